@@ -1,0 +1,2 @@
+//! Placeholder until its first commit.
+fn main() {}
