@@ -1,0 +1,8 @@
+//! Colour: sRGB after IEC 61966-2-1, CIELAB (D65), and the colours of this program.
+//! Imports `numerics` only. Knows nothing of maps.
+
+mod palette;
+mod space;
+
+pub use palette::{CLASS_COLOURS, ClassColour, LIGHT_COLOURS, NO_DATA, OUTSIDE_LIMITS, Pattern, diverging};
+pub use space::{Encoder, Rgb, decode, encode, lab_of, rgb_of_lab};

@@ -1,0 +1,115 @@
+//! The colours of this program: lights, classes, the ratio scale, places without data.
+
+use super::space::{Rgb, rgb_of_lab};
+
+/// Default colours of lights, in the order in which maps are switched on. The first three and their sums stay apart
+/// under colour-vision deficiency: they are members of the palette of M. Okabe and K. Ito (2008), made for that.
+pub const LIGHT_COLOURS: [Rgb; 4] =
+    [Rgb([230, 159, 0]), Rgb([86, 180, 233]), Rgb([204, 121, 167]), Rgb([0, 158, 115])];
+
+/// A pattern laid over a colour, in picture pixels, so that it is the same at every magnification.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Pattern {
+    /// None.
+    Plain,
+    /// Diagonal stripes.
+    Stripes,
+    /// Dots.
+    Dots,
+}
+
+impl Pattern {
+    /// The word used in the key.
+    pub fn word(self) -> &'static str {
+        match self {
+            Pattern::Plain => "plain",
+            Pattern::Stripes => "stripes",
+            Pattern::Dots => "dots",
+        }
+    }
+
+    /// Whether the second colour stands at this picture pixel.
+    pub fn is_marked(self, x: u32, y: u32) -> bool {
+        match self {
+            Pattern::Plain => false,
+            Pattern::Stripes => (x + y) % 6 < 2,
+            Pattern::Dots => x % 5 < 2 && y % 5 < 2,
+        }
+    }
+}
+
+/// How a class is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ClassColour {
+    /// Ground.
+    pub ground: Rgb,
+    /// What the pattern draws.
+    pub mark: Rgb,
+    /// The pattern.
+    pub pattern: Pattern,
+}
+
+const fn plain(rgb: [u8; 3]) -> ClassColour {
+    ClassColour { ground: Rgb(rgb), mark: Rgb(rgb), pattern: Pattern::Plain }
+}
+
+/// A pixel without data.
+pub const NO_DATA: ClassColour =
+    ClassColour { ground: Rgb([64, 68, 74]), mark: Rgb([92, 97, 104]), pattern: Pattern::Stripes };
+
+/// A ratio of which only a limit is known.
+pub const OUTSIDE_LIMITS: ClassColour =
+    ClassColour { ground: Rgb([122, 122, 122]), mark: Rgb([190, 190, 190]), pattern: Pattern::Stripes };
+
+/// The classes of `apart` by their number: blank, neither, A only, B only, both, cannot be judged. Lightness rises
+/// neither < B only < cannot be judged < both < A only, and the last but one and the third carry patterns, so that
+/// the classes can be told apart in grey.
+pub const CLASS_COLOURS: [ClassColour; 6] = [
+    NO_DATA,
+    plain([22, 22, 24]),
+    plain([255, 196, 61]),
+    plain([0, 92, 138]),
+    ClassColour { ground: Rgb([176, 164, 190]), mark: Rgb([140, 126, 158]), pattern: Pattern::Dots },
+    ClassColour { ground: Rgb([84, 84, 84]), mark: Rgb([150, 150, 150]), pattern: Pattern::Stripes },
+];
+
+/// Diverging scale for t from -1 (ochre) through 0 (pale grey) to 1 (teal), straight in CIELAB on either side; both
+/// ends have the lightness 42, the middle 93. Values outside are clipped.
+pub fn diverging(t: f64) -> Rgb {
+    let t = t.clamp(-1.0, 1.0);
+    let middle = [93.0, 0.0, 2.0];
+    let end = if t < 0.0 { [42.0, 22.0, 46.0] } else { [42.0, -28.0, -8.0] };
+    let share = t.abs();
+    rgb_of_lab([0, 1, 2].map(|i| middle[i] + (end[i] - middle[i]) * share))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::colour::lab_of;
+
+    #[test]
+    fn classes_differ_in_lightness() {
+        let mut lightness: Vec<f64> = CLASS_COLOURS[1..].iter().map(|c| lab_of(c.ground)[0]).collect();
+        lightness.sort_unstable_by(f64::total_cmp);
+        for pair in lightness.windows(2) {
+            // Cannot be judged and B only are neighbours; one has stripes, the other none.
+            assert!(pair[1] - pair[0] >= 0.5, "{lightness:?}");
+        }
+        let of = |i: usize| lab_of(CLASS_COLOURS[i].ground)[0];
+        assert!(of(2) - of(4) > 10.0 && of(4) - of(3) > 20.0 && of(3) - of(1) > 20.0);
+    }
+
+    #[test]
+    fn the_diverging_scale_is_symmetric_in_lightness_and_falls_to_both_sides() {
+        let mut before = f64::INFINITY;
+        for i in 0..=20 {
+            let t = f64::from(i) / 20.0;
+            let (left, right) = (lab_of(diverging(-t))[0], lab_of(diverging(t))[0]);
+            assert!((left - right).abs() < 1.0, "{t}: {left} and {right}");
+            assert!(right < before);
+            before = right;
+        }
+        assert_eq!(diverging(7.0), diverging(1.0));
+    }
+}

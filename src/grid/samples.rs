@@ -1,0 +1,170 @@
+//! Pixels in the type they came in.
+
+use super::{Grid, try_vec};
+use crate::notice::OutOfMemory;
+
+/// A map's pixels, exactly as read: the bits of a NaN and the sign of a zero included.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Samples {
+    /// 8-bit unsigned.
+    U8(Grid<u8>),
+    /// 8-bit signed.
+    I8(Grid<i8>),
+    /// 16-bit unsigned.
+    U16(Grid<u16>),
+    /// 16-bit signed.
+    I16(Grid<i16>),
+    /// 32-bit unsigned.
+    U32(Grid<u32>),
+    /// 32-bit signed.
+    I32(Grid<i32>),
+    /// 32-bit IEEE 754.
+    F32(Grid<f32>),
+    /// 64-bit IEEE 754.
+    F64(Grid<f64>),
+}
+
+/// The eight types of [`Samples`], for records and for the boundary.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[allow(missing_docs)] // the names say it all
+pub enum SampleType {
+    U8,
+    I8,
+    U16,
+    I16,
+    U32,
+    I32,
+    F32,
+    F64,
+}
+
+/// Runs one expression for whichever grid is inside.
+macro_rules! with_grid {
+    ($samples:expr, $grid:ident => $body:expr) => {
+        match $samples {
+            Samples::U8($grid) => $body,
+            Samples::I8($grid) => $body,
+            Samples::U16($grid) => $body,
+            Samples::I16($grid) => $body,
+            Samples::U32($grid) => $body,
+            Samples::I32($grid) => $body,
+            Samples::F32($grid) => $body,
+            Samples::F64($grid) => $body,
+        }
+    };
+}
+
+impl Samples {
+    /// Pixels in a row.
+    pub fn width(&self) -> u32 {
+        with_grid!(self, g => g.width())
+    }
+
+    /// Rows.
+    pub fn height(&self) -> u32 {
+        with_grid!(self, g => g.height())
+    }
+
+    /// Number of pixels.
+    pub fn len(&self) -> u64 {
+        with_grid!(self, g => g.len())
+    }
+
+    /// True without pixels.
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    /// The type of a pixel.
+    pub fn sample_type(&self) -> SampleType {
+        match self {
+            Samples::U8(_) => SampleType::U8,
+            Samples::I8(_) => SampleType::I8,
+            Samples::U16(_) => SampleType::U16,
+            Samples::I16(_) => SampleType::I16,
+            Samples::U32(_) => SampleType::U32,
+            Samples::I32(_) => SampleType::I32,
+            Samples::F32(_) => SampleType::F32,
+            Samples::F64(_) => SampleType::F64,
+        }
+    }
+
+    /// The value at a pixel as f64 (exact for every type), `None` outside. A blank comes back as it is stored.
+    pub fn value(&self, x: u32, y: u32) -> Option<f64> {
+        #[allow(clippy::unnecessary_cast)] // one arm is f64 already
+        {
+            with_grid!(self, g => g.get(x, y).map(|&v| v as f64))
+        }
+    }
+
+    /// Writes row `y` as f64 into `out`, which must have `width` places. A row outside writes nothing.
+    pub fn read_row(&self, y: u32, out: &mut [f64]) {
+        #[allow(clippy::unnecessary_cast)] // one arm is f64 already
+        {
+            with_grid!(self, g => for (slot, &v) in out.iter_mut().zip(g.row(y)) { *slot = v as f64 })
+        }
+    }
+
+    /// Every value as f64, row by row; NaN wherever the pixel is blank (not finite).
+    pub fn to_f64(&self) -> Result<Grid<f64>, OutOfMemory> {
+        let mut data: Vec<f64> = try_vec(self.len())?;
+        #[allow(clippy::unnecessary_cast)] // one arm is f64 already
+        {
+            with_grid!(self, g => data.extend(g.data().iter().map(|&v| v as f64)));
+        }
+        if matches!(self, Samples::F32(_) | Samples::F64(_)) {
+            for v in &mut data {
+                if !v.is_finite() {
+                    *v = f64::NAN;
+                }
+            }
+        }
+        Ok(Grid::from_vec(self.width(), self.height(), data).unwrap_or_else(|| unreachable!()))
+    }
+
+    /// The largest value the type can hold, where reaching it means that counting stopped: `None` for floats.
+    pub fn ceiling(&self) -> Option<f64> {
+        match self.sample_type() {
+            SampleType::U8 => Some(f64::from(u8::MAX)),
+            SampleType::I8 => Some(f64::from(i8::MAX)),
+            SampleType::U16 => Some(f64::from(u16::MAX)),
+            SampleType::I16 => Some(f64::from(i16::MAX)),
+            SampleType::U32 => Some(f64::from(u32::MAX)),
+            SampleType::I32 => Some(f64::from(i32::MAX)),
+            SampleType::F32 | SampleType::F64 => None,
+        }
+    }
+
+    /// The pixels as little-endian bytes, row by row, as stored (bits of a NaN included).
+    pub fn le_bytes(&self) -> Result<Vec<u8>, OutOfMemory> {
+        let size = with_grid!(self, g => size_of_item(g)) as u64;
+        let mut out = try_vec(self.len().saturating_mul(size))?;
+        with_grid!(self, g => for v in g.data() { out.extend_from_slice(&v.to_le_bytes()) });
+        Ok(out)
+    }
+}
+
+fn size_of_item<T>(_: &Grid<T>) -> usize {
+    size_of::<T>()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nan_bits_survive_and_become_blank_only_in_computing() {
+        let odd = f32::from_bits(0xffc1_2345);
+        let samples = Samples::F32(Grid::from_vec(2, 1, vec![odd, 1.5]).unwrap());
+        assert_eq!(&samples.le_bytes().unwrap()[..4], &0xffc1_2345u32.to_le_bytes());
+        let computed = samples.to_f64().unwrap();
+        assert!(computed.data()[0].is_nan());
+        assert_eq!(computed.data()[1], 1.5);
+    }
+
+    #[test]
+    fn infinite_is_blank() {
+        let samples = Samples::F64(Grid::from_vec(2, 1, vec![f64::INFINITY, -0.0]).unwrap());
+        assert!(samples.to_f64().unwrap().data()[0].is_nan());
+    }
+}

@@ -1,0 +1,292 @@
+//! What the program has to say about files and calls: [`Notice`] for what was found while reading, [`Fault`] for a call
+//! that cannot be answered. Both carry their wording, so that a thing is said in one way everywhere.
+//! Imports nothing of this crate.
+
+use std::fmt;
+
+/// How much a notice matters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Severity {
+    /// Worth knowing; nothing to do.
+    Info,
+    /// Read, but something should be checked.
+    Warning,
+    /// Not read.
+    Error,
+}
+
+impl Severity {
+    /// The word used in records.
+    pub fn word(self) -> &'static str {
+        match self {
+            Severity::Info => "info",
+            Severity::Warning => "warning",
+            Severity::Error => "error",
+        }
+    }
+}
+
+/// One sentence about one file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Notice {
+    /// Name of the file as the user knows it (untrusted text).
+    pub file: String,
+    /// What was found.
+    pub finding: Finding,
+}
+
+/// What can be found while reading. The wording is in `Display`: what is wrong, then what to do.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Finding {
+    /// No bytes at all.
+    Empty,
+    /// None of the formats that are read.
+    UnknownFormat,
+    /// The format is known, the content contradicts itself; the text is the reader's own.
+    Damaged {
+        /// Name of the format.
+        format: &'static str,
+        /// What contradicts what.
+        what: String,
+    },
+    /// Sound, but of a sort that is not read.
+    NotRead {
+        /// Name of the format.
+        format: &'static str,
+        /// What it is and what to do instead.
+        what: String,
+    },
+    /// Over a limit that is checked before memory is taken.
+    TooLarge {
+        /// Pixels across.
+        width: u64,
+        /// Pixels down.
+        height: u64,
+        /// The limit in pixels.
+        limit: u64,
+    },
+    /// Memory ran out.
+    NoMemory {
+        /// Bytes asked for.
+        bytes: u64,
+    },
+    /// Two readings are possible and nothing decides.
+    Ambiguous {
+        /// The first reading.
+        first: String,
+        /// The second reading.
+        second: String,
+    },
+    /// A table row of another length.
+    Ragged {
+        /// Line number, from 1.
+        line: u64,
+        /// Fields in it.
+        found: u64,
+        /// Fields in the lines before.
+        expected: u64,
+    },
+    /// Not a number where one should be.
+    NotANumber {
+        /// Line number, from 1.
+        line: u64,
+        /// Field number, from 1.
+        field: u64,
+        /// What stands there.
+        text: String,
+    },
+    /// No element or line could be taken from the name.
+    NoElement,
+    /// Stored with white as zero; turned over while reading.
+    WhiteIsZero,
+    /// A picture of 8 bits stretched to its full range.
+    DisplayCopy,
+    /// Another size than the maps before.
+    OtherSize {
+        /// Its width.
+        width: u32,
+        /// Its height.
+        height: u32,
+        /// Width of the stack.
+        stack_width: u32,
+        /// Height of the stack.
+        stack_height: u32,
+    },
+    /// The same bytes are already open.
+    AlreadyOpen {
+        /// The name they came with first.
+        first_name: String,
+    },
+    /// A resolution tag that is a screen's or printer's, not a scan's.
+    ScreenResolution {
+        /// Dots per inch as tagged.
+        dots_per_inch: f64,
+    },
+}
+
+impl Finding {
+    /// How much it matters.
+    pub fn severity(&self) -> Severity {
+        match self {
+            Finding::Empty
+            | Finding::UnknownFormat
+            | Finding::Damaged { .. }
+            | Finding::NotRead { .. }
+            | Finding::TooLarge { .. }
+            | Finding::NoMemory { .. }
+            | Finding::Ambiguous { .. }
+            | Finding::Ragged { .. }
+            | Finding::NotANumber { .. } => Severity::Error,
+            Finding::NoElement | Finding::DisplayCopy | Finding::OtherSize { .. } => Severity::Warning,
+            Finding::WhiteIsZero | Finding::AlreadyOpen { .. } | Finding::ScreenResolution { .. } => Severity::Info,
+        }
+    }
+
+    /// A stable word for programs.
+    pub fn code(&self) -> &'static str {
+        match self {
+            Finding::Empty => "empty",
+            Finding::UnknownFormat => "unknown_format",
+            Finding::Damaged { .. } => "damaged",
+            Finding::NotRead { .. } => "not_read",
+            Finding::TooLarge { .. } => "too_large",
+            Finding::NoMemory { .. } => "no_memory",
+            Finding::Ambiguous { .. } => "ambiguous",
+            Finding::Ragged { .. } => "ragged",
+            Finding::NotANumber { .. } => "not_a_number",
+            Finding::NoElement => "no_element",
+            Finding::WhiteIsZero => "white_is_zero",
+            Finding::DisplayCopy => "display_copy",
+            Finding::OtherSize { .. } => "other_size",
+            Finding::AlreadyOpen { .. } => "already_open",
+            Finding::ScreenResolution { .. } => "screen_resolution",
+        }
+    }
+}
+
+impl fmt::Display for Finding {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Finding::Empty => write!(f, "The file is empty. Copy it again from where it was made."),
+            Finding::UnknownFormat => write!(
+                f,
+                "This is none of the formats read here (TIFF, PNG, JPEG, NPY, delimited text). Export the map as one of these."
+            ),
+            Finding::Damaged { format, what } => {
+                write!(f, "The {format} file is damaged: {what}. Copy or export it again.")
+            }
+            Finding::NotRead { format, what } => write!(f, "{format}: {what}"),
+            Finding::TooLarge { width, height, limit } => write!(
+                f,
+                "The file claims {width} × {height} pixels; at most {limit} million are read. Bin or crop the map before opening it.",
+                limit = limit / 1_000_000
+            ),
+            Finding::NoMemory { bytes } => write!(
+                f,
+                "There is not enough memory left for it ({} MB more). Close other tabs or bin the map.",
+                bytes / 1_000_000
+            ),
+            Finding::Ambiguous { first, second } => write!(
+                f,
+                "The commas can be read in two ways: {first}, or {second}. Write it with semicolons or tabs between the values."
+            ),
+            Finding::Ragged { line, found, expected } => write!(
+                f,
+                "Line {line} has {found} values where the lines before have {expected}. Complete or remove that line."
+            ),
+            Finding::NotANumber { line, field, text } => {
+                write!(f, "Line {line}, value {field} is not a number (“{text}”). Correct it or leave it empty.")
+            }
+            Finding::NoElement => {
+                write!(f, "No element could be read from the name. Name the map by hand to ask about it by element.")
+            }
+            Finding::WhiteIsZero => write!(f, "Stored with white as zero; read so that larger numbers are larger counts."),
+            Finding::DisplayCopy => write!(
+                f,
+                "8-bit values stretched to the full range: a picture of the map, not its counts. It can be looked at; faint, apart and ratio need the counts."
+            ),
+            Finding::OtherSize { width, height, stack_width, stack_height } => write!(
+                f,
+                "It has {width} × {height} pixels, the maps before have {stack_width} × {stack_height}. It is kept, but cannot be combined with them."
+            ),
+            Finding::AlreadyOpen { first_name } => write!(f, "The same file is already open as “{first_name}”; left as it is."),
+            Finding::ScreenResolution { dots_per_inch } => write!(
+                f,
+                "Its resolution tag ({dots_per_inch:.0} dpi) is that of a screen or printer, not of a scan, and is not used. State the step of the scan."
+            ),
+        }
+    }
+}
+
+/// Why a call cannot be answered. `message` is one sentence for the user; `detail` may help a programmer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fault {
+    /// A stable word for programs.
+    pub code: &'static str,
+    /// One sentence: what is wrong and what to do.
+    pub message: String,
+    /// More for a programmer; may be empty.
+    pub detail: String,
+}
+
+impl Fault {
+    /// A fault without detail.
+    pub fn new(code: &'static str, message: impl Into<String>) -> Self {
+        Self { code, message: message.into(), detail: String::new() }
+    }
+
+    /// No map has this id or name.
+    pub fn unknown_map(name: &str) -> Self {
+        Self::new("unknown_map", format!("There is no map called “{name}”. Name it by its id or, where that is unique, as “Cu K”."))
+    }
+
+    /// Several maps have this name.
+    pub fn ambiguous_map(name: &str, ids: &[String]) -> Self {
+        Self::new("ambiguous_map", format!("Several maps are called “{name}” ({}). Name one by its id.", ids.join(", ")))
+    }
+
+    /// Two maps that cannot be laid over each other.
+    pub fn different_sizes(first: &str, second: &str) -> Self {
+        Self::new(
+            "different_sizes",
+            format!("{first} and {second} have different numbers of pixels, so they are not of one scan and cannot be combined."),
+        )
+    }
+
+    /// A setting that is not understood.
+    pub fn bad_setting(what: impl Into<String>) -> Self {
+        Self::new("bad_setting", what)
+    }
+}
+
+/// Memory that was asked for is not to be had; the amount in bytes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OutOfMemory(pub u64);
+
+impl fmt::Display for OutOfMemory {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "this would need {} MB of memory, which the browser does not give", self.0 / 1_000_000)
+    }
+}
+
+impl std::error::Error for OutOfMemory {}
+
+impl From<OutOfMemory> for Fault {
+    fn from(e: OutOfMemory) -> Self {
+        Self::new("no_memory", format!("Not done: {e}."))
+    }
+}
+
+impl From<OutOfMemory> for Finding {
+    fn from(e: OutOfMemory) -> Self {
+        Finding::NoMemory { bytes: e.0 }
+    }
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)
+    }
+}
+
+impl std::error::Error for Fault {}

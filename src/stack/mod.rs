@@ -1,0 +1,104 @@
+//! The stack: all maps of one scan, each with its identity, kind and pixels; and the grid they share.
+//! Does not know where maps came from beyond a file name and a hash.
+
+mod map;
+
+pub use map::{Map, MapId, Source, Stats};
+
+use crate::geometry::Step;
+use crate::notice::Fault;
+
+/// Where the step of the scan was taken from.
+#[derive(Debug, Clone, PartialEq)]
+pub enum StepSource {
+    /// From resolution tags of this file.
+    File(String),
+    /// Stated by the user.
+    Stated,
+}
+
+/// Maps in the order in which they were opened, and the step of the scan. Maps of different sizes may stand side by
+/// side; only maps of one size can be combined.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Stack {
+    maps: Vec<Map>,
+    step: Option<(Step, StepSource)>,
+}
+
+impl Stack {
+    /// All maps.
+    pub fn maps(&self) -> &[Map] {
+        &self.maps
+    }
+
+    /// Takes a map in.
+    pub fn push(&mut self, map: Map) {
+        self.maps.push(map);
+    }
+
+    /// By id.
+    pub fn by_id(&self, id: &MapId) -> Option<&Map> {
+        self.maps.iter().find(|map| map.id == *id)
+    }
+
+    /// By id, to be changed.
+    pub fn by_id_mut(&mut self, id: &MapId) -> Option<&mut Map> {
+        self.maps.iter_mut().find(|map| map.id == *id)
+    }
+
+    /// By id or, where that is unique, by label ("Cu K").
+    pub fn find(&self, name: &str) -> Result<&Map, Fault> {
+        if let Some(map) = self.maps.iter().find(|map| map.id.as_str() == name) {
+            return Ok(map);
+        }
+        let named: Vec<&Map> = self.maps.iter().filter(|map| map.label() == name).collect();
+        match named.as_slice() {
+            [] => Err(Fault::unknown_map(name)),
+            [map] => Ok(map),
+            several => {
+                let ids: Vec<String> = several.iter().map(|map| map.id.to_string()).collect();
+                Err(Fault::ambiguous_map(name, &ids))
+            }
+        }
+    }
+
+    /// Step of the scan, and from where it is known.
+    pub fn step(&self) -> Option<&(Step, StepSource)> {
+        self.step.as_ref()
+    }
+
+    /// States the step; `None` forgets it.
+    pub fn set_step(&mut self, step: Option<(Step, StepSource)>) {
+        self.step = step;
+    }
+
+    /// Size of the first map, the measure for those that follow; `None` without maps.
+    pub fn size(&self) -> Option<(u32, u32)> {
+        self.maps.first().map(|map| (map.samples.width(), map.samples.height()))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::element::Line;
+    use crate::grid::{Grid, Samples};
+
+    fn map(id: u32, line: &str) -> Map {
+        let samples = Samples::U8(Grid::from_vec(2, 1, vec![1, 2]).unwrap());
+        let source = Source { file: format!("{line}.tif"), page: 0, sha256: String::new() };
+        Map::new(MapId::new(id), source, String::new(), Line::parse(line), samples).unwrap()
+    }
+
+    #[test]
+    fn maps_are_found_by_id_or_by_a_unique_label() {
+        let mut stack = Stack::default();
+        for (id, line) in [(1, "Cu K"), (2, "Fe K"), (3, "Fe K")] {
+            stack.push(map(id, line));
+        }
+        assert_eq!(stack.find("Cu K").unwrap().id.as_str(), "m1");
+        assert_eq!(stack.find("m3").unwrap().label(), "Fe K");
+        assert_eq!(stack.find("Fe K").unwrap_err().code, "ambiguous_map");
+        assert_eq!(stack.find("Au L").unwrap_err().code, "unknown_map");
+    }
+}
