@@ -1,0 +1,75 @@
+// The answer speaks first: sentence, verdict, figures, cautions; the rest folds away.
+
+import { el, reconcile, setAttribute, setText } from "../dom.js";
+
+/** @typedef {import("../state.js").State} State */
+/** @typedef {import("../types.js").Answer} Answer */
+/** @typedef {import("../types.js").Figure} Figure */
+/** @typedef {import("../types.js").MethodNote} MethodNote */
+
+/** @param {HTMLElement} root @param {import("../controller.js").Send} send
+ * @returns {{update: (state: State) => void}} */
+export function createAnswer(root, send) {
+  const sentence = el("p", { class: "answer-sentence", attrs: { role: "status" } });
+  const verdict = el("p", { class: "answer-verdict" });
+  const figures = el("dl", { class: "answer-figures" });
+  const cautions = el("ul", { class: "answer-cautions", attrs: { "aria-label": "Cautions" } });
+  const shows = el("div", { class: "answer-shows", attrs: { role: "group", "aria-label": "Show in view" } });
+  const shows_line = el("div", { class: "answer-shows-line" }, [el("span", { class: "answer-shows-title", text: "Show in view" }), shows]);
+  const notes = el("ul", { class: "answer-notes" });
+  const used = el("dl", { class: "answer-used" });
+  const program = el("p", { class: "answer-program" });
+  const fold = el("details", { class: "answer-how" }, [
+    el("summary", { text: "How this was computed" }), notes, el("h3", { class: "answer-used-title", text: "Settings" }), used, program,
+  ]);
+  root.append(sentence, verdict, figures, cautions, shows_line, fold);
+
+  return {
+    update(state) {
+      const { answer } = state;
+      root.hidden = answer === null;
+      setText(sentence, answer?.sentence ?? "");
+      if (answer === null) return;
+      setText(verdict, answer.verdict);
+      reconcile(figures, answer.figures, (_, index) => String(index), () => el("div", { class: "answer-figure" }, [el("dt"), el("dd", { class: "answer-value" }), el("dd", { class: "answer-detail" })]),
+        (row, figure) => {
+          [figure.label, figure.value, figure.detail].forEach((text, index) => setText(/** @type {Node} */ (row.children[index]), text));
+        });
+      figures.hidden = answer.figures.length === 0;
+      reconcile(cautions, answer.cautions, (_, index) => String(index), () => el("li"), (item, text) => setText(item, text));
+      cautions.hidden = answer.cautions.length === 0;
+      reconcile(shows, answer.shows, ({ show }) => show, ({ show }) =>
+        el("button", { class: "button", attrs: { type: "button" }, on: { click: () => send({ type: "show_answer", show }) } }),
+      (button, { show, label }) => {
+        setText(button, label);
+        setAttribute(button, "aria-pressed", String(state.mode === "answer" && state.shown?.show === show));
+      });
+      shows_line.hidden = answer.shows.length === 0;
+      reconcile(notes, answer.method, (_, index) => String(index), () => el("li", {}, [el("span"), el("span", { class: "answer-source" })]), (item, note) => {
+        setText(/** @type {Node} */ (item.children[0]), note.text);
+        // The basis says what the source is worth; without a source it stands alone.
+        setText(/** @type {Node} */ (item.children[1]), [note.source, note.basis].filter((text) => text !== "").join(" · "));
+      });
+      reconcile(used, settingsOf(answer, state), ([name]) => name, () => el("div", {}, [el("dt"), el("dd")]), (row, [name, value]) => {
+        setText(/** @type {Node} */ (row.children[0]), name);
+        setText(/** @type {Node} */ (row.children[1]), value);
+      });
+      setText(program, answer.program);
+    },
+  };
+}
+
+/** Every setting that was used, as the core completed them; maps by their labels.
+ * @param {Answer} answer @param {State} state
+ * @returns {[string, string][]} */
+function settingsOf(answer, state) {
+  const named = (/** @type {unknown} */ value) => state.maps.find(({ id }) => id === value)?.label;
+  const said = (/** @type {unknown} */ value) => named(value) ?? (typeof value === "string" || typeof value === "number" ? String(value) : JSON.stringify(value));
+  return Object.entries(answer.settings).flatMap(([name, value]) => {
+    if (value === null || value === undefined) return [];
+    if (typeof value === "object" && !Array.isArray(value)) {
+      return Object.entries(value).map(([inner, one]) => /** @type {[string, string]} */ ([`${name}, ${named(inner) ?? inner}`, said(one)]));
+    }
+    return [/** @type {[string, string]} */ ([name, said(value)])];
+  });
+}

@@ -1,0 +1,52 @@
+// The column that asks: questions to choose from, the sentence, its progress, and its answer or the reason why there is none.
+
+import { el, reconcile, setAttribute, setText } from "../dom.js";
+import { questionOf } from "../state.js";
+import { createAnswer } from "./answer.js";
+import { createSentence } from "./sentence.js";
+
+/** @typedef {import("../state.js").State} State */
+
+/** @param {HTMLElement} root @param {import("../controller.js").Send} send
+ * @returns {{update: (state: State) => void}} */
+export function createAsk(root, send) {
+  const chips = el("div", { class: "ask-questions", attrs: { role: "group", "aria-label": "Questions" } });
+  const not_ready = el("p", { class: "ask-reason" });
+  const sentence_root = el("div", { class: "sentence" });
+  const bar = el("progress", { attrs: { max: 1, "aria-label": "Computing" } });
+  const progress_text = el("span", { class: "ask-progress-text", attrs: { role: "status" } });
+  const cancel = el("button", { class: "button", text: "Cancel", attrs: { type: "button" }, on: { click: () => send({ type: "cancel_ask" }) } });
+  const progress = el("div", { class: "ask-progress" }, [bar, progress_text, cancel]);
+  const trouble_text = el("span", { attrs: { role: "status" } });
+  const again = el("button", { class: "quiet-button", text: "Ask again", attrs: { type: "button" }, on: { click: () => send({ type: "ask_again" }) } });
+  const trouble = el("p", { class: "ask-trouble" }, [trouble_text, again]);
+  const answer_root = el("div", { class: "answer" });
+  root.append(el("h2", { class: "ask-title", text: "Ask" }), chips, not_ready, sentence_root, progress, trouble, answer_root);
+  const sentence = createSentence(sentence_root, send);
+  const answer = createAnswer(answer_root, send);
+
+  return {
+    update(state) {
+      root.hidden = state.maps.length + state.photos.length === 0;
+      const question = questionOf(state);
+      reconcile(chips, state.questions, ({ key }) => key, ({ key }) =>
+        el("button", { class: "ask-question", attrs: { type: "button" }, on: { click: () => send({ type: "choose_question", key }) } }),
+      (button, { key, label }) => {
+        setText(button, label);
+        setAttribute(button, "aria-pressed", String(key === state.question));
+      });
+      setText(not_ready, question && !question.ready ? question.reason : "");
+      not_ready.hidden = not_ready.textContent === "";
+      sentence.update(state, question);
+      progress.hidden = state.asking === null;
+      if (state.asking !== null) {
+        if (state.asking.fraction > 0) bar.value = state.asking.fraction;
+        else bar.removeAttribute("value"); // how far is not known yet
+        setText(progress_text, state.asking.text || "Computing");
+      }
+      setText(trouble_text, state.ask_trouble?.message ?? "");
+      trouble.hidden = state.ask_trouble === null;
+      answer.update(state);
+    },
+  };
+}

@@ -1,0 +1,32 @@
+// The first sight of the page: one sentence, a place to drop files, and the example.
+
+import { el, setText } from "../dom.js";
+
+/** @typedef {import("../state.js").State} State */
+
+/** @param {HTMLElement} root @param {import("../controller.js").Send} send @param {() => void} choose_files @param {boolean} has_example
+ * @returns {{update: (state: State) => void}} */
+export function createEmpty(root, send, choose_files, has_example) {
+  const sentence = el("p", { class: "empty-sentence" });
+  const add = el("button", { class: "button button-strong", text: "Add files", attrs: { type: "button" }, on: { click: choose_files } });
+  const example = el("button", { class: "button", text: "Open the example", attrs: { type: "button" }, on: { click: () => send({ type: "open_example" }) } });
+  example.hidden = !has_example;
+  const place = el("div", { class: "empty-place" }, [
+    el("p", { class: "empty-drop", text: "Drop the maps of one scan anywhere on this page." }),
+    el("p", { class: "empty-formats", text: "TIFF, NPY, grey PNG or delimited text, one element line in each; a colour photo if there is one." }),
+    el("div", { class: "empty-buttons" }, [add, example]),
+  ]);
+  root.append(sentence, place);
+  return {
+    update(state) {
+      root.hidden = state.maps.length + state.photos.length > 0;
+      const broken = state.phase === "broken";
+      setText(sentence, broken
+        ? `Limner cannot run in this browser. ${state.trouble?.message ?? ""}`
+        : "Look at a stack of XRF element maps, ask it a question, and see how far the answer can be trusted.");
+      place.hidden = broken;
+      // Pressed before the core is there, the files simply wait for it; while files are read there is nothing to press.
+      add.disabled = example.disabled = state.reading !== null;
+    },
+  };
+}

@@ -1,0 +1,87 @@
+// What stands below the picture: the scale bar, or where to give the step, and the key. All of it comes with the picture.
+
+import { el, reconcile, setText } from "../dom.js";
+
+/** @typedef {import("../state.js").State} State */
+/** @typedef {import("../types.js").Picture} Picture */
+/** @typedef {import("../types.js").KeyEntry} KeyEntry */
+
+/** @param {HTMLElement} root @param {import("../controller.js").Send} send
+ * @returns {{update: (state: State) => void, show: (picture: Picture | null) => void}} */
+export function createKey(root, send) {
+  const bar = el("div", { class: "key-scale-bar" });
+  const bar_text = el("p", { class: "key-scale-text" });
+  const scale = el("div", { class: "key-scale" }, [bar, bar_text]);
+  const reason = el("p", { class: "key-reason" });
+  const field = el("input", { class: "key-step-field", attrs: { id: "step-field", type: "text", inputmode: "decimal", size: 5, autocomplete: "off", "aria-describedby": "step-trouble" } });
+  const trouble = el("p", { class: "key-trouble", attrs: { id: "step-trouble", role: "status" } });
+  const form = el("form", { class: "key-step", attrs: { novalidate: true }, on: { submit: (event) => {
+    event.preventDefault();
+    send({ type: "set_step", text: field.value });
+  } } }, [
+    el("label", { text: "step", attrs: { for: "step-field" } }), field, el("span", { text: "mm" }),
+    el("button", { class: "surround-button", text: "Set", attrs: { type: "submit" } }),
+  ]);
+  const swatches = el("ul", { class: "key-list", attrs: { "aria-label": "Key" } });
+  const halves = el("p", { class: "key-halves", text: "full · half" });
+  root.append(el("div", { class: "key-left" }, [scale, reason, form, trouble]), el("div", { class: "key-right" }, [swatches, halves]));
+
+  function show(/** @type {Picture | null} */ picture) {
+    scale.hidden = !picture?.scale_bar;
+    if (picture?.scale_bar) {
+      bar.style.width = `${picture.scale_bar.length_px / devicePixelRatio}px`;
+      setText(bar_text, picture.scale_bar.text);
+    }
+    setText(reason, picture && !picture.scale_bar ? picture.scale_bar_reason ?? "" : "");
+    reason.hidden = reason.textContent === "";
+    const entries = picture?.key ?? [];
+    reconcile(swatches, entries, (entry, index) => `${index} ${entry.kind}`, make, fill);
+    // Said once for all pairs: the left colour is a map at full, the right one at half.
+    halves.hidden = !entries.some((entry) => entry.kind !== "bar" && entry.half !== null);
+  }
+
+  return {
+    show,
+    update(state) {
+      form.hidden = state.maps.length === 0 || state.mode === "photo" || state.grid === null || state.grid.step_x_um !== null;
+      setText(trouble, form.hidden ? "" : state.step_trouble?.message ?? "");
+      trouble.hidden = trouble.textContent === "";
+    },
+  };
+}
+
+/** @param {KeyEntry} entry */
+function make(entry) {
+  if (entry.kind === "bar") {
+    return el("li", { class: "key-entry key-bar" }, [
+      el("span", { class: "key-label" }),
+      el("div", { class: "key-bar-body" }, [el("div", { class: "key-bar-colours" }), el("div", { class: "key-bar-ticks" })]),
+    ]);
+  }
+  return el("li", { class: "key-entry" }, [el("span", { class: "key-label" }), el("span", { class: "key-swatch" }), el("span", { class: "key-swatch" })]);
+}
+
+/** @param {HTMLElement} item @param {KeyEntry} entry */
+function fill(item, entry) {
+  const [label, first, second] = /** @type {HTMLElement[]} */ ([...item.children]);
+  if (!label || !first) return;
+  setText(label, entry.label);
+  if (entry.kind === "bar") {
+    const [colours, ticks] = /** @type {HTMLElement[]} */ ([...first.children]);
+    if (!colours || !ticks) return;
+    colours.style.backgroundImage = `linear-gradient(to right, ${entry.colours.join(", ")})`;
+    reconcile(ticks, entry.ticks, (tick, index) => String(index), () => el("span", { class: "key-tick" }), (mark, tick) => {
+      setText(mark, tick.text);
+      mark.style.left = `${tick.at * 100}%`;
+      // The outer ones stay within the bar's ends, so that they never run into a neighbour.
+      mark.dataset.end = tick.at <= 0.02 ? "left" : tick.at >= 0.98 ? "right" : "";
+    });
+    return;
+  }
+  first.style.setProperty("--full", entry.full);
+  first.dataset.pattern = entry.pattern;
+  if (!second) return;
+  second.hidden = entry.half === null;
+  second.style.setProperty("--full", entry.half ?? "transparent");
+  second.dataset.pattern = entry.pattern;
+}

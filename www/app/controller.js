@@ -1,0 +1,219 @@
+// Joins state, core and components: actions of the user become calls, results become changes of state.
+
+import { CANCELLED, asProblem, problem } from "./protocol.js";
+import { LIGHTS, START, readyToAsk, reduce, slotOf } from "./state.js";
+import { newestOnly } from "./newest.js";
+
+/** @typedef {import("./core-client.js").CoreClient} CoreClient */
+/** @typedef {import("./core-client.js").ClientEvent} ClientEvent */
+/** @typedef {import("./limner.js").Limner} Limner */
+/** @typedef {import("./limner.js").LimnerEvent} LimnerEvent */
+/** @typedef {import("./state.js").State} State */
+/** @typedef {import("./state.js").Change} Change */
+/** @typedef {import("./types.js").Light} Light */
+
+/** What the user did.
+ * @typedef {{type: "add_files", files: File[]} | {type: "open_example"} | {type: "stop_reading"}
+ *   | {type: "dismiss", key: string} | {type: "dismiss_all"}
+ *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
+ *   | {type: "choose_mode", mode: import("./state.js").Mode}
+ *   | {type: "choose_question", key: string} | {type: "choose_setting", name: string, value: string}
+ *   | {type: "cancel_ask"} | {type: "ask_again"} | {type: "show_answer", show: string}
+ *   | {type: "set_step", text: string}} Action */
+
+/** @typedef {(action: Action) => void} Send */
+
+/** One message in a short silence would only flicker. */
+const SHOW_PROGRESS_AFTER_MS = 150;
+
+export class Controller {
+  #client;
+  #limner;
+  #draw;
+  /** @type {State} */
+  #state = START;
+  #stop_reading = () => {};
+  /** @type {AbortController|null} */
+  #asking = null;
+  #asked = "";
+  #refresh;
+  #changing_lights = Promise.resolve();
+
+  /** @param {CoreClient} client @param {Limner} limner @param {(state: State) => void} draw */
+  constructor(client, limner, draw) {
+    this.#client = client;
+    this.#limner = limner;
+    this.#draw = draw;
+    const stack = () => Promise.all([client.call("maps"), client.call("photos"), client.call("grid"), client.call("questions")]);
+    this.#refresh = newestOnly(
+      (/** @type {null} */ _) => stack(),
+      ([maps, photos, grid, questions]) => this.#change({ type: "stack", maps, photos, grid, questions }),
+      (thrown) => this.#tell(thrown),
+    );
+  }
+
+  get state() {
+    return this.#state;
+  }
+
+  /** @param {Change} change */
+  #change(change) {
+    this.#state = reduce(this.#state, change);
+    this.#draw(this.#state);
+  }
+
+  /** A failure that belongs to no place on the page. @param {unknown} thrown */
+  #tell(thrown) {
+    const { code, message } = asProblem(thrown);
+    if (code === CANCELLED.code || this.#state.phase === "broken") return;
+    this.#change({ type: "notices", notices: [{ severity: "error", code, file: "", text: message }] });
+  }
+
+  /** The core answers: the page can be used. */
+  ready() {
+    this.#change({ type: "ready" });
+    this.#refresh.ask(null);
+  }
+
+  /** @param {unknown} thrown */
+  broken(thrown) {
+    this.#change({ type: "broken", problem: asProblem(thrown) });
+  }
+
+  /** @param {ClientEvent} event */
+  client_event(event) {
+    if (event.type === "broken") return this.broken(event.problem);
+    const notice = event.type === "restarted"
+      ? { severity: /** @type {const} */ ("info"), code: "restarted", file: "", text: "The part that computes stopped and was started again. What was open has been read again from its files." }
+      : { severity: /** @type {const} */ ("error"), code: "input_lost", file: event.file, text: `Could not be read again: ${event.problem.message} Add it once more to go on with it.` };
+    this.#change({ type: "notices", notices: [notice] });
+    if (event.type === "input_lost") this.#refresh.ask(null);
+  }
+
+  /** @param {LimnerEvent} event */
+  limner_event(event) {
+    switch (event.type) {
+      case "reading":
+        this.#stop_reading = event.stop;
+        return this.#change({ type: "reading", reading: { done: event.done, total: event.total, name: event.name } });
+      case "read":
+        if (event.opened.notices.length > 0) this.#change({ type: "notices", notices: event.opened.notices });
+        return this.#refresh.ask(null);
+      case "reading_over":
+        this.#stop_reading = () => {};
+        return this.#change({ type: "reading", reading: null });
+      case "maps_changed":
+      case "grid_changed":
+        this.#refresh.ask(null);
+        // What is answered depends on kinds and on the step, so the open answer is asked again.
+        if (this.#state.answer !== null) void this.#ask(true);
+    }
+  }
+
+  /** @type {Send} */
+  send = (action) => {
+    switch (action.type) {
+      case "add_files":
+        if (action.files.length > 0) this.#limner.open(action.files).catch((thrown) => this.#tell(thrown));
+        return;
+      case "open_example":
+        this.#limner.open_demo().catch((thrown) => this.#tell(thrown));
+        return;
+      case "stop_reading":
+        return this.#stop_reading();
+      case "dismiss":
+        return this.#change(action);
+      case "dismiss_all":
+        return this.#change(action);
+      case "choose_map":
+        return this.#change({ type: "show_map", id: action.id });
+      case "choose_photo":
+        return this.#change({ type: "show_photo", id: action.id });
+      case "choose_mode":
+        return this.#change({ type: "mode", mode: action.mode });
+      case "toggle_light":
+        // One after the other: two quick presses must not take the same slot.
+        this.#changing_lights = this.#changing_lights.then(() => this.#toggle_light(action.id)).catch((thrown) => this.#tell(thrown));
+        return;
+      case "choose_question":
+        this.#change({ type: "question", key: action.key });
+        return void this.#ask();
+      case "choose_setting":
+        this.#change({ type: "setting", name: action.name, value: action.value });
+        return void this.#ask();
+      case "cancel_ask":
+        return this.#asking?.abort();
+      case "ask_again":
+        return void this.#ask(true);
+      case "show_answer":
+        return this.#change(action);
+      case "set_step":
+        return void this.#set_step(action.text);
+    }
+  };
+
+  /** @param {string} id */
+  async #toggle_light(id) {
+    const slot = slotOf(this.#state.lights, id);
+    if (slot < 0) {
+      return this.#change({ type: "hint", text: `${LIGHTS} lights are on, which is the most that can be told apart. Switch one off first.` });
+    }
+    if (this.#state.lights[slot] !== null) {
+      return this.#change({ type: "lights", lights: this.#state.lights.with(slot, null) });
+    }
+    // The slots before the first free one are taken, so the core's default for this place in the row is a colour that is free.
+    const before = this.#state.lights.slice(0, slot).map((light) => light?.map ?? id);
+    const defaults = /** @type {Light[]} */ (await this.#client.call("lights", [[...before, id]]));
+    this.#change({ type: "lights", lights: this.#state.lights.with(slot, defaults[slot] ?? null) });
+  }
+
+  /** Ask what the sentence says, as soon as it is complete. @param {boolean} [again] even if it was the last thing asked */
+  async #ask(again = false) {
+    const ready = readyToAsk(this.#state);
+    if (ready === null) {
+      this.#asking?.abort();
+      this.#asked = "";
+      if (this.#state.answer !== null || this.#state.ask_trouble !== null) this.#change({ type: "ask_failed", problem: null });
+      return;
+    }
+    const asked = JSON.stringify(ready);
+    if (asked === this.#asked && !again) return;
+    this.#asking?.abort();
+    this.#asked = asked;
+    const mine = new AbortController();
+    this.#asking = mine;
+    const current = () => this.#asking === mine;
+    const slow = setTimeout(() => {
+      if (current() && this.#state.asking === null) this.#change({ type: "asking", progress: { fraction: 0, text: "" } });
+    }, SHOW_PROGRESS_AFTER_MS);
+    try {
+      const { answer } = await this.#client.ask(ready.question, ready.settings, {
+        signal: mine.signal,
+        on_progress: (progress) => current() && this.#change({ type: "asking", progress }),
+      });
+      if (current()) this.#change({ type: "answered", answer });
+    } catch (thrown) {
+      if (!current()) return;
+      this.#asked = "";
+      this.#change({ type: "ask_failed", problem: asProblem(thrown) });
+    } finally {
+      clearTimeout(slow);
+      if (current()) this.#asking = null;
+    }
+  }
+
+  /** @param {string} text millimetres as typed, with point or comma */
+  async #set_step(text) {
+    const step_mm = Number(text.trim().replace(",", "."));
+    if (text.trim() === "" || !Number.isFinite(step_mm) || step_mm <= 0) {
+      return this.#change({ type: "step_failed", problem: problem("bad_step", "Give the step as a number of millimetres, for example 0.5.") });
+    }
+    // Twelve digits: 0.29 mm is 290 µm and not 289.99999999999994.
+    const step_um = Number((step_mm * 1000).toPrecision(12));
+    try {
+      await this.#limner.set_grid({ step_x_um: step_um, step_y_um: step_um });
+    } catch (thrown) {
+      this.#change({ type: "step_failed", problem: asProblem(thrown) });
+    }
+  }
+}

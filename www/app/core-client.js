@@ -1,0 +1,318 @@
+// The only file that makes workers and talks to them. Keeps what is needed to bring a lost session back:
+// the inputs in their order, the last state record and the last answers.
+
+import { Caller } from "./messenger.js";
+import { CANCELLED, JOB_ACTIONS, SESSION_ACTIONS, asProblem, problem } from "./protocol.js";
+
+/** @typedef {import("./messenger.js").Port} Port */
+/** @typedef {import("./types.js").Problem} Problem */
+/** @typedef {import("./types.js").StateRecord} StateRecord */
+/** @typedef {import("./types.js").CallOptions} CallOptions */
+/** @typedef {import("./types.js").Answer} Answer */
+/** @typedef {import("./types.js").Result} Result */
+/** @typedef {import("./types.js").Opened} Opened */
+
+/** @typedef {Port & {terminate: () => void, onerror: ((event: any) => any) | null}} WorkerLike */
+/** @typedef {{type: "restarted", why: string} | {type: "input_lost", file: string, problem: Problem} | {type: "broken", problem: Problem}} ClientEvent */
+/** @typedef {{action: string, args: unknown[], options: CallOptions, resolve: (value: any) => void, reject: (reason: unknown) => void,
+ *   sent: number, started: number, silence: number}} Entry */
+/** @typedef {{make_worker: () => WorkerLike, get_module: () => Promise<unknown>, notify?: (event: ClientEvent) => void,
+ *   set_timer?: (run: () => void, ms: number) => unknown, clear_timer?: (timer: any) => void,
+ *   silence_ms?: number, grace_ms?: number}} ClientParts */
+
+/** Shorter than this, a slow picture on a slow laptop looks like a lost worker; longer, and the user has already reloaded the page. */
+const SILENCE_MS = 8000;
+/** Reading is the one long action of the session worker: it may be silent longer, by the size of the file. */
+const SILENCE_MS_PER_MB = 250;
+/** After a sleeping laptop wakes, timers fire before the waiting messages are delivered; these get their turn first. */
+const GRACE_MS = 300;
+/** A call that had begun in this many lost workers is blamed for the loss; one that merely waited there is not. */
+const STARTS = 2;
+/** And no call is sent more often than this, whatever the worker said about it. */
+const SENDS = 4;
+/** These change the session: once sent, their result is taken in even if the caller no longer wants it. */
+const CHANGING = new Set(["open", "set_map", "set_grid", "apply", "adopt"]);
+/** How often a session is brought back in a row before the page says that it cannot. */
+const RAISES = 3;
+/** Answers that are brought back after a loss; each holds its rasters. */
+const ANSWERS_KEPT = 8;
+
+const stopped = (/** @type {string} */ detail) =>
+  problem("core_stopped", "This computation stopped unexpectedly and was given up. Everything that was open is still open.", detail);
+
+/** @param {unknown} thrown
+ * @returns {thrown is Problem & {fatal: true}} */
+const isFatal = (thrown) => typeof thrown === "object" && thrown !== null && "fatal" in thrown && thrown.fatal === true;
+
+const LOST = Object.freeze({ lost: true });
+
+export class CoreClient {
+  #make_worker;
+  #get_module;
+  #notify;
+  #set_timer;
+  #clear_timer;
+  #silence_ms;
+  #grace_ms;
+  /** @type {WorkerLike | null} */
+  #worker = null;
+  /** @type {Caller | null} */
+  #caller = null;
+  #up = false;
+  #raising = false;
+  /** @type {Problem | null} */
+  #broken = null;
+  /** Open calls in the order in which they were made. @type {Set<Entry>} */
+  #entries = new Set();
+  /** @type {unknown} */
+  #timer = null;
+  #allowed_ms = 0;
+  /** The silence allowed to the present step of bringing a session back. */
+  #raise_silence = 0;
+  /** @type {File[]} */
+  #inputs = [];
+  /** @type {StateRecord | null} */
+  #record = null;
+  /** @type {Result[]} */
+  #results = [];
+
+  /** The core's version; empty until the first worker has loaded it. */
+  version = "";
+
+  /** @param {ClientParts} parts */
+  constructor({ make_worker, get_module, notify = () => {}, set_timer = (run, ms) => setTimeout(run, ms), clear_timer = (timer) => clearTimeout(timer),
+    silence_ms = SILENCE_MS, grace_ms = GRACE_MS }) {
+    this.#make_worker = make_worker;
+    this.#get_module = get_module;
+    this.#notify = notify;
+    this.#set_timer = set_timer;
+    this.#clear_timer = clear_timer;
+    this.#silence_ms = silence_ms;
+    this.#grace_ms = grace_ms;
+  }
+
+  /** Start the first session worker. Resolves when it answers; rejects with a problem when it cannot.
+   * @returns {Promise<void>} */
+  async start() {
+    await this.#bring_back();
+    if (this.#broken) throw this.#broken;
+  }
+
+  /** Ask the session. Calls made before the worker is up, or while it is brought back, wait.
+   * @param {string} action
+   * @param {unknown[]} args
+   * @param {CallOptions} [options]
+   * @param {number} [silence] how long the worker may be silent over this, in ms
+   * @returns {Promise<any>} */
+  call(action, args = [], options = {}, silence = this.#silence_ms) {
+    if (!SESSION_ACTIONS.includes(action)) throw new Error(`unknown action: ${action}`);
+    if (this.#broken) return Promise.reject(this.#broken);
+    if (options.signal?.aborted) return Promise.reject(CANCELLED);
+    return new Promise((resolve, reject) => {
+      /** @type {Entry} */
+      const entry = { action, args, options, resolve, reject, sent: 0, started: 0, silence };
+      this.#entries.add(entry);
+      options.signal?.addEventListener("abort", () => {
+        if (this.#entries.delete(entry)) reject(CANCELLED);
+      }, { once: true });
+      if (this.#up) this.#send(entry);
+    });
+  }
+
+  /** Read one file. It is kept for bringing the session back if it gave a map or a photo.
+   * @param {File} file
+   * @param {CallOptions} [options]
+   * @returns {Promise<Opened>} */
+  async open(file, options = {}) {
+    return this.call("open", [file], options, this.#reading_silence(file));
+  }
+
+  /** @param {File} file */
+  #reading_silence(file) {
+    return this.#silence_ms + (file.size / 1e6) * SILENCE_MS_PER_MB;
+  }
+
+  /** Ask a question in a worker of its own, so that it can be stopped at any time and cannot hurt the session.
+   * @param {string} question
+   * @param {Record<string, unknown>} settings
+   * @param {CallOptions} [options]
+   * @returns {Promise<Result>} */
+  async ask(question, settings, options = {}) {
+    const subject = await this.call("subject", [question, settings], { signal: options.signal });
+    const result = await this.#job([question, settings, subject], options);
+    const answer = /** @type {Answer} */ (await this.call("adopt", [result], { signal: options.signal }));
+    return { answer, rasters: result.rasters };
+  }
+
+  /** @param {unknown[]} args
+   * @param {CallOptions} options
+   * @returns {Promise<Result>} */
+  async #job(args, { signal, on_progress }) {
+    if (signal?.aborted) throw CANCELLED;
+    const module = await this.#get_module();
+    const worker = this.#make_worker();
+    const caller = new Caller(worker, JOB_ACTIONS);
+    worker.onerror = (event) => {
+      event.preventDefault?.();
+      caller.close(stopped(String(event.message ?? "")));
+    };
+    try {
+      await caller.call("load", [module], { signal });
+      return /** @type {Result} */ ((await caller.call("run", args, { signal, on_progress })).ok);
+    } catch (thrown) {
+      if (isFatal(thrown)) throw stopped(thrown.message);
+      throw asProblem(thrown);
+    } finally {
+      // Terminating is also what cancels: nothing else can stop a running computation.
+      worker.terminate();
+    }
+  }
+
+  /** @param {Entry} entry */
+  #send(entry) {
+    const caller = /** @type {Caller} */ (this.#caller);
+    entry.sent += 1;
+    const { signal, on_progress } = entry.options;
+    const on_started = () => (entry.started += 1);
+    caller.call(entry.action, entry.args, { signal: CHANGING.has(entry.action) ? undefined : signal, on_progress, on_started }).then(
+      ({ ok, record }) => this.#succeeded(entry, ok, record),
+      (thrown) => {
+        if (thrown === LOST || !this.#entries.has(entry)) return; // sent again after the session is back, or cancelled
+        this.#entries.delete(entry);
+        if (!isFatal(thrown)) return entry.reject(asProblem(thrown));
+        entry.reject(stopped(thrown.message));
+        if (caller === this.#caller) void this.#lost(thrown.message);
+      },
+    );
+    this.#watch(entry.silence);
+  }
+
+  /** @param {Entry} entry
+   * @param {unknown} ok
+   * @param {StateRecord} [record] */
+  #succeeded(entry, ok, record) {
+    if (record !== undefined) this.#record = record;
+    if (entry.action === "open") {
+      const { maps, photos } = /** @type {Opened} */ (ok);
+      if (maps.length + photos.length > 0) this.#inputs.push(/** @type {File} */ (entry.args[0]));
+    }
+    if (entry.action === "adopt") {
+      this.#results.push(/** @type {Result} */ (entry.args[0]));
+      if (this.#results.length > ANSWERS_KEPT) this.#results.shift();
+    }
+    if (this.#entries.delete(entry)) entry.resolve(ok);
+  }
+
+  // ---- signs of life ----
+
+  /** Expect a message within `silence` ms, or longer if more was already allowed.
+   * @param {number} silence */
+  #watch(silence) {
+    if (this.#timer !== null && silence <= this.#allowed_ms) return;
+    this.#rest();
+    this.#allowed_ms = silence;
+    this.#timer = this.#set_timer(() => {
+      this.#timer = this.#set_timer(() => void this.#lost("no sign of life"), this.#grace_ms);
+    }, silence);
+  }
+
+  #rest() {
+    if (this.#timer !== null) this.#clear_timer(this.#timer);
+    this.#timer = null;
+    this.#allowed_ms = 0;
+  }
+
+  /** @param {Caller} caller */
+  #heard(caller) {
+    this.#rest();
+    // The message itself is handled after this, so whether anything is still open is seen one turn later.
+    queueMicrotask(() => {
+      if (caller !== this.#caller || caller.pending === 0) return;
+      const sent = [...this.#entries].filter((entry) => entry.sent > 0);
+      this.#watch(this.#up ? Math.max(this.#silence_ms, ...sent.map((entry) => entry.silence)) : this.#raise_silence);
+    });
+  }
+
+  // ---- loss and return ----
+
+  /** @param {string} why */
+  async #lost(why) {
+    if (this.#raising) return this.#caller?.close(problem("core_stopped", "The session could not be brought back.", why));
+    this.#notify({ type: "restarted", why });
+    await this.#bring_back();
+  }
+
+  async #bring_back() {
+    this.#raising = true;
+    this.#up = false;
+    /** @type {unknown} */
+    let trouble = null;
+    for (let raise = 0; raise < RAISES; raise += 1) {
+      this.#drop();
+      try {
+        await this.#raise();
+        this.#raising = false;
+        this.#up = true;
+        for (const entry of [...this.#entries]) {
+          if (entry.started < STARTS && entry.sent < SENDS) {
+            this.#send(entry);
+          } else {
+            this.#entries.delete(entry);
+            entry.reject(stopped(`the worker was lost ${entry.sent} times over ${entry.action}`));
+          }
+        }
+        return;
+      } catch (thrown) {
+        trouble = thrown;
+      }
+    }
+    this.#drop();
+    this.#raising = false;
+    this.#broken = asProblem(trouble);
+    for (const entry of this.#entries) entry.reject(this.#broken);
+    this.#entries.clear();
+    this.#notify({ type: "broken", problem: this.#broken });
+  }
+
+  #drop() {
+    this.#rest();
+    this.#worker?.terminate();
+    this.#caller?.close(LOST);
+    this.#worker = null;
+    this.#caller = null;
+  }
+
+  /** A new worker in the state of the last one. */
+  async #raise() {
+    const module = await this.#get_module();
+    const worker = this.#make_worker();
+    const caller = new Caller(worker, SESSION_ACTIONS, () => {
+      if (caller === this.#caller) this.#heard(caller);
+    });
+    this.#worker = worker;
+    this.#caller = caller;
+    worker.onerror = (event) => {
+      event.preventDefault?.();
+      if (worker === this.#worker) void this.#lost(String(event.message ?? "worker error"));
+    };
+    const ask = async (/** @type {string} */ action, /** @type {unknown[]} */ args, silence = this.#silence_ms) => {
+      const reply = caller.call(action, args);
+      this.#raise_silence = silence;
+      this.#watch(silence);
+      return (await reply).ok;
+    };
+    this.version = /** @type {string} */ (await ask("load", [module]));
+    for (const file of [...this.#inputs]) {
+      try {
+        await ask("open", [file], this.#reading_silence(file));
+      } catch (thrown) {
+        if (isFatal(thrown) || thrown === LOST || asProblem(thrown).code === "core_stopped") throw thrown;
+        // The file itself is gone or changed on the disk. The rest still comes back, and the user is told.
+        this.#inputs = this.#inputs.filter((input) => input !== file);
+        this.#notify({ type: "input_lost", file: file.name, problem: asProblem(thrown) });
+      }
+    }
+    if (this.#record !== null) await ask("apply", [this.#record]);
+    for (const result of this.#results) await ask("adopt", [result]);
+  }
+}

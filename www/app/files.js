@@ -1,0 +1,55 @@
+// Files in: chosen, dropped anywhere on the page, or handed over by a script.
+
+import { problem } from "./protocol.js";
+
+/** @param {File | {name: string, bytes: Uint8Array}} given
+ * @returns {File} */
+export function asFile(given) {
+  if (given instanceof File) return given;
+  if (typeof given?.name !== "string" || !(given.bytes instanceof Uint8Array)) {
+    throw problem("bad_call", "Give File objects, or {name, bytes} with bytes as a Uint8Array.");
+  }
+  return new File([/** @type {BlobPart} */ (given.bytes)], given.name);
+}
+
+/** Let files be dropped anywhere. `over` is told when a drag of files comes and goes.
+ * @param {Document} page
+ * @param {(files: File[]) => void} take
+ * @param {(over: boolean) => void} over */
+export function acceptDrops(page, take, over) {
+  // A drag enters and leaves every element on its way; the balance tells when it has left the page.
+  let depth = 0;
+  const holdsFiles = (/** @type {DragEvent} */ event) => event.dataTransfer?.types.includes("Files") ?? false;
+  page.addEventListener("dragenter", (event) => {
+    if (!holdsFiles(event)) return;
+    event.preventDefault();
+    depth += 1;
+    over(true);
+  });
+  page.addEventListener("dragover", (event) => {
+    if (holdsFiles(event)) event.preventDefault(); // otherwise the browser would open the file in place of the page
+  });
+  page.addEventListener("dragleave", (event) => {
+    if (!holdsFiles(event)) return;
+    depth = Math.max(0, depth - 1);
+    if (depth === 0) over(false);
+  });
+  page.addEventListener("drop", (event) => {
+    if (!holdsFiles(event)) return;
+    event.preventDefault();
+    depth = 0;
+    over(false);
+    take([...(event.dataTransfer?.files ?? [])]);
+  });
+}
+
+/** Let files be chosen with a file input. The same file can be chosen twice in a row.
+ * @param {HTMLInputElement} input
+ * @param {(files: File[]) => void} take */
+export function acceptChoice(input, take) {
+  input.addEventListener("change", () => {
+    const files = [...(input.files ?? [])];
+    input.value = "";
+    if (files.length > 0) take(files);
+  });
+}

@@ -1,0 +1,205 @@
+// The public object: the page's own calls, and those of the console, notebooks and tests.
+
+import { asProblem, problem, CANCELLED } from "./protocol.js";
+import { asFile } from "./files.js";
+
+/** @typedef {import("./core-client.js").CoreClient} CoreClient */
+/** @typedef {import("./types.js").CallOptions} CallOptions */
+/** @typedef {import("./types.js").Notice} Notice */
+/** @typedef {import("./types.js").Opened} Opened */
+/** @typedef {import("./types.js").Result} Result */
+/** @typedef {import("./types.js").MapSummary} MapSummary */
+/** @typedef {import("./types.js").PhotoSummary} PhotoSummary */
+/** @typedef {import("./types.js").Grid} Grid */
+/** @typedef {import("./types.js").Light} Light */
+/** @typedef {import("./types.js").Question} Question */
+/** @typedef {import("./types.js").Picture} Picture */
+/** @typedef {import("./types.js").PictureSettings} PictureSettings */
+/** @typedef {import("./types.js").Raster} Raster */
+/** @typedef {import("./types.js").ReadOut} ReadOut */
+/** @typedef {import("./types.js").Problem} Problem */
+
+/** What the page is told, whoever made the call.
+ * @typedef {{type: "reading", done: number, total: number, name: string, stop: () => void}
+ *   | {type: "read", opened: Opened}
+ *   | {type: "reading_over"}
+ *   | {type: "grid_changed", grid: Grid}
+ *   | {type: "maps_changed"}} LimnerEvent */
+
+export class Limner {
+  #client;
+  #notify;
+  #demo_files;
+  /** The last opening, so that the next one starts after it. @type {Promise<unknown>} */
+  #opening = Promise.resolve();
+  #openings = 0;
+
+  /** @param {CoreClient} client
+   * @param {() => File[]} demo_files
+   * @param {(event: LimnerEvent) => void} notify */
+  constructor(client, demo_files, notify) {
+    this.#client = client;
+    this.#demo_files = demo_files;
+    this.#notify = notify;
+  }
+
+  /** The version of the core; empty until the page is ready. */
+  get version() {
+    return this.#client.version;
+  }
+
+  /** Read files, one after the other. A bad one gives a notice and never stops the rest.
+   * @param {Iterable<File | {name: string, bytes: Uint8Array}>} files
+   * @param {CallOptions} [options]
+   * @returns {Promise<Opened>} */
+  async open(files, options = {}) {
+    const list = [...files].map(asFile);
+    const mine = this.#opening.then(() => this.#open_all(list, options));
+    this.#openings += 1;
+    this.#opening = mine.catch(() => undefined).finally(() => {
+      this.#openings -= 1;
+    });
+    return mine;
+  }
+
+  /** Open the example that this page carries.
+   * @param {CallOptions} [options] */
+  async open_demo(options = {}) {
+    return this.open(this.#demo_files(), options);
+  }
+
+  /** @param {CallOptions} [options] @returns {Promise<MapSummary[]>} */
+  async maps(options) {
+    await this.#opening;
+    return this.#client.call("maps", [], options);
+  }
+
+  /** @param {CallOptions} [options] @returns {Promise<PhotoSummary[]>} */
+  async photos(options) {
+    await this.#opening;
+    return this.#client.call("photos", [], options);
+  }
+
+  /** @param {CallOptions} [options] @returns {Promise<Grid>} */
+  async grid(options) {
+    await this.#opening;
+    return this.#client.call("grid", [], options);
+  }
+
+  /** The questions, with their sentences in parts and whether they can be asked of what is open.
+   * @param {CallOptions} [options] @returns {Promise<Question[]>} */
+  async questions(options) {
+    await this.#opening;
+    return this.#client.call("questions", [], options);
+  }
+
+  /** The pixels of a map, exactly as read.
+   * @param {string} id @param {CallOptions} [options] @returns {Promise<Raster>} */
+  async map(id, options) {
+    return this.#as_soon_as_possible("map", [id], options);
+  }
+
+  /** Default colours and limits of maps as lights, in this order.
+   * @param {string[]} ids @param {CallOptions} [options] @returns {Promise<Light[]>} */
+  async lights(ids, options) {
+    return this.#as_soon_as_possible("lights", [ids], options);
+  }
+
+  /** @param {PictureSettings} settings @param {CallOptions} [options] @returns {Promise<Picture>} */
+  async picture(settings, options) {
+    return this.#as_soon_as_possible("picture", [settings], options);
+  }
+
+  /** All maps at a place, in map pixels.
+   * @param {number} x @param {number} y @param {CallOptions} [options] @returns {Promise<ReadOut>} */
+  async read_out(x, y, options) {
+    return this.#as_soon_as_possible("read_out", [x, y], options);
+  }
+
+  /** @param {string} id @param {Record<string, unknown>} settings @param {CallOptions} [options] @returns {Promise<MapSummary>} */
+  async set_map(id, settings, options) {
+    const summary = await this.#as_soon_as_possible("set_map", [id, settings], options);
+    this.#notify({ type: "maps_changed" });
+    return summary;
+  }
+
+  /** @param {{step_x_um?: number|null, step_y_um?: number|null}} settings @param {CallOptions} [options] @returns {Promise<Grid>} */
+  async set_grid(settings, options) {
+    await this.#opening;
+    const grid = await this.#client.call("set_grid", [settings], options);
+    this.#notify({ type: "grid_changed", grid });
+    return grid;
+  }
+
+  /** Ask a question. Abort stops the computation itself.
+   * @param {string} question @param {Record<string, unknown>} [settings] @param {CallOptions} [options] @returns {Promise<Result>} */
+  async ask(question, settings = {}, options = {}) {
+    await this.#opening;
+    return this.#client.ask(question, settings, options);
+  }
+
+  /** The state record: with the inputs, all that is needed to come back to this state.
+   * @param {CallOptions} [options] @returns {Promise<import("./types.js").StateRecord>} */
+  async record(options) {
+    await this.#opening;
+    return this.#client.call("record", [], options);
+  }
+
+  /** Do it now; if that fails while files are still being read, do it again when they are: what it names may be in one of them.
+   * @param {string} action @param {unknown[]} args @param {CallOptions} [options]
+   * @returns {Promise<any>} */
+  async #as_soon_as_possible(action, args, options) {
+    const reading = this.#openings > 0 ? this.#opening : null;
+    try {
+      return await this.#client.call(action, args, options);
+    } catch (thrown) {
+      if (reading === null || options?.signal?.aborted) throw thrown;
+      await reading;
+      return this.#client.call(action, args, options);
+    }
+  }
+
+  /** @param {File[]} files @param {CallOptions} options @returns {Promise<Opened>} */
+  async #open_all(files, { signal, on_progress }) {
+    /** @type {Opened} */
+    const all = { maps: [], photos: [], notices: [] };
+    let stopped = false;
+    const stop = () => {
+      stopped = true;
+    };
+    try {
+      for (const [done, file] of files.entries()) {
+        if (signal?.aborted) throw CANCELLED;
+        if (stopped) break;
+        this.#notify({ type: "reading", done, total: files.length, name: file.name, stop });
+        on_progress?.({ fraction: done / files.length, text: file.name });
+        const opened = await this.#open_one(file);
+        all.maps.push(...opened.maps);
+        all.photos.push(...opened.photos);
+        all.notices.push(...opened.notices);
+        this.#notify({ type: "read", opened });
+      }
+      on_progress?.({ fraction: 1, text: "" });
+    } finally {
+      this.#notify({ type: "reading_over" });
+    }
+    return all;
+  }
+
+  /** @param {File} file @returns {Promise<Opened>} */
+  async #open_one(file) {
+    try {
+      return await this.#client.open(file);
+    } catch (thrown) {
+      const { code, message } = code_of_stop(asProblem(thrown));
+      return { maps: [], photos: [], notices: [{ severity: "error", code, file: file.name, text: message }] };
+    }
+  }
+}
+
+/** A lost worker while reading is said of the file, which is most likely its cause.
+ * @param {Problem} trouble */
+function code_of_stop(trouble) {
+  if (trouble.code !== "core_stopped") return trouble;
+  return problem(trouble.code, "Reading this file stopped unexpectedly, so it was left out. Everything else is still open.", trouble.detail);
+}

@@ -1,0 +1,62 @@
+// Shapes that cross between core, worker and page. The core makes them; the page only reads them.
+
+/** A failure as everyone sees it; every field is text.
+ * @typedef {{code: string, message: string, detail: string}} Problem */
+
+/** @typedef {{severity: "info"|"warning"|"error", code: string, file: string, text: string}} Notice */
+
+/** @typedef {{id: string, file: string, page: number, title: string, element: string|null, line: string|null, kind: string,
+ *   width: number, height: number, low: number|null, high: number|null, median: number|null, blank: number, saturated: number,
+ *   file_sha256: string, label: string, largest: string, marks: string[]}} MapSummary */
+
+/** @typedef {{id: string, file: string, width: number, height: number, file_sha256: string}} PhotoSummary */
+
+/** @typedef {{step_x_um: number|null, step_y_um: number|null, source: string, width: number, height: number, text: string}} Grid */
+
+/** @typedef {{map: string, label: string, colour: string, low: number, high: number, gamma: number}} Light */
+
+/** A window of the picture in map pixels; `out_width` is the width of the result in its own pixels.
+ * @typedef {{x: number, y: number, width: number, height: number, out_width: number}} ViewWindow */
+
+/** @typedef {{map: string, colours?: string, low?: number, high?: number, view?: ViewWindow}
+ *   | {lights: {map: string, colour?: string, low?: number, high?: number, gamma?: number}[], view?: ViewWindow}
+ *   | {answer: string, show: string, view?: ViewWindow}
+ *   | {photo: string, view?: ViewWindow}} PictureSettings */
+
+/** @typedef {{kind: "light"|"both"|"class"|"fill", label: string, full: string, half: string|null, pattern: string}} KeySwatch */
+/** @typedef {{kind: "bar", label: string, colours: string[], ticks: {at: number, text: string}[]}} KeyBar */
+/** @typedef {KeySwatch|KeyBar} KeyEntry */
+
+/** @typedef {{width: number, height: number, rgba: Uint8ClampedArray, key: KeyEntry[], scale_bar: {length_px: number, text: string}|null,
+ *   scale_bar_reason?: string|null, caption: string, source_width: number, source_height: number}} Picture */
+
+/** @typedef {{text: string, values: {map: string, label: string, text: string}[]}} ReadOut */
+
+/** One part of a question's sentence: plain words, or a setting that the user chooses.
+ * @typedef {{text: string, setting?: undefined, kind?: undefined, choices?: undefined}
+ *   | {text: string, setting: string, kind: string, choices?: {value: string, text: string}[]}} QuestionPart */
+
+/** @typedef {{key: string, label: string, parts: QuestionPart[], ready: boolean, reason: string}} Question */
+
+/** @typedef {{label: string, value: string, detail: string}} Figure */
+/** @typedef {{text: string, source: string, basis: string}} MethodNote */
+
+/** @typedef {{id: string, program: string, inputs: unknown, question: string, settings: Record<string, unknown>, numbers: Record<string, unknown>,
+ *   table: unknown, pixels: number, judged_pixels: number, verdict: string, sentence: string, cautions: string[], method: MethodNote[],
+ *   figures: Figure[], shows: {show: string, label: string}[]}} Answer */
+
+/** @typedef {Uint8Array|Int8Array|Uint16Array|Int16Array|Uint32Array|Int32Array|Float32Array|Float64Array} Samples */
+/** @typedef {{width: number, height: number, data: Samples}} Raster */
+/** @typedef {{answer: Answer, rasters: Record<string, Raster>}} Result */
+
+/** What one opening gave: ids of maps and photos, and what to tell the user.
+ * @typedef {{maps: string[], photos: string[], notices: Notice[]}} Opened */
+
+/** The whole changeable state of a session, as plain data. Opaque to the page.
+ * @typedef {Record<string, unknown>} StateRecord */
+
+/** @typedef {{fraction: number, text: string}} Progress */
+/** The last argument of every call.
+ * @typedef {{signal?: AbortSignal, on_progress?: (progress: Progress) => void}} CallOptions */
+
+export {};

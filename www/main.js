@@ -1,0 +1,94 @@
+// Starts the page: wires core, state and components together, and nothing else.
+
+import { find } from "./app/dom.js";
+import { bytesFromBase64 } from "./app/base64.js";
+import { demoFiles } from "./app/demo.js";
+import { acceptChoice, acceptDrops } from "./app/files.js";
+import { CoreClient } from "./app/core-client.js";
+import { Limner } from "./app/limner.js";
+import { Controller } from "./app/controller.js";
+import { asProblem } from "./app/protocol.js";
+import { createTopBar } from "./app/components/top-bar.js";
+import { createNotices } from "./app/components/notices.js";
+import { createEmpty } from "./app/components/empty.js";
+import { createSheet } from "./app/components/sheet.js";
+import { createView } from "./app/components/view.js";
+import { createAsk } from "./app/components/ask.js";
+
+/** @typedef {import("./app/state.js").State} State */
+
+const held = (/** @type {string} */ id) => document.getElementById(id)?.textContent ?? "";
+
+/** The worker starts from a blob, so that it inherits the page's policy against connections. The one place where a script's
+ * address is made, and so the one policy of Trusted Types. */
+function workerAddress() {
+  const address = URL.createObjectURL(new Blob([held("worker-source")], { type: "text/javascript" }));
+  const types = /** @type {{trustedTypes?: {createPolicy: (name: string, rules: object) => {createScriptURL: (url: string) => any}}}} */ (
+    /** @type {unknown} */ (globalThis)
+  ).trustedTypes;
+  if (!types) return address;
+  return types.createPolicy("limner-worker", {
+    createScriptURL: (/** @type {string} */ url) => {
+      if (url !== address) throw new Error("only the page's own worker");
+      return url;
+    },
+  }).createScriptURL(address);
+}
+
+/** Compiled once and kept: a new worker then starts in a few milliseconds. @type {Promise<WebAssembly.Module> | null} */
+let compiled = null;
+const getModule = () => (compiled ??= WebAssembly.compile(bytesFromBase64(held("wasm-base64").trim())));
+
+function start() {
+  const root = document.documentElement;
+  const input = find(document, "#file-input", HTMLInputElement);
+  const address = workerAddress();
+  const client = new CoreClient({
+    make_worker: () => new Worker(address),
+    get_module: getModule,
+    notify: (event) => controller.client_event(event),
+  });
+  const limner = new Limner(client, () => demoFiles(held("demo-base64")), (event) => controller.limner_event(event));
+  const controller = new Controller(client, limner, (state) => draw(state));
+  const { send } = controller;
+  const services = {
+    picture: (/** @type {import("./app/types.js").PictureSettings} */ settings) => client.call("picture", [settings]),
+    read_out: (/** @type {number} */ x, /** @type {number} */ y) => client.call("read_out", [x, y]),
+  };
+  const choose = () => input.click();
+  const has_example = held("demo-base64").trim() !== "";
+  const components = [
+    createTopBar(find(document, ".top-bar", HTMLElement), send, choose),
+    createNotices(find(document, ".notices", HTMLElement), send),
+    createEmpty(find(document, ".empty", HTMLElement), send, choose, has_example),
+    createSheet(find(document, ".sheet", HTMLElement), send, services),
+    createView(find(document, ".view", HTMLElement), send, services),
+    createAsk(find(document, ".ask", HTMLElement), send),
+  ];
+
+  function draw(/** @type {State} */ state) {
+    root.dataset.state = state.phase;
+    root.dataset.stack = state.maps.length + state.photos.length > 0 ? "open" : "empty";
+    for (const component of components) component.update(state);
+  }
+
+  draw(controller.state);
+  acceptChoice(input, (files) => send({ type: "add_files", files }));
+  acceptDrops(document, (files) => send({ type: "add_files", files }), (over) => {
+    root.dataset.drag = over ? "over" : "";
+  });
+  // The scripting calls wait until the core answers, so the object is there from the first moment.
+  Object.defineProperty(globalThis, "limner", { value: limner, enumerable: true });
+  client.start().then(
+    () => controller.ready(),
+    (thrown) => controller.broken(thrown),
+  );
+}
+
+try {
+  start();
+} catch (thrown) {
+  document.documentElement.dataset.state = "broken";
+  find(document, ".empty", HTMLElement).textContent = `Limner could not start. ${asProblem(thrown).message}`;
+  throw thrown;
+}

@@ -1,0 +1,93 @@
+// The worker of Limner, for the session and for single long questions. The only file that knows the wasm package.
+
+import * as core from "./pkg/core.js";
+import { Desk } from "./app/messenger.js";
+import { ALL_ACTIONS, problem } from "./app/protocol.js";
+
+/** @typedef {import("./app/messenger.js").Port} Port */
+/** @typedef {import("./app/messenger.js").Handled} Handled */
+/** @typedef {import("./app/types.js").Raster} Raster */
+
+/** The core takes a file as one array, and one array of a 32-bit core holds less than 2 GiB. */
+const LARGEST_FILE = 0x7fff0000;
+
+/** @type {core.Session | null} */
+let session = null;
+const state = () => (session ??= new core.Session());
+
+// After a trap the core's memory is in an unknown state, and after a stack overflow every further call fails.
+const fatal = (/** @type {unknown} */ thrown) =>
+  thrown instanceof WebAssembly.RuntimeError || (thrown instanceof RangeError && /call stack/i.test(thrown.message));
+
+/** Hand an array over instead of copying it, if it owns its buffer (a view of the core's memory must not leave).
+ * @param {ArrayBufferView[]} arrays
+ * @returns {Transferable[]} */
+function owned(arrays) {
+  return arrays
+    .filter((array) => array.buffer instanceof ArrayBuffer && array.buffer.byteLength === array.byteLength)
+    .map((array) => /** @type {ArrayBuffer} */ (array.buffer));
+}
+
+/** @param {File} file */
+async function bytesOf(file) {
+  if (file.size > LARGEST_FILE) {
+    throw problem("file_too_large", "This file is larger than 2 GB, which is more than can be read at once. Save fewer maps in one file.");
+  }
+  try {
+    return new Uint8Array(await file.arrayBuffer());
+  } catch (thrown) {
+    throw problem("file_unreadable", "The browser could not read this file. If it is a folder, drop the files in it; if it was moved or changed, add it again.", String(thrown));
+  }
+}
+
+const desk = new Desk(/** @type {Port} */ (/** @type {unknown} */ (globalThis)), ALL_ACTIONS, fatal);
+
+desk.on("load", ([module]) => {
+  core.initSync({ module });
+  return { ok: core.version() };
+});
+
+// These change the session, so their results carry the record that would bring it back.
+desk.on("open", async ([file]) => {
+  const bytes = await bytesOf(file);
+  const ok = state().open(file.name, bytes);
+  return { ok, record: state().record() };
+});
+desk.on("set_map", ([id, settings]) => {
+  const ok = state().set_map(id, settings);
+  return { ok, record: state().record() };
+});
+desk.on("set_grid", ([settings]) => {
+  const ok = state().set_grid(settings);
+  return { ok, record: state().record() };
+});
+desk.on("apply", ([record]) => {
+  state().apply(record);
+  return { ok: null, record: state().record() };
+});
+
+desk.on("maps", () => ({ ok: state().maps() }));
+desk.on("photos", () => ({ ok: state().photos() }));
+desk.on("grid", () => ({ ok: state().grid() }));
+desk.on("record", () => ({ ok: state().record() }));
+desk.on("questions", () => ({ ok: state().questions() }));
+desk.on("lights", ([ids]) => ({ ok: state().lights(ids) }));
+desk.on("read_out", ([x, y]) => ({ ok: state().read_out(x, y) }));
+desk.on("map", ([id]) => {
+  const ok = state().map(id);
+  return { ok, transfer: owned([ok.data]) };
+});
+desk.on("picture", ([settings]) => {
+  const ok = state().picture(settings);
+  return { ok, transfer: owned([ok.rgba]) };
+});
+desk.on("subject", ([question, settings]) => ({ ok: state().subject(question, settings) }));
+desk.on("adopt", ([result]) => ({ ok: state().adopt(result) }));
+
+desk.on("run", ([question, settings, subject], progress) => {
+  const ok = core.run(question, settings, subject, progress);
+  const rasters = /** @type {Raster[]} */ (Object.values(ok.rasters));
+  return { ok, transfer: owned(rasters.map((raster) => raster.data)) };
+});
+
+desk.start();
