@@ -73,7 +73,8 @@ impl Default for Encoder {
 }
 
 // D65 white of this matrix (its row sums), so that greys have a* = b* = 0 exactly.
-const XYZ_OF_RGB: [[f64; 3]; 3] = [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]];
+const XYZ_OF_RGB: [[f64; 3]; 3] =
+    [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]];
 const RGB_OF_XYZ: [[f64; 3]; 3] = [
     [3.240_625_477_320_05, -1.537_207_972_210_32, -0.498_628_598_698_248],
     [-0.968_930_714_729_32, 1.875_756_060_885_24, 0.041_517_523_842_954],
@@ -118,7 +119,9 @@ mod tests {
     #[test]
     fn the_curve_of_the_standard() {
         // IEC 61966-2-1; values computed with colour-science 0.4.7 (eotf_sRGB), recorded in METHODS.
-        for (step, light) in [(1, 3.0353e-4), (10, 0.003_035_27), (11, 0.003_346_54), (128, 0.215_860_50), (188, 0.502_886_46)] {
+        for (step, light) in
+            [(1, 3.0353e-4), (10, 0.003_035_27), (11, 0.003_346_54), (128, 0.215_860_50), (188, 0.502_886_46)]
+        {
             near(decode(f64::from(step) / 255.0), light, 5e-9);
         }
         near(encode(0.18), 0.461_356, 1e-6);
@@ -133,13 +136,18 @@ mod tests {
             let exact = encode(f64::from(light)) * 255.0;
             near(f64::from(encoder.step(light)), exact, 0.56);
         }
-        assert_eq!((encoder.step(0.0), encoder.step(1.0), encoder.step(f32::NAN), encoder.step(7.0)), (0, 255, 0, 255));
+        assert_eq!(
+            (encoder.step(0.0), encoder.step(1.0), encoder.step(f32::NAN), encoder.step(7.0)),
+            (0, 255, 0, 255)
+        );
     }
 
     #[test]
     fn lab_of_known_colours_and_back() {
         // colour-science 0.4.7; tolerance for the last digits of white point and matrix.
-        for (rgb, lab) in [([255, 0, 0], [53.2329, 80.1112, 67.2237]), ([44, 92, 148], [38.4246, 3.1049, -35.5297])] {
+        for (rgb, lab) in
+            [([255, 0, 0], [53.2329, 80.1112, 67.2237]), ([44, 92, 148], [38.4246, 3.1049, -35.5297])]
+        {
             let got = lab_of(Rgb(rgb));
             for i in 0..3 {
                 near(got[i], lab[i], 0.03);

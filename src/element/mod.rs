@@ -126,7 +126,14 @@ mod tests {
     #[test]
     fn the_table_is_in_order_of_atomic_number() {
         // IUPAC periodic table: a few fixed points through all rows.
-        for (z, symbol, name) in [(1, "H", "hydrogen"), (19, "K", "potassium"), (26, "Fe", "iron"), (50, "Sn", "tin"), (80, "Hg", "mercury"), (92, "U", "uranium")] {
+        for (z, symbol, name) in [
+            (1, "H", "hydrogen"),
+            (19, "K", "potassium"),
+            (26, "Fe", "iron"),
+            (50, "Sn", "tin"),
+            (80, "Hg", "mercury"),
+            (92, "U", "uranium"),
+        ] {
             let element = Element::from_number(z).unwrap();
             assert_eq!((element.symbol(), element.name()), (symbol, name));
             assert_eq!(Element::from_symbol(symbol), Some(element));

@@ -46,7 +46,10 @@ pub fn guess_line(name: &str) -> Guess {
         if let Some((support, line)) = element_with_line(&words[i]) {
             readings.push((support, line));
         } else if let Some((element, exact, support)) = element_alone(&words[i]) {
-            let following = words.get(i + 1).zip(words.get(i + 2)).and_then(|(a, b)| line_word(&format!("{a}{b}"), exact));
+            let following = words
+                .get(i + 1)
+                .zip(words.get(i + 2))
+                .and_then(|(a, b)| line_word(&format!("{a}{b}"), exact));
             let next = words.get(i + 1).and_then(|w| line_word(w, exact));
             if let Some((family, member)) = following.or(next) {
                 let support = if exact { Support::WithLine } else { Support::SmallWithLine };
@@ -67,7 +70,8 @@ pub fn guess_line(name: &str) -> Guess {
         return Guess::Nothing;
     }
     let mut lines = readings.iter().filter(|r| r.0 == best).map(|r| r.1);
-    match (lines.next(), lines.find(|line| Some(line) != readings.iter().find(|r| r.0 == best).map(|r| &r.1))) {
+    match (lines.next(), lines.find(|line| Some(line) != readings.iter().find(|r| r.0 == best).map(|r| &r.1)))
+    {
         (Some(first), None) => Guess::Line(first),
         (Some(first), Some(second)) => Guess::Ambiguous(first, second),
         (None, _) => Guess::Nothing,
@@ -77,7 +81,11 @@ pub fn guess_line(name: &str) -> Guess {
 fn without_ending(name: &str) -> &str {
     let name = name.rsplit(['/', '\\']).next().unwrap_or(name);
     match name.rsplit_once('.') {
-        Some((stem, ending)) if !stem.is_empty() && ENDINGS.contains(&ending.to_ascii_lowercase().as_str()) => stem,
+        Some((stem, ending))
+            if !stem.is_empty() && ENDINGS.contains(&ending.to_ascii_lowercase().as_str()) =>
+        {
+            stem
+        }
         _ => name,
     }
 }
@@ -164,7 +172,8 @@ fn element_alone(word: &str) -> Option<(Element, bool, Support)> {
     }
     if word.len() == 2 && word == small {
         let element = Element::from_symbol(&capitalised(word))?;
-        let is_word = ALSO_WORDS.contains(&element.symbol()) || ["co", "mo", "am", "pa", "la", "re"].contains(&word);
+        let is_word =
+            ALSO_WORDS.contains(&element.symbol()) || ["co", "mo", "am", "pa", "la", "re"].contains(&word);
         return (!is_word).then_some((element, false, Support::SmallLetters));
     }
     None
@@ -172,7 +181,12 @@ fn element_alone(word: &str) -> Option<(Element, bool, Support)> {
 
 fn capitalised(word: &str) -> String {
     let mut letters = word.chars();
-    letters.next().map(|c| c.to_ascii_uppercase()).into_iter().chain(letters.map(|c| c.to_ascii_lowercase())).collect()
+    letters
+        .next()
+        .map(|c| c.to_ascii_uppercase())
+        .into_iter()
+        .chain(letters.map(|c| c.to_ascii_lowercase()))
+        .collect()
 }
 
 #[cfg(test)]

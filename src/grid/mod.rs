@@ -3,7 +3,7 @@
 
 mod samples;
 
-pub use samples::{SampleType, Samples};
+pub use samples::{ByteOrder, SampleType, Samples};
 
 use crate::notice::OutOfMemory;
 use ndarray::ArrayView2;
@@ -14,6 +14,13 @@ pub fn try_vec<T>(len: u64) -> Result<Vec<T>, OutOfMemory> {
     let mut vec = Vec::new();
     let len = usize::try_from(len).map_err(|_| OutOfMemory(bytes))?;
     vec.try_reserve_exact(len).map_err(|_| OutOfMemory(bytes))?;
+    Ok(vec)
+}
+
+/// `len` copies of `value`, or a clean error.
+pub fn try_filled_vec<T: Clone>(len: u64, value: T) -> Result<Vec<T>, OutOfMemory> {
+    let mut vec = try_vec(len)?;
+    vec.resize(len as usize, value);
     Ok(vec)
 }
 
@@ -94,17 +101,15 @@ impl<T> Grid<T> {
     pub fn view(&self) -> ArrayView2<'_, T> {
         let shape = (self.height as usize, self.width as usize);
         // The constructor has checked the length, so the fallback (an empty view) is never taken.
-        ArrayView2::from_shape(shape, &self.data).unwrap_or_else(|_| ArrayView2::from_shape((0, 0), &[]).unwrap_or_else(|_| unreachable!()))
+        ArrayView2::from_shape(shape, &self.data)
+            .unwrap_or_else(|_| ArrayView2::from_shape((0, 0), &[]).unwrap_or_else(|_| unreachable!()))
     }
 }
 
 impl<T: Clone> Grid<T> {
     /// A grid of one value; an error if the memory is not there.
     pub fn try_filled(width: u32, height: u32, value: T) -> Result<Self, OutOfMemory> {
-        let len = u64::from(width) * u64::from(height);
-        let mut data = try_vec(len)?;
-        data.resize(len as usize, value);
-        Ok(Self { width, height, data })
+        Ok(Self { width, height, data: try_filled_vec(u64::from(width) * u64::from(height), value)? })
     }
 }
 

@@ -38,6 +38,49 @@ pub enum SampleType {
     F64,
 }
 
+impl SampleType {
+    /// Bytes in one pixel.
+    pub fn size(self) -> u64 {
+        match self {
+            SampleType::U8 | SampleType::I8 => 1,
+            SampleType::U16 | SampleType::I16 => 2,
+            SampleType::U32 | SampleType::I32 | SampleType::F32 => 4,
+            SampleType::F64 => 8,
+        }
+    }
+}
+
+/// The order of the bytes within a number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[allow(missing_docs)] // the names say it all
+pub enum ByteOrder {
+    Little,
+    Big,
+}
+
+impl ByteOrder {
+    /// The order of the machine that runs.
+    pub const NATIVE: ByteOrder =
+        if cfg!(target_endian = "little") { ByteOrder::Little } else { ByteOrder::Big };
+}
+
+/// Numbers of one type out of bytes; bytes left over at the end are not looked at.
+macro_rules! numbers {
+    ($type:ty, $bytes:expr, $order:expr) => {{
+        const SIZE: usize = size_of::<$type>();
+        let mut out: Vec<$type> = try_vec(($bytes.len() / SIZE) as u64)?;
+        for chunk in $bytes.chunks_exact(SIZE) {
+            let mut word = [0; SIZE];
+            word.copy_from_slice(chunk);
+            out.push(match $order {
+                ByteOrder::Little => <$type>::from_le_bytes(word),
+                ByteOrder::Big => <$type>::from_be_bytes(word),
+            });
+        }
+        out
+    }};
+}
+
 /// Runs one expression for whichever grid is inside.
 macro_rules! with_grid {
     ($samples:expr, $grid:ident => $body:expr) => {
@@ -55,6 +98,30 @@ macro_rules! with_grid {
 }
 
 impl Samples {
+    /// Takes pixels out of bytes, row by row, every bit as it stands. `None` if there are not exactly as many bytes as
+    /// `width * height` pixels of this type have.
+    pub fn from_bytes(
+        sample_type: SampleType,
+        (width, height): (u32, u32),
+        bytes: &[u8],
+        order: ByteOrder,
+    ) -> Result<Option<Self>, OutOfMemory> {
+        let wanted = (u64::from(width) * u64::from(height)).checked_mul(sample_type.size());
+        if wanted != Some(bytes.len() as u64) {
+            return Ok(None);
+        }
+        Ok(match sample_type {
+            SampleType::U8 => Grid::from_vec(width, height, numbers!(u8, bytes, order)).map(Samples::U8),
+            SampleType::I8 => Grid::from_vec(width, height, numbers!(i8, bytes, order)).map(Samples::I8),
+            SampleType::U16 => Grid::from_vec(width, height, numbers!(u16, bytes, order)).map(Samples::U16),
+            SampleType::I16 => Grid::from_vec(width, height, numbers!(i16, bytes, order)).map(Samples::I16),
+            SampleType::U32 => Grid::from_vec(width, height, numbers!(u32, bytes, order)).map(Samples::U32),
+            SampleType::I32 => Grid::from_vec(width, height, numbers!(i32, bytes, order)).map(Samples::I32),
+            SampleType::F32 => Grid::from_vec(width, height, numbers!(f32, bytes, order)).map(Samples::F32),
+            SampleType::F64 => Grid::from_vec(width, height, numbers!(f64, bytes, order)).map(Samples::F64),
+        })
+    }
+
     /// Pixels in a row.
     pub fn width(&self) -> u32 {
         with_grid!(self, g => g.width())
@@ -137,15 +204,10 @@ impl Samples {
 
     /// The pixels as little-endian bytes, row by row, as stored (bits of a NaN included).
     pub fn le_bytes(&self) -> Result<Vec<u8>, OutOfMemory> {
-        let size = with_grid!(self, g => size_of_item(g)) as u64;
-        let mut out = try_vec(self.len().saturating_mul(size))?;
+        let mut out = try_vec(self.len().saturating_mul(self.sample_type().size()))?;
         with_grid!(self, g => for v in g.data() { out.extend_from_slice(&v.to_le_bytes()) });
         Ok(out)
     }
-}
-
-fn size_of_item<T>(_: &Grid<T>) -> usize {
-    size_of::<T>()
 }
 
 #[cfg(test)]
@@ -160,6 +222,15 @@ mod tests {
         let computed = samples.to_f64().unwrap();
         assert!(computed.data()[0].is_nan());
         assert_eq!(computed.data()[1], 1.5);
+    }
+
+    #[test]
+    fn bytes_of_either_order_give_the_same_pixels_and_a_wrong_number_gives_none() {
+        let of = |bytes: &[u8], order| Samples::from_bytes(SampleType::U16, (2, 1), bytes, order).unwrap();
+        let want = Some(Samples::U16(Grid::from_vec(2, 1, vec![0x0102, 0x0304]).unwrap()));
+        assert_eq!(of(&[1, 2, 3, 4], ByteOrder::Big), want);
+        assert_eq!(of(&[2, 1, 4, 3], ByteOrder::Little), want);
+        assert_eq!(of(&[1, 2, 3], ByteOrder::Big), None);
     }
 
     #[test]

@@ -138,7 +138,9 @@ impl Finding {
             | Finding::Ragged { .. }
             | Finding::NotANumber { .. } => Severity::Error,
             Finding::NoElement | Finding::DisplayCopy | Finding::OtherSize { .. } => Severity::Warning,
-            Finding::WhiteIsZero | Finding::AlreadyOpen { .. } | Finding::ScreenResolution { .. } => Severity::Info,
+            Finding::WhiteIsZero | Finding::AlreadyOpen { .. } | Finding::ScreenResolution { .. } => {
+                Severity::Info
+            }
         }
     }
 
@@ -195,12 +197,20 @@ impl fmt::Display for Finding {
                 "Line {line} has {found} values where the lines before have {expected}. Complete or remove that line."
             ),
             Finding::NotANumber { line, field, text } => {
-                write!(f, "Line {line}, value {field} is not a number (“{text}”). Correct it or leave it empty.")
+                write!(
+                    f,
+                    "Line {line}, value {field} is not a number (“{text}”). Correct it or leave it empty."
+                )
             }
             Finding::NoElement => {
-                write!(f, "No element could be read from the name. Name the map by hand to ask about it by element.")
+                write!(
+                    f,
+                    "No element could be read from the name. Name the map by hand to ask about it by element."
+                )
             }
-            Finding::WhiteIsZero => write!(f, "Stored with white as zero; read so that larger numbers are larger counts."),
+            Finding::WhiteIsZero => {
+                write!(f, "Stored with white as zero; read so that larger numbers are larger counts.")
+            }
             Finding::DisplayCopy => write!(
                 f,
                 "8-bit values stretched to the full range: a picture of the map, not its counts. It can be looked at; faint, apart and ratio need the counts."
@@ -209,7 +219,9 @@ impl fmt::Display for Finding {
                 f,
                 "It has {width} × {height} pixels, the maps before have {stack_width} × {stack_height}. It is kept, but cannot be combined with them."
             ),
-            Finding::AlreadyOpen { first_name } => write!(f, "The same file is already open as “{first_name}”; left as it is."),
+            Finding::AlreadyOpen { first_name } => {
+                write!(f, "The same file is already open as “{first_name}”; left as it is.")
+            }
             Finding::ScreenResolution { dots_per_inch } => write!(
                 f,
                 "Its resolution tag ({dots_per_inch:.0} dpi) is that of a screen or printer, not of a scan, and is not used. State the step of the scan."
@@ -237,19 +249,29 @@ impl Fault {
 
     /// No map has this id or name.
     pub fn unknown_map(name: &str) -> Self {
-        Self::new("unknown_map", format!("There is no map called “{name}”. Name it by its id or, where that is unique, as “Cu K”."))
+        Self::new(
+            "unknown_map",
+            format!(
+                "There is no map called “{name}”. Name it by its id or, where that is unique, as “Cu K”."
+            ),
+        )
     }
 
     /// Several maps have this name.
     pub fn ambiguous_map(name: &str, ids: &[String]) -> Self {
-        Self::new("ambiguous_map", format!("Several maps are called “{name}” ({}). Name one by its id.", ids.join(", ")))
+        Self::new(
+            "ambiguous_map",
+            format!("Several maps are called “{name}” ({}). Name one by its id.", ids.join(", ")),
+        )
     }
 
     /// Two maps that cannot be laid over each other.
     pub fn different_sizes(first: &str, second: &str) -> Self {
         Self::new(
             "different_sizes",
-            format!("{first} and {second} have different numbers of pixels, so they are not of one scan and cannot be combined."),
+            format!(
+                "{first} and {second} have different numbers of pixels, so they are not of one scan and cannot be combined."
+            ),
         )
     }
 

@@ -92,7 +92,10 @@ impl Bounded {
         let down = (self.value - self.interval.low).max(0.0);
         let up = (self.interval.high - self.value).max(0.0);
         let arm = |a: f64| (a * a + extra * extra).sqrt();
-        Self { value: self.value, interval: Interval { low: self.value - arm(down), high: self.value + arm(up) } }
+        Self {
+            value: self.value,
+            interval: Interval { low: self.value - arm(down), high: self.value + arm(up) },
+        }
     }
 }
 
@@ -112,7 +115,11 @@ pub fn ratio_interval(x: Bounded, y: Bounded) -> Option<Interval> {
         let a = x.value - end;
         let scale = y.value * y.value - c * c;
         let root = (x.value * y.value).powi(2) - scale * (x.value * x.value - a * a);
-        if scale <= 0.0 || root < 0.0 { sign * f64::INFINITY } else { (x.value * y.value + sign * root.sqrt()) / scale }
+        if scale <= 0.0 || root < 0.0 {
+            sign * f64::INFINITY
+        } else {
+            (x.value * y.value + sign * root.sqrt()) / scale
+        }
     };
     Some(Interval { low: solve(x.interval.low, -1.0), high: solve(x.interval.high, 1.0) })
 }

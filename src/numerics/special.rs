@@ -125,7 +125,11 @@ pub fn beta_inc(a: f64, b: f64, x: f64, rest: f64) -> f64 {
 
 fn beta_fraction(a: f64, b: f64, x: f64, rest: f64) -> f64 {
     let n = a + b;
-    let log = stirling_error(n) - stirling_error(a) - stirling_error(b) - deviance(a, n * x) - deviance(b, n * rest)
+    let log = stirling_error(n)
+        - stirling_error(a)
+        - stirling_error(b)
+        - deviance(a, n * x)
+        - deviance(b, n * rest)
         + 0.5 * (ln(n / a) - ln(b))
         - HALF_LN_2PI;
     let factor = exp(log) * b / n;

@@ -106,7 +106,13 @@ pub struct Map {
 
 impl Map {
     /// Looks at the values once and proposes a kind.
-    pub fn new(id: MapId, source: Source, title: String, line: Option<Line>, samples: Samples) -> Result<Self, OutOfMemory> {
+    pub fn new(
+        id: MapId,
+        source: Source,
+        title: String,
+        line: Option<Line>,
+        samples: Samples,
+    ) -> Result<Self, OutOfMemory> {
         let stats = Stats::of(&samples)?;
         let is_8_bit = matches!(samples, Samples::U8(_) | Samples::I8(_));
         let kind = propose(Evidence { is_8_bit, is_whole: stats.is_whole, low: stats.low, high: stats.high });
@@ -137,7 +143,10 @@ mod tests {
     fn blanks_and_saturated_pixels_are_counted_apart() {
         let floats = Samples::F32(Grid::from_vec(2, 2, vec![f32::NAN, 1.0, 3.0, f32::INFINITY]).unwrap());
         let stats = Stats::of(&floats).unwrap();
-        assert_eq!((stats.low, stats.high, stats.median, stats.blank, stats.saturated), (Some(1.0), Some(3.0), Some(2.0), 2, 0));
+        assert_eq!(
+            (stats.low, stats.high, stats.median, stats.blank, stats.saturated),
+            (Some(1.0), Some(3.0), Some(2.0), 2, 0)
+        );
         let counts = Samples::U16(Grid::from_vec(3, 1, vec![65_535, 7, 65_535]).unwrap());
         assert_eq!(Stats::of(&counts).unwrap().saturated, 2);
     }

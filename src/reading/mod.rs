@@ -1,0 +1,117 @@
+//! From the bytes of a file to maps, a photo, and findings. All input is untrusted: sizes are checked before memory is
+//! taken, nothing panics, and what is wrong is said in one sentence. One file per format. Knows nothing of a stack.
+
+mod npy;
+mod picture;
+mod text;
+mod tiff;
+
+use crate::geometry::Step;
+use crate::grid::{Grid, Samples};
+use crate::notice::Finding;
+
+/// The most pixels that a map or photo may have: a scan of today has up to ten million.
+pub const MOST_PIXELS: u64 = 100_000_000;
+
+/// A map as it stands in a file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Page {
+    /// Its place in the file, from 0.
+    pub number: u32,
+    /// Its title in the file; empty without one (untrusted text).
+    pub title: String,
+    /// Pixels in the type they came in.
+    pub samples: Samples,
+    /// Step of the scan, where the file states one that can be believed.
+    pub step: Option<Step>,
+}
+
+/// A colour picture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Photo {
+    /// Pixels in sRGB.
+    pub pixels: Grid<[u8; 3]>,
+}
+
+/// What a file holds.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Content {
+    /// Maps, in the order of the file.
+    Maps(Vec<Page>),
+    /// A photo.
+    Photo(Photo),
+}
+
+/// A file that could be read, in whole or in part.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// What it holds.
+    pub content: Content,
+    /// What should be known about it.
+    pub findings: Vec<Finding>,
+}
+
+impl Reading {
+    fn of_map(samples: Samples) -> Self {
+        let page = Page { number: 0, title: String::new(), samples, step: None };
+        Self { content: Content::Maps(vec![page]), findings: Vec::new() }
+    }
+}
+
+/// Reads a file. Its format is told by its first bytes, never by its name.
+///
+/// # Errors
+/// One finding of severity error when nothing could be read.
+pub fn read(bytes: &[u8]) -> Result<Reading, Finding> {
+    let reading = match bytes {
+        [] => return Err(Finding::Empty),
+        [b'I', b'I', 42 | 43, 0, ..] | [b'M', b'M', 0, 42 | 43, ..] => tiff::read(bytes),
+        [0x89, b'P', b'N', b'G', ..] => picture::read_png(bytes),
+        [0xff, 0xd8, 0xff, ..] => picture::read_jpeg(bytes),
+        [0x93, b'N', b'U', b'M', b'P', b'Y', ..] => npy::read(bytes),
+        _ => text::read(bytes),
+    }?;
+    match &reading.content {
+        Content::Maps(pages) if pages.iter().all(|page| page.samples.is_empty()) => {
+            Err(Finding::Damaged { format: "map", what: "it has no pixels".into() })
+        }
+        _ => Ok(reading),
+    }
+}
+
+/// Checks a claimed size before memory is taken.
+fn check_size(width: u64, height: u64) -> Result<(u32, u32), Finding> {
+    let too_large = Finding::TooLarge { width, height, limit: MOST_PIXELS };
+    match width.checked_mul(height) {
+        Some(pixels) if pixels <= MOST_PIXELS => {}
+        _ => return Err(too_large),
+    }
+    match (u32::try_from(width), u32::try_from(height)) {
+        (Ok(width), Ok(height)) => Ok((width, height)),
+        _ => Err(too_large),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_no_map_is_refused_with_a_sentence() {
+        assert_eq!(read(&[]), Err(Finding::Empty));
+        assert_eq!(read(&[0, 1, 2, 3]), Err(Finding::UnknownFormat));
+        assert_eq!(read(b"%PDF-1.7\n\x80\x81"), Err(Finding::UnknownFormat));
+        assert!(matches!(read(b"II*\0"), Err(Finding::Damaged { format: "TIFF", .. })));
+        assert!(matches!(read(b"\x89PNG\r\n"), Err(Finding::Damaged { format: "PNG", .. })));
+        assert!(matches!(read(b"\xff\xd8\xff\xe0"), Err(Finding::Damaged { format: "JPEG", .. })));
+        assert!(matches!(read(b"\x93NUMPY"), Err(Finding::Damaged { format: "NPY", .. })));
+    }
+
+    #[test]
+    fn sizes_are_checked_as_a_product() {
+        assert!(check_size(10_000, 10_000).is_ok());
+        assert!(check_size(10_001, 10_000).is_err());
+        assert!(check_size(u64::MAX, 2).is_err());
+        assert_eq!(check_size(0, 5), Ok((0, 5)));
+    }
+}
