@@ -39,27 +39,8 @@ impl Drop for Process {
     }
 }
 
-/// Runs before any script of a page: keeps violations of the policy, errors, and workers; and puts a listener into each worker
-/// that tries to reach an address from in there when it is asked to.
-const BEFORE_PAGE: &str = r#"
-globalThis.e2e = { violations: [], errors: [], workers: [] };
-addEventListener("securitypolicyviolation", (e) => e2e.violations.push(`${e.effectiveDirective} ${e.blockedURI}`));
-addEventListener("error", (e) => e2e.errors.push(String(e.message)));
-addEventListener("unhandledrejection", (e) => e2e.errors.push(JSON.stringify(e.reason) + String(e.reason)));
-globalThis.Worker = class extends Worker {
-  constructor(...parts) { super(...parts); e2e.workers.push(this); }
-};
-const probe = `addEventListener("message", (e) => {
-  if (!e.data || !e.data.e2e_reach) return;
-  e.stopImmediatePropagation();
-  fetch(e.data.e2e_reach, { mode: "no-cors" }).then(() => "answered", () => "refused").then((r) => e.data.port.postMessage(r));
-});`;
-globalThis.Blob = class extends Blob {
-  constructor(parts, options) {
-    super(options && options.type === "text/javascript" ? [probe, ...parts] : parts, options);
-  }
-};
-"#;
+/// What runs before any script of a page.
+const BEFORE_PAGE: &str = include_str!("before_page.js");
 
 impl Browser {
     /// Starts driver and browser.
@@ -107,7 +88,8 @@ impl Browser {
         let Value::Object(capabilities) = capabilities else { bail!("capabilities are not an object") };
         let session = WebDriver::new(format!("http://127.0.0.1:{port}"), Capabilities::from(capabilities));
         let limit = Duration::from_secs(20);
-        let web = tokio::time::timeout(limit, session).await.context("the browser did not start in time")??;
+        let web =
+            tokio::time::timeout(limit, session).await.context("the browser did not start in time")??;
         web.set_script_timeout(Duration::from_secs(120)).await?;
         let browser = Browser { web, _driver: driver };
         browser.command("Page.addScriptToEvaluateOnNewDocument", json!({"source": BEFORE_PAGE})).await?;
@@ -129,7 +111,9 @@ impl Browser {
     pub async fn open(&self, url: &str) -> Result<f64> {
         let start = Instant::now();
         self.web.goto(url).await?;
-        self.wait("document.documentElement.dataset.state !== 'starting'", 30).await.context("the page does not start")?;
+        self.wait("document.documentElement.dataset.state !== 'starting'", 30)
+            .await
+            .context("the page does not start")?;
         let state = self.script("return document.documentElement.dataset.state", json!([])).await?;
         ensure!(state == "ready", "the page is {state}: {}", self.text().await?);
         Ok(start.elapsed().as_secs_f64())
@@ -176,7 +160,10 @@ impl Browser {
     pub async fn wait(&self, condition: &str, seconds: u64) -> Result<()> {
         let start = Instant::now();
         while self.script(&format!("return Boolean({condition})"), json!([])).await? != json!(true) {
-            ensure!(start.elapsed() < Duration::from_secs(seconds), "`{condition}` stays false for {seconds} s");
+            ensure!(
+                start.elapsed() < Duration::from_secs(seconds),
+                "`{condition}` stays false for {seconds} s"
+            );
             tokio::time::sleep(Duration::from_millis(25)).await;
         }
         Ok(())
@@ -196,8 +183,10 @@ impl Browser {
     /// # Errors
     /// There is none, or something covers it.
     pub async fn click(&self, label: &str) -> Result<()> {
-        let path = format!("//*[self::button or @role='button' or @role='tab' or @role='radio' or @role='option']\
-                            [normalize-space(.)={label:?}]");
+        let path = format!(
+            "//*[self::button or @role='button' or @role='tab' or @role='radio' or @role='option']\
+                            [normalize-space(.)={label:?}]"
+        );
         for element in self.web.find_all(By::XPath(path)).await? {
             if element.is_displayed().await? {
                 return element.click().await.with_context(|| format!("clicking {label:?}"));

@@ -1,2 +1,75 @@
-//! Placeholder until its first commit.
-fn main() {}
+//! The built page in a real browser, as one file from disk and as a site: `limner-e2e CHROMIUM DRIVER [TEXT]` runs every
+//! check, or those whose name holds the text, and closes with their count.
+
+mod browser;
+mod files;
+mod golden;
+mod keyboard;
+mod page;
+mod pictures;
+mod proxy;
+mod recovery;
+mod report;
+mod secrecy;
+#[path = "../../../xtask/src/serve.rs"]
+mod serve;
+mod speed;
+mod stage;
+
+use anyhow::{Context, Result, bail};
+use browser::Programs;
+use report::Report;
+use stage::{Form, Stage, repository};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+#[tokio::main]
+async fn main() -> ExitCode {
+    match run().await {
+        Ok(true) => ExitCode::SUCCESS,
+        Ok(false) => ExitCode::FAILURE,
+        Err(error) => {
+            eprintln!("error: {error:#}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+async fn run() -> Result<bool> {
+    let words: Vec<String> = std::env::args().skip(1).collect();
+    let (programs, only) = match words.as_slice() {
+        [chromium, driver] => ((chromium, driver), None),
+        [chromium, driver, only] => ((chromium, driver), Some(only.clone())),
+        _ => bail!("limner-e2e CHROMIUM DRIVER [TEXT IN THE NAMES OF CHECKS]"),
+    };
+    let scratch = repository("target/e2e");
+    if scratch.exists() {
+        std::fs::remove_dir_all(&scratch).context("target/e2e cannot be emptied")?;
+    }
+    std::fs::create_dir_all(&scratch)?;
+    let scratch = scratch.canonicalize()?;
+    let programs =
+        Programs { chromium: PathBuf::from(programs.0), driver: PathBuf::from(programs.1), scratch };
+    let mut report = Report::new(only);
+    for form in [Form::OneFile, Form::Site] {
+        match Stage::set_up(&programs, form).await {
+            Ok(stage) => {
+                checks(&mut report, &stage).await;
+                stage.browser.quit().await?;
+            }
+            Err(error) => report.note(form.name(), Err(error)),
+        }
+    }
+    Ok(report.close())
+}
+
+async fn checks(report: &mut Report, stage: &Stage) {
+    page::check(report, stage).await;
+    files::check(report, stage).await;
+    golden::check(report, stage).await;
+    secrecy::check(report, stage).await;
+    recovery::check(report, stage).await;
+    keyboard::check(report, stage).await;
+    speed::check(report, stage).await;
+    pictures::check(report, stage).await;
+}

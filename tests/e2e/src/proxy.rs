@@ -78,7 +78,9 @@ fn handle(mut client: TcpStream, allowed: &str, log: &Mutex<Vec<String>>) -> Res
     let text = String::from_utf8_lossy(&head).into_owned();
     let line = text.lines().next().unwrap_or("(empty)").to_string();
     log.lock().unwrap_or_else(PoisonError::into_inner).push(line.clone());
-    let Some(path) = line.strip_prefix("GET ").and_then(|rest| rest.strip_prefix(&format!("http://{allowed}"))) else {
+    let Some(path) =
+        line.strip_prefix("GET ").and_then(|rest| rest.strip_prefix(&format!("http://{allowed}")))
+    else {
         client.write_all(b"HTTP/1.1 502 Bad Gateway\r\nContent-Length: 0\r\nConnection: close\r\n\r\n")?;
         return Ok(());
     };

@@ -1,7 +1,11 @@
 //! Named checks, each printed with its outcome, and the count at the end.
 
-use anyhow::Result;
-use std::future::Future;
+use crate::stage::Stage;
+use anyhow::{Context, Result};
+use std::time::Duration;
+
+/// No check takes longer; the longest waits for a silent worker to be given up.
+const LIMIT: Duration = Duration::from_secs(150);
 
 /// What was checked so far.
 pub struct Report {
@@ -17,17 +21,31 @@ impl Report {
         Report { passed: 0, failed: 0, only }
     }
 
-    /// Whether a check of this name is asked for.
-    pub fn wants(&self, name: &str) -> bool {
-        self.only.as_ref().is_none_or(|only| name.contains(only.as_str()))
-    }
-
-    /// Runs a check. What it returns is printed beside its name.
-    pub async fn check(&mut self, name: &str, body: impl Future<Output = Result<String>>) {
-        if !self.wants(name) {
+    /// Opens the page anew, runs a check on it, and makes sure that meanwhile nothing went wrong elsewhere on the page
+    /// and no request was made. What the check returns is printed beside its name.
+    pub async fn check(
+        &mut self,
+        stage: &Stage,
+        name: &str,
+        body: impl AsyncFnOnce(&Stage) -> Result<String>,
+    ) {
+        let name = format!("{}: {name}", stage.form.name());
+        if self.only.as_ref().is_some_and(|only| !name.contains(only.as_str())) {
             return;
         }
-        match body.await {
+        let whole = async {
+            stage.fresh().await?;
+            let note = body(stage).await?;
+            stage.is_clean().await?;
+            Ok(note)
+        };
+        let outcome = tokio::time::timeout(LIMIT, whole).await;
+        self.note(&name, outcome.context("it does not end").flatten());
+    }
+
+    /// Takes the outcome of one check in.
+    pub fn note(&mut self, name: &str, outcome: Result<String>) {
+        match outcome {
             Ok(note) => {
                 self.passed += 1;
                 println!("ok      {name}{}{note}", if note.is_empty() { "" } else { ": " });

@@ -1,0 +1,178 @@
+//! The main way through the program by keyboard alone, with the focus to be seen at every stop.
+
+use crate::report::Report;
+use crate::stage::Stage;
+use anyhow::{Context, Result, bail, ensure};
+use serde_json::json;
+use thirtyfour::Key;
+
+/// All checks of this theme.
+pub async fn check(report: &mut Report, stage: &Stage) {
+    report.check(stage, "from the empty page to an answer by keys", to_an_answer).await;
+    report.check(stage, "lights and modes by keys", lights).await;
+    report.check(stage, "a list of choices by arrows, letters, Home, End and Escape", list).await;
+    report.check(stage, "the picture moves and is read by keys", picture).await;
+}
+
+/// Presses Tab until the focus is on what matches, and makes sure that it can be seen there.
+async fn tab_to(stage: &Stage, selector: &str) -> Result<()> {
+    let mut passed = Vec::new();
+    for _ in 0..80 {
+        stage.browser.press(Key::Tab).await?;
+        let source = "const on = document.activeElement;
+            const style = getComputedStyle(on);
+            const seen = on.matches(':focus-visible') && (style.outlineStyle !== 'none' || style.boxShadow !== 'none');
+            return [on.matches(args[0]), seen, on.getAttribute('aria-label') ?? on.innerText]";
+        let at = stage.script(source, json!([selector])).await?;
+        if at[0] == true {
+            ensure!(at[1] == true, "the focus on {selector} cannot be seen");
+            return Ok(());
+        }
+        passed.push(at[2].to_string());
+    }
+    bail!("Tab does not come to {selector}; it passes {}", passed.join(", "))
+}
+
+/// What has the focus, by attribute.
+async fn focused(stage: &Stage, attribute: &str) -> Result<String> {
+    let value =
+        stage.script("return document.activeElement.getAttribute(args[0])", json!([attribute])).await?;
+    Ok(value.as_str().unwrap_or_default().to_string())
+}
+
+async fn open_example(stage: &Stage) -> Result<()> {
+    tab_to(stage, ".empty-buttons button + button").await.context("the example")?;
+    stage.browser.press(Key::Enter).await?;
+    stage.sees("\"map\"").await
+}
+
+/// Chooses a map for a setting: opens its list, types the beginning of the label, takes it.
+async fn choose(stage: &Stage, setting: &str, label: &str) -> Result<()> {
+    tab_to(stage, &format!("[data-setting='{setting}']")).await?;
+    stage.browser.press(Key::Enter).await?;
+    stage.browser.wait("document.activeElement.matches('[role=listbox]')", 5).await.context("the list")?;
+    stage.browser.press(label).await?;
+    stage.browser.press(Key::Enter).await?;
+    let chosen =
+        format!("document.querySelector('[data-setting={setting}]').textContent === {}", json!(label));
+    stage.browser.wait(&chosen, 5).await?;
+    ensure!(focused(stage, "data-setting").await? == setting, "the focus did not come back to the word");
+    Ok(())
+}
+
+async fn to_an_answer(stage: &Stage) -> Result<String> {
+    open_example(stage).await?;
+    let key = json!(stage.label_of("apart").await?);
+    let mark = "for (const one of document.querySelectorAll('.ask-question')) one.classList.toggle('e2e-wanted', one.textContent === args[0])";
+    stage.script(mark, json!([key])).await?;
+    tab_to(stage, ".e2e-wanted").await.context("the question")?;
+    stage.browser.press(" ").await?;
+    stage
+        .browser
+        .wait("document.querySelector('.e2e-wanted').getAttribute('aria-pressed') === 'true'", 5)
+        .await?;
+    choose(stage, "a", "Ti K").await?;
+    choose(stage, "b", "Fe K").await?;
+    let sentence = stage.answer().await?;
+    stage.sees("classes").await?;
+    Ok(sentence)
+}
+
+async fn lights(stage: &Stage) -> Result<String> {
+    open_example(stage).await?;
+    for (label, on) in [("Ti K", true), ("Fe K", true), ("Ti K", false)] {
+        let selector = format!("[aria-label='{label} as a light']");
+        tab_to(stage, &selector).await?;
+        stage.browser.press(" ").await?;
+        let pressed =
+            format!("document.querySelector({}).getAttribute('aria-pressed') === '{on}'", json!(selector));
+        stage.browser.wait(&pressed, 10).await.with_context(|| format!("{label} as a light"))?;
+    }
+    stage.sees("\"lights\"").await?;
+    let shown =
+        stage.script("return document.querySelector('.view-canvas').dataset.shown", json!([])).await?;
+    let count = shown.as_str().unwrap_or_default().matches("\"gamma\"").count();
+    ensure!(count == 1, "one light is on, the view shows {shown}");
+    tab_to(stage, ".view-switch-button:first-child").await?;
+    stage.browser.press(Key::Enter).await?;
+    stage
+        .browser
+        .wait("!document.querySelector('.view-canvas').dataset.shown.includes('lights')", 10)
+        .await?;
+    Ok(String::new())
+}
+
+async fn list(stage: &Stage) -> Result<String> {
+    open_example(stage).await?;
+    tab_to(stage, "[data-setting='a']").await?;
+    stage.browser.press(Key::Down).await?;
+    stage.browser.wait("document.activeElement.matches('[role=listbox]')", 5).await?;
+    let count = stage.script("return document.querySelectorAll('[role=option]').length", json!([])).await?;
+    ensure!(count == 8, "the list offers {count} maps");
+    let active = "return [...document.querySelectorAll('[role=option]')]
+        .findIndex((one) => one.id === document.activeElement.getAttribute('aria-activedescendant'))";
+    for (keys, wanted) in [
+        (thirtyfour::TypingData::from(Key::Home), 0),
+        (Key::Down.into(), 1),
+        (Key::Down.into(), 2),
+        (Key::Up.into(), 1),
+        (Key::End.into(), 7),
+        (Key::Down.into(), 7),
+        (Key::Home.into(), 0),
+        (Key::Up.into(), 0),
+    ] {
+        stage.browser.press(keys).await?;
+        let at = stage.script(active, json!([])).await?;
+        ensure!(at == wanted, "at {at}, not at {wanted}");
+    }
+    stage.browser.press("pb").await?;
+    let letters = "return document.getElementById(document.activeElement.getAttribute('aria-activedescendant')).textContent";
+    let at = stage.script(letters, json!([])).await?;
+    ensure!(at.as_str().is_some_and(|text| text.starts_with("Pb L")), "the letters lead to {at}");
+    let before =
+        stage.script("return document.querySelector('[data-setting=a]').textContent", json!([])).await?;
+    stage.browser.press(Key::Escape).await?;
+    stage.browser.wait("document.querySelector('[role=listbox]') === null", 5).await?;
+    let after =
+        stage.script("return document.querySelector('[data-setting=a]').textContent", json!([])).await?;
+    ensure!(before == after, "Escape chose {after}");
+    ensure!(focused(stage, "data-setting").await? == "a", "the focus did not come back to the word");
+    Ok(String::new())
+}
+
+async fn picture(stage: &Stage) -> Result<String> {
+    open_example(stage).await?;
+    tab_to(stage, ".view-canvas").await?;
+    // the hash of what the canvas shows changes with each movement, and comes back with "fit"
+    let look = "const canvas = document.querySelector('.view-canvas');
+        const copy = Object.assign(document.createElement('canvas'), { width: canvas.width, height: canvas.height });
+        const pen = copy.getContext('2d', { willReadFrequently: true });
+        pen.drawImage(canvas, 0, 0);
+        const { data } = pen.getImageData(0, 0, canvas.width, canvas.height);
+        const hash = new Uint32Array(data.buffer).reduce((sum, one) => (Math.imul(sum, 31) + one) | 0, 7);
+        return String(hash)";
+    let start = stage.script(look, json!([])).await?;
+    let mut seen = vec![start.clone()];
+    for key in ["+", "+", "-"] {
+        stage.browser.press(key).await?;
+        stage.pause().await;
+        let now = stage.script(look, json!([])).await?;
+        ensure!(seen.last() != Some(&now), "{key} changes nothing");
+        seen.push(now);
+    }
+    stage.browser.press(Key::Right).await?;
+    stage.pause().await;
+    let moved = stage.script(look, json!([])).await?;
+    ensure!(seen.last() != Some(&moved), "the arrow moves nothing");
+    stage.browser.press("0").await?;
+    stage.pause().await;
+    let fitted = stage.script(look, json!([])).await?;
+    ensure!(fitted == start, "fitting again shows another picture than at first");
+    let keys = stage.browser.web.action_chain().key_down(Key::Shift).send_keys(Key::Down).key_up(Key::Shift);
+    keys.perform().await?;
+    stage.browser.wait("document.querySelectorAll('.view-value').length === 8", 10).await?;
+    let spoken =
+        stage.script("return document.querySelector('[aria-live=polite]').textContent", json!([])).await?;
+    ensure!(spoken.as_str().is_some_and(|text| !text.is_empty()), "nothing is said aloud");
+    Ok(format!("said aloud: {}", spoken.as_str().unwrap_or_default()))
+}
