@@ -1,7 +1,7 @@
 //! `cargo xtask test`: every check there is, in order. A failing step does not hide the ones after it.
 
 use crate::count::Count;
-use crate::{page, place, run, testers, tools};
+use crate::{lint, page, place, run, testers, tools};
 use anyhow::{Context, Result, ensure};
 use std::collections::BTreeSet;
 use std::fs;
@@ -22,8 +22,9 @@ struct Step {
     run: fn(&Options) -> Result<Count>,
 }
 
-const STEPS: [Step; 10] = [
+const STEPS: [Step; 11] = [
     Step { name: "fmt", run: format },
+    Step { name: "lint", run: lint },
     Step { name: "clippy", run: clippy },
     Step { name: "native", run: native },
     Step { name: "wasm", run: wasm },
@@ -75,6 +76,18 @@ pub fn run(options: &Options) -> Result<bool> {
 fn format(_: &Options) -> Result<Count> {
     tools::ensure_components()?;
     Ok(Count::one(run::watch(&mut run::cargo(&["fmt", "--all", "--check"]))?.1))
+}
+
+/// What the page's sources must not hold; one check for each file.
+fn lint(_: &Options) -> Result<Count> {
+    let mut count = Count::default();
+    for (name, refused) in lint::folder(&place::at("www"))? {
+        for what in &refused {
+            println!("www/{name}: {what}");
+        }
+        count += Count::one(refused.is_empty());
+    }
+    Ok(count.settled(true))
 }
 
 fn clippy(_: &Options) -> Result<Count> {

@@ -2,6 +2,7 @@
 
 mod check;
 mod count;
+mod lint;
 mod pack;
 mod page;
 mod place;

@@ -9,6 +9,9 @@ mod module;
 #[cfg(test)]
 mod tests;
 
+pub use code_only::code_only;
+pub use module::words;
+
 use anyhow::{Context, Result, anyhow, bail, ensure};
 use module::{Import, Line, Module, Names, Origin};
 use std::collections::BTreeMap;

@@ -260,7 +260,7 @@ fn has_second_name(code: &str) -> bool {
 }
 
 /// Words of the code with the text before and after each.
-fn words(line: &str) -> impl Iterator<Item = (&str, &str, &str)> {
+pub fn words(line: &str) -> impl Iterator<Item = (&str, &str, &str)> {
     let mut at = 0;
     line.split(|c: char| c.is_ascii() && !is_word(c as u8)).filter_map(move |word| {
         let start = at;
