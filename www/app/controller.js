@@ -105,8 +105,8 @@ export class Controller {
       case "maps_changed":
       case "grid_changed":
         this.#refresh.ask(null);
-        // What is answered depends on kinds and on the step, so the open answer is asked again.
-        if (this.#state.answer !== null) void this.#ask(true);
+        // What is answered depends on kinds and on the step, so the last question is asked again, unless it was taken back.
+        if (this.#asked !== "" || (this.#state.ask_trouble !== null && this.#state.ask_trouble.code !== CANCELLED.code)) void this.#ask({ again: true, turn: false });
     }
   }
 
@@ -144,7 +144,7 @@ export class Controller {
       case "cancel_ask":
         return this.#asking?.abort();
       case "ask_again":
-        return void this.#ask(true);
+        return void this.#ask({ again: true });
       case "show_answer":
         return this.#change(action);
       case "set_step":
@@ -167,8 +167,9 @@ export class Controller {
     this.#change({ type: "lights", lights: this.#state.lights.with(slot, defaults[slot] ?? null) });
   }
 
-  /** Ask what the sentence says, as soon as it is complete. @param {boolean} [again] even if it was the last thing asked */
-  async #ask(again = false) {
+  /** Ask what the sentence says, as soon as it is complete. `again`: even if it was the last thing asked; `turn`: show the answer's
+   * picture when it comes. @param {{again?: boolean, turn?: boolean}} [how] */
+  async #ask({ again = false, turn = true } = {}) {
     const ready = readyToAsk(this.#state);
     if (ready === null) {
       this.#asking?.abort();
@@ -191,7 +192,7 @@ export class Controller {
         signal: mine.signal,
         on_progress: (progress) => current() && this.#change({ type: "asking", progress }),
       });
-      if (current()) this.#change({ type: "answered", answer });
+      if (current()) this.#change({ type: "answered", answer, turn });
     } catch (thrown) {
       if (!current()) return;
       this.#asked = "";

@@ -46,6 +46,10 @@ const isFatal = (thrown) => typeof thrown === "object" && thrown !== null && "fa
 
 const LOST = Object.freeze({ lost: true });
 
+/** Whether a failure while a session is brought back ends this try; any other costs only the one thing that failed.
+ * @param {unknown} thrown */
+const endsTheTry = (thrown) => isFatal(thrown) || thrown === LOST || asProblem(thrown).code === "core_stopped";
+
 export class CoreClient {
   #make_worker;
   #get_module;
@@ -197,8 +201,9 @@ export class CoreClient {
       if (maps.length + photos.length > 0) this.#inputs.push(/** @type {File} */ (entry.args[0]));
     }
     if (entry.action === "adopt") {
-      this.#results.push(/** @type {Result} */ (entry.args[0]));
-      if (this.#results.length > ANSWERS_KEPT) this.#results.shift();
+      const result = /** @type {Result} */ (entry.args[0]);
+      const others = this.#results.filter(({ answer }) => answer.id !== result.answer.id);
+      this.#results = [...others, result].slice(-ANSWERS_KEPT);
     }
     if (this.#entries.delete(entry)) entry.resolve(ok);
   }
@@ -306,13 +311,21 @@ export class CoreClient {
       try {
         await ask("open", [file], this.#reading_silence(file));
       } catch (thrown) {
-        if (isFatal(thrown) || thrown === LOST || asProblem(thrown).code === "core_stopped") throw thrown;
+        if (endsTheTry(thrown)) throw thrown;
         // The file itself is gone or changed on the disk. The rest still comes back, and the user is told.
         this.#inputs = this.#inputs.filter((input) => input !== file);
         this.#notify({ type: "input_lost", file: file.name, problem: asProblem(thrown) });
       }
     }
     if (this.#record !== null) await ask("apply", [this.#record]);
-    for (const result of this.#results) await ask("adopt", [result]);
+    for (const result of [...this.#results]) {
+      try {
+        await ask("adopt", [result]);
+      } catch (thrown) {
+        if (endsTheTry(thrown)) throw thrown;
+        // Its maps are gone with their file: the answer is dropped, and asking again says why.
+        this.#results = this.#results.filter((kept) => kept !== result);
+      }
+    }
   }
 }

@@ -53,6 +53,7 @@ export class Limner {
    * @param {CallOptions} [options]
    * @returns {Promise<Opened>} */
   async open(files, options = {}) {
+    if (typeof files?.[Symbol.iterator] !== "function") throw problem("bad_call", "Give a list of files, also if it is only one.");
     const list = [...files].map(asFile);
     const mine = this.#opening.then(() => this.#open_all(list, options));
     this.#openings += 1;
@@ -191,7 +192,7 @@ export class Limner {
     try {
       return await this.#client.open(file);
     } catch (thrown) {
-      const { code, message } = code_of_stop(asProblem(thrown));
+      const { code, message } = saidOfFile(asProblem(thrown));
       return { maps: [], photos: [], notices: [{ severity: "error", code, file: file.name, text: message }] };
     }
   }
@@ -199,7 +200,7 @@ export class Limner {
 
 /** A lost worker while reading is said of the file, which is most likely its cause.
  * @param {Problem} trouble */
-function code_of_stop(trouble) {
+function saidOfFile(trouble) {
   if (trouble.code !== "core_stopped") return trouble;
   return problem(trouble.code, "Reading this file stopped unexpectedly, so it was left out. Everything else is still open.", trouble.detail);
 }

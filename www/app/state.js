@@ -32,7 +32,7 @@
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
  *   | {type: "lights", lights: (Light|null)[]} | {type: "hint", text: string}
  *   | {type: "question", key: string} | {type: "setting", name: string, value: string}
- *   | {type: "asking", progress: Progress|null} | {type: "answered", answer: Answer} | {type: "ask_failed", problem: Problem|null}
+ *   | {type: "asking", progress: Progress|null} | {type: "answered", answer: Answer, turn: boolean} | {type: "ask_failed", problem: Problem|null}
  *   | {type: "step_failed", problem: Problem|null}} Change */
 
 /** More lights than this mix to colours that nobody can read back. */
@@ -85,7 +85,7 @@ export function reduce(state, change) {
     case "asking":
       return { ...state, asking: change.progress, ...(change.progress === null ? {} : { answer: null, ask_trouble: null }) };
     case "answered":
-      return withAnswer(state, change.answer);
+      return withAnswer(state, change);
     case "ask_failed":
       return { ...state, asking: null, answer: null, shown: null, ask_trouble: change.problem };
     case "step_failed":
@@ -122,12 +122,13 @@ function settingKind(questions, name) {
   return questions.flatMap((question) => question.parts).find((part) => part.setting === name)?.kind;
 }
 
-/** An answer with a picture shows it: "where" is answered by a place. @param {State} state @param {Answer} answer
+/** An answer with a picture shows it, because "where" is answered by a place; `turn` is false where nobody asked just now, and the
+ * view stays as it is. @param {State} state @param {Extract<Change, {type: "answered"}>} change
  * @returns {State} */
-function withAnswer(state, answer) {
-  const first = answer.shows[0];
+function withAnswer(state, { answer, turn }) {
+  const show = answer.shows.find((one) => one.show === state.shown?.show) ?? answer.shows[0];
   const next = { ...state, asking: null, answer, ask_trouble: null };
-  if (first) return { ...next, mode: /** @type {Mode} */ ("answer"), shown: { answer: answer.id, show: first.show } };
+  if (show) return { ...next, mode: turn ? "answer" : state.mode, shown: { answer: answer.id, show: show.show } };
   return { ...next, shown: null, mode: state.mode === "answer" ? "map" : state.mode };
 }
 
@@ -188,12 +189,19 @@ export function targetOf(state) {
       return lights.length > 0 ? of({ lights }, grid.width, grid.height) : { message: "No light is on. Press the dot beside a map to lay it over others as a coloured light." };
     }
     case "answer":
-      return state.shown ? of({ ...state.shown }, grid.width, grid.height) : { message: "No answer yet. Complete the sentence on the right to ask." };
+      return state.shown ? of({ ...state.shown }, grid.width, grid.height) : { message: withoutAnswer(state) };
     case "photo": {
       const photo = state.photos.find(({ id }) => id === state.photo);
       return photo ? of({ photo: photo.id }, photo.width, photo.height, "photo", false) : { message: "No photo is open." };
     }
   }
+}
+
+/** @param {State} state */
+function withoutAnswer(state) {
+  if (state.answer !== null) return "This answer has no picture.";
+  if (state.asking !== null) return "The answer is being computed.";
+  return state.ask_trouble !== null ? "There is no answer to show." : "No answer yet. Complete the sentence on the right to ask.";
 }
 
 /** The slot of the light that a dot changes: where the map is, else the first free one, else -1.

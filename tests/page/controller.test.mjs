@@ -1,0 +1,186 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { Controller } from "../../www/app/controller.js";
+import { CANCELLED, problem } from "../../www/app/protocol.js";
+import { settled } from "./support/ports.mjs";
+import { answer, grid, light, map, questions } from "./support/shapes.mjs";
+
+/** A controller over a core that answers at once, but for questions, which the test answers. */
+async function page({ maps = ["Ti K", "Fe K", "Pb L", "Hg L", "Zn K"] } = {}) {
+  const asked = [];
+  const replies = {
+    maps: () => maps.map((label, at) => map(`m${at + 1}`, label)),
+    photos: () => [],
+    grid: () => grid(),
+    questions: () => questions(),
+    lights: ([ids]) => ids.map((id, at) => light(id, `colour ${at}`)),
+  };
+  const client = {
+    call: async (action, args = []) => replies[action](args),
+    ask: (question, settings, options) => new Promise((resolve, reject) => {
+      asked.push({ question, settings, options, resolve: (one) => resolve({ answer: one, rasters: {} }), reject });
+      options.signal.addEventListener("abort", () => reject(CANCELLED));
+    }),
+  };
+  const limner = { opened: [], steps: [], open: async (files) => void limner.opened.push(files), set_grid: async (settings) => void limner.steps.push(settings) };
+  const controller = new Controller(client, limner, () => {});
+  controller.ready();
+  await settled();
+  const choose = (name, value) => controller.send({ type: "choose_setting", name, value });
+  return { controller, send: controller.send, asked, limner, replies, choose, state: () => controller.state };
+}
+
+async function compared() {
+  const all = await page();
+  all.choose("a", "m1");
+  all.choose("b", "m2");
+  await settled();
+  return all;
+}
+
+test("once the core answers, the page knows what is open", async () => {
+  const { state } = await page();
+  assert.equal(state().phase, "ready");
+  assert.equal(state().maps.length, 5);
+});
+
+test("a question is asked when its sentence is complete, and not twice for the same words", async () => {
+  const { choose, asked, state } = await page();
+  choose("a", "m1");
+  assert.equal(asked.length, 0);
+  choose("b", "m2");
+  choose("b", "m2");
+  assert.deepEqual(asked.map(({ question, settings }) => [question, settings]), [["ratio", { a: "m1", b: "m2" }]]);
+  asked[0].resolve(answer("r1"));
+  await settled();
+  assert.deepEqual([state().answer?.id, state().mode, state().asking], ["r1", "answer", null]);
+});
+
+test("a changed word takes the running question back, and only the answer to the new one is shown", async () => {
+  const { choose, asked, state } = await compared();
+  asked[0].resolve(answer("old")); // it is on its way when the word is changed
+  choose("b", "m3");
+  assert.equal(asked[0].options.signal.aborted, true);
+  asked[0].options.on_progress({ fraction: 0.9, text: "old" });
+  await settled();
+  assert.deepEqual([state().answer, state().asking, state().ask_trouble], [null, null, null]);
+  asked[1].resolve(answer("new"));
+  await settled();
+  assert.equal(state().answer?.id, "new");
+});
+
+test("a sentence that becomes incomplete takes question and answer away", async () => {
+  const { send, asked, state, replies, controller } = await compared();
+  asked[0].resolve(answer("r1"));
+  await settled();
+  replies.questions = () => questions({ ready: false });
+  controller.limner_event({ type: "read", opened: { maps: [], photos: [], notices: [] } });
+  await settled();
+  send({ type: "choose_question", key: "ratio" });
+  await settled();
+  assert.deepEqual([state().answer, state().shown], [null, null]);
+});
+
+test("a cancelled question says so and can be asked again", async () => {
+  const { send, asked, state } = await compared();
+  send({ type: "cancel_ask" });
+  await settled();
+  assert.equal(state().ask_trouble?.code, CANCELLED.code);
+  send({ type: "ask_again" });
+  assert.equal(asked.length, 2);
+});
+
+test("a failed question says why, and the same words ask it again", async () => {
+  const { choose, asked, state } = await compared();
+  asked[0].reject(problem("core_stopped", "Stopped."));
+  await settled();
+  assert.equal(state().ask_trouble?.message, "Stopped.");
+  choose("b", "m2");
+  assert.equal(asked.length, 2);
+});
+
+test("a new step or kind asks the last question again and leaves the view as it is", async () => {
+  const { controller, send, asked, state } = await compared();
+  asked[0].resolve(answer("r1"));
+  await settled();
+  send({ type: "choose_map", id: "m1" });
+  controller.limner_event({ type: "maps_changed" });
+  await settled();
+  assert.equal(asked.length, 2);
+  asked[1].resolve(answer("r2"));
+  await settled();
+  assert.deepEqual([state().answer?.id, state().mode], ["r2", "map"]);
+});
+
+test("a new step or kind also asks what failed before, and not what was cancelled or never asked", async () => {
+  const failed = await compared();
+  failed.asked[0].reject(problem("no_step", "There is no step."));
+  await settled();
+  failed.controller.limner_event({ type: "grid_changed", grid: grid() });
+  assert.equal(failed.asked.length, 2);
+
+  const cancelled = await compared();
+  cancelled.send({ type: "cancel_ask" });
+  await settled();
+  cancelled.controller.limner_event({ type: "maps_changed" });
+  assert.equal(cancelled.asked.length, 1);
+
+  const never = await page();
+  never.controller.limner_event({ type: "maps_changed" });
+  assert.equal(never.asked.length, 0);
+});
+
+test("lights pressed in quick succession take one slot each, and a freed slot is taken next", async () => {
+  const { send, state } = await page();
+  for (const id of ["m1", "m2", "m3"]) send({ type: "toggle_light", id });
+  await settled();
+  const lit = () => state().lights.map((one) => one && [one.map, one.colour]);
+  assert.deepEqual(lit(), [["m1", "colour 0"], ["m2", "colour 1"], ["m3", "colour 2"], null]);
+  send({ type: "toggle_light", id: "m2" });
+  await settled();
+  assert.deepEqual(lit(), [["m1", "colour 0"], null, ["m3", "colour 2"], null]);
+  send({ type: "toggle_light", id: "m5" });
+  await settled();
+  assert.deepEqual(lit()[1], ["m5", "colour 1"]);
+});
+
+test("a fifth light is refused with a hint, and the four stay", async () => {
+  const { send, state } = await page();
+  for (const id of ["m1", "m2", "m3", "m4", "m5"]) send({ type: "toggle_light", id });
+  await settled();
+  assert.deepEqual(state().lights.map((one) => one?.map), ["m1", "m2", "m3", "m4"]);
+  assert.match(state().hint, /4 lights are on/);
+});
+
+test("a step is understood with point or comma, and in whole micrometres where it is one", async () => {
+  const { send, limner } = await page();
+  for (const text of ["0.5", " 1,005 ", "1"]) send({ type: "set_step", text });
+  await settled();
+  assert.deepEqual(limner.steps, [500, 1005, 1000].map((step) => ({ step_x_um: step, step_y_um: step })));
+});
+
+test("a step that is no length is refused with an example", async () => {
+  for (const text of ["", "abc", "0", "-1", "Infinity"]) {
+    const { send, limner, state } = await page();
+    send({ type: "set_step", text });
+    await settled();
+    assert.deepEqual(limner.steps, []);
+    assert.match(state().step_trouble?.message ?? "", /for example 0\.5/);
+  }
+});
+
+test("a lost file is told with its name and what to do", async () => {
+  const { controller, state } = await page();
+  controller.client_event({ type: "input_lost", file: "one.tif", problem: problem("file_unreadable", "It was moved.") });
+  assert.deepEqual(state().notices.map(({ severity, files, text }) => [severity, files, text]), [["error", ["one.tif"], "Could not be read again: It was moved. Add it once more to go on with it."]]);
+});
+
+test("a core that cannot be brought back is the state of the page and no notice beside it", async () => {
+  const { controller, state, replies } = await page();
+  const trouble = problem("core_stopped", "It stopped.");
+  controller.client_event({ type: "broken", problem: trouble });
+  replies.maps = () => Promise.reject(trouble);
+  controller.limner_event({ type: "maps_changed" });
+  await settled();
+  assert.deepEqual([state().phase, state().trouble, state().notices], ["broken", trouble, []]);
+});

@@ -1,0 +1,149 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { Limner } from "../../www/app/limner.js";
+import { CANCELLED, problem } from "../../www/app/protocol.js";
+import { end_of, settled, still_open } from "./support/ports.mjs";
+
+const named = (name) => ({ name, bytes: new Uint8Array([1]) });
+
+/** The calls over a core in which every file gives one map, when the test lets it be read. */
+function calls({ at_once = true, demo = [] } = {}) {
+  const reading = [];
+  const read = new Set();
+  const events = [];
+  const client = {
+    version: "0.1.0",
+    open: (file) => new Promise((resolve, reject) => {
+      const done = () => {
+        read.add(file.name);
+        resolve({ maps: [`map of ${file.name}`], photos: [], notices: [] });
+      };
+      reading.push({ name: file.name, done, fail: reject });
+      if (at_once) done();
+    }),
+    call: async (action, args) => {
+      if (action === "maps") return [...read];
+      if (action === "map" && !read.has(args[0])) throw problem("unknown_map", `No map ${args[0]}.`);
+      return { action, args };
+    },
+    ask: async (question, settings) => ({ question, settings, read: [...read] }),
+  };
+  const limner = new Limner(client, () => demo, (event) => events.push(event));
+  return { limner, reading, events, client };
+}
+
+test("files are read one after the other, in their order, and everything is told", async () => {
+  const { limner, reading, events } = calls({ at_once: false });
+  const opened = limner.open([named("a"), named("b")]);
+  await settled();
+  assert.deepEqual(reading.map(({ name }) => name), ["a"]);
+  reading[0].done();
+  await settled();
+  reading[1].done();
+  assert.deepEqual((await opened).maps, ["map of a", "map of b"]);
+  assert.deepEqual(events.map(({ type, done, total, name }) => [type, done, total, name].filter((part) => part !== undefined)),
+    [["reading", 0, 2, "a"], ["read"], ["reading", 1, 2, "b"], ["read"], ["reading_over"]]);
+});
+
+test("a bad file is a notice with its name, and the rest is read", async () => {
+  const { limner, reading } = calls({ at_once: false });
+  const opened = limner.open([named("bad"), named("good")]);
+  await settled();
+  reading[0].fail(problem("file_unreadable", "The browser could not read this file."));
+  await settled();
+  reading[1].done();
+  const { maps, notices } = await opened;
+  assert.deepEqual(maps, ["map of good"]);
+  assert.deepEqual(notices, [{ severity: "error", code: "file_unreadable", file: "bad", text: "The browser could not read this file." }]);
+});
+
+test("a core that stopped while reading blames the file that it was reading", async () => {
+  const { limner, reading } = calls({ at_once: false });
+  const opened = limner.open([named("a")]);
+  await settled();
+  reading[0].fail(problem("core_stopped", "This computation stopped."));
+  const { notices } = await opened;
+  assert.match(notices[0].text, /^Reading this file stopped unexpectedly, so it was left out/);
+});
+
+test("reading can be stopped: what was read stays, what was not is left", async () => {
+  const { limner, reading, events } = calls({ at_once: false });
+  const opened = limner.open([named("a"), named("b"), named("c")]);
+  await settled();
+  events[0].stop();
+  reading[0].done();
+  assert.deepEqual((await opened).maps, ["map of a"]);
+  assert.equal(reading.length, 1);
+  assert.equal(events.at(-1).type, "reading_over");
+});
+
+test("an aborted opening rejects, and the next opening is not held up by it", async () => {
+  const { limner } = calls();
+  const stop = new AbortController();
+  stop.abort();
+  assert.equal((await end_of(limner.open([named("a")], { signal: stop.signal }))).reason, CANCELLED);
+  assert.deepEqual((await limner.open([named("b")])).maps, ["map of b"]);
+});
+
+test("a second opening waits for the first", async () => {
+  const { limner, reading } = calls({ at_once: false });
+  void limner.open([named("a")]);
+  void limner.open([named("b")]);
+  await settled();
+  assert.deepEqual(reading.map(({ name }) => name), ["a"]);
+  reading[0].done();
+  await settled();
+  assert.deepEqual(reading.map(({ name }) => name), ["a", "b"]);
+});
+
+test("lists and questions wait for what is being opened", async () => {
+  const { limner, reading } = calls({ at_once: false });
+  void limner.open([named("a")]);
+  const maps = limner.maps();
+  const asked = limner.ask("ratio", { a: "a" });
+  assert.equal(await still_open(maps), true);
+  reading[0].done();
+  assert.deepEqual(await maps, ["a"]);
+  assert.deepEqual((await asked).read, ["a"]);
+});
+
+test("a map is had at once if it is there, after the opening if it comes with it, and else not", async () => {
+  const { limner, reading } = calls({ at_once: false });
+  assert.equal((await end_of(limner.map("a"))).reason.code, "unknown_map");
+  void limner.open([named("a"), named("b")]);
+  const of_b = limner.map("b");
+  const of_none = end_of(limner.map("c"));
+  await settled();
+  reading[0].done();
+  assert.deepEqual((await limner.map("a")).args, ["a"]);
+  assert.equal(await still_open(of_b), true);
+  await settled();
+  reading[1].done();
+  assert.deepEqual((await of_b).args, ["b"]);
+  assert.equal((await of_none).reason.code, "unknown_map");
+});
+
+test("what changes maps or grid is told to the page, also when a script did it", async () => {
+  const { limner, events } = calls();
+  await limner.set_map("m1", { kind: "net" });
+  await limner.set_grid({ step_x_um: 100, step_y_um: 100 });
+  assert.deepEqual(events.map(({ type }) => type), ["maps_changed", "grid_changed"]);
+});
+
+test("anything but a list of files is refused with what to give", async () => {
+  const { limner } = calls();
+  for (const given of [undefined, null, 3, named("a"), [3]]) {
+    const { reason } = await end_of(limner.open(given));
+    assert.equal(reason?.code, "bad_call");
+    assert.match(reason.message, /^Give /);
+  }
+});
+
+test("the example is opened like any files, and progress goes from nothing to all", async () => {
+  const { limner } = calls({ demo: [named("a"), named("b")] });
+  const progress = [];
+  const { maps } = await limner.open_demo({ on_progress: ({ fraction }) => progress.push(fraction) });
+  assert.deepEqual(maps, ["map of a", "map of b"]);
+  assert.deepEqual(progress, [0, 0.5, 1]);
+  assert.equal(limner.version, "0.1.0");
+});
