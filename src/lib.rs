@@ -24,6 +24,7 @@ pub mod kind;
 // Level 2
 pub mod stack;
 // Level 3
+pub mod measure;
 pub mod reading;
 
 /// Name and version, as written into every answer.

@@ -60,7 +60,9 @@ fn split(bytes: &[u8]) -> Result<(&str, &[u8]), Finding> {
         1 => (10, bytes.get(8..10).map(|b| usize::from(u16::from_le_bytes([b[0], b[1]])))),
         2 | 3 => (12, bytes.get(8..12).map(|b| u32::from_le_bytes([b[0], b[1], b[2], b[3]]) as usize)),
         version => {
-            return Err(not_read(format!("it is of format version {version}. Save it with a current numpy.")));
+            return Err(not_read(format!(
+                "it is of format version {version}. Save it with a current numpy."
+            )));
         }
     };
     let end = length.and_then(|length| length.checked_add(start)).ok_or_else(cut)?;

@@ -1,0 +1,334 @@
+//! Background of a map, and from what value on a pixel is more than it.
+//!
+//! The rule *quiet part* takes the background from the map itself: a start from its lowest quarter, then all pixels below
+//! the critical level, until that set stays the same. It finds what most of the quiet part of the field counts; an
+//! element that is everywhere at one level is invisible to it, and the answers say so.
+
+use super::Signal;
+use crate::kind::{Kind, Noise};
+use crate::notice::OutOfMemory;
+use crate::numerics::counting::{critical_count, detection_limit};
+use crate::numerics::math::pow;
+use crate::numerics::order;
+use crate::numerics::special::{gamma_q_inverse, normal_tail_inverse};
+use crate::numerics::sums;
+use std::fmt;
+
+/// How strict the decision is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rules {
+    /// Systematic uncertainty of the background as a share of it (one standard deviation).
+    pub floor: f64,
+    /// Chance that background alone reaches the critical level in a pixel.
+    pub alpha: f64,
+    /// Chance that a signal at the detection limit stays below the critical level.
+    pub beta: f64,
+}
+
+impl Default for Rules {
+    fn default() -> Self {
+        Self { floor: 0.05, alpha: 0.001, beta: 0.05 }
+    }
+}
+
+/// Where a background comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LevelSource {
+    /// The rule *quiet part*.
+    QuietPart,
+    /// The caller's value.
+    Stated,
+}
+
+/// Background and what follows from it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Level {
+    /// Mean of the background in a pixel.
+    pub background: f64,
+    /// Pixels it was taken from; `None` where it was stated.
+    pub pixels: Option<u64>,
+    /// Variance of those pixels over what counting alone would give; 1 where it is not known.
+    pub dispersion: f64,
+    /// A pixel with this value or more is *detected*.
+    pub critical: f64,
+    /// The smallest signal above background that would be detected with chance `1 - beta`.
+    pub detection_limit: f64,
+    /// Variance of one background pixel, without the floor.
+    pub variance: f64,
+    /// Where it comes from.
+    pub source: LevelSource,
+}
+
+/// Why no background can be given.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Refusal {
+    /// The kind permits no statement about single pixels.
+    ShapeOnly(Kind),
+    /// Fewer than 30 pixels can be used.
+    TooFewPixels,
+    /// Every pixel has the same value.
+    Constant,
+    /// One value is piled up at the low end, as a fit without negative results leaves it.
+    PiledUp,
+    /// The rule came to no end.
+    NoQuietPart,
+    /// A stated value that cannot be one.
+    BadValue,
+}
+
+impl fmt::Display for Refusal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Refusal::ShapeOnly(Kind::Auxiliary) => write!(f, "it holds no element line"),
+            Refusal::ShapeOnly(_) => {
+                write!(f, "it is a picture of a map and not its counts, so only its shape can be used")
+            }
+            Refusal::TooFewPixels => write!(f, "fewer than 30 of its pixels can be used"),
+            Refusal::Constant => write!(f, "all its pixels have the same value"),
+            Refusal::PiledUp => write!(
+                f,
+                "many of its pixels share the lowest value, as a fit without negative results leaves them, so their scatter says nothing about the background"
+            ),
+            Refusal::NoQuietPart => write!(f, "it has no quiet part from which a background could be taken"),
+            Refusal::BadValue => write!(f, "the stated background is not a number of 0 or more"),
+        }
+    }
+}
+
+/// Fewer pixels than this carry no background and no factor of accompaniment.
+pub const FEWEST_PIXELS: usize = 30;
+const MOST_ROUNDS: usize = 100;
+/// A share of equal lowest values above this is a pile and not a coincidence.
+const PILE: f64 = 0.05;
+
+impl Level {
+    /// From a background that the caller knows; exact but for the floor.
+    ///
+    /// # Errors
+    /// A value below 0 or not finite; a kind that permits no statement.
+    pub fn stated(background: f64, kind: Kind, rules: &Rules) -> Result<Self, Refusal> {
+        if !background.is_finite() || background < 0.0 {
+            return Err(Refusal::BadValue);
+        }
+        if kind.noise() == Noise::Unknown {
+            return Err(Refusal::ShapeOnly(kind));
+        }
+        let source = LevelSource::Stated;
+        Ok(counting(background, None, 1.0, source, rules))
+    }
+
+    /// The same background under other rules.
+    pub fn under(&self, rules: &Rules, kind: Kind) -> Self {
+        match kind.noise() {
+            Noise::Empirical if self.source == LevelSource::QuietPart => {
+                empirical(self.background, self.variance, self.pixels.unwrap_or(1), rules)
+            }
+            _ => counting(self.background, self.pixels, self.dispersion, self.source, rules),
+        }
+    }
+
+    /// The same background, but a pixel counts as detected from `critical` on, as the caller states.
+    pub fn with_threshold(self, critical: f64, rules: &Rules) -> Self {
+        let limit = detection_limit(critical.max(0.0).ceil() as u64, self.background, rules.beta);
+        Self { critical, detection_limit: limit, ..self }
+    }
+}
+
+fn counting(
+    background: f64,
+    pixels: Option<u64>,
+    dispersion: f64,
+    source: LevelSource,
+    rules: &Rules,
+) -> Level {
+    let mut relative_variance = rules.floor * rules.floor;
+    if background > 0.0 {
+        relative_variance += pixels.map_or(0.0, |m| 1.0 / (m as f64 * background));
+        relative_variance += (dispersion - 1.0).max(0.0) / background;
+    }
+    let critical = critical_count(background, relative_variance, rules.alpha);
+    Level {
+        background,
+        pixels,
+        dispersion,
+        critical: critical as f64,
+        detection_limit: detection_limit(critical, background, rules.beta),
+        variance: background * dispersion.max(1.0),
+        source,
+    }
+}
+
+fn empirical(background: f64, variance: f64, pixels: u64, rules: &Rules) -> Level {
+    let wide =
+        variance * (1.0 + 1.0 / pixels as f64) + (rules.floor * background) * (rules.floor * background);
+    let critical = background + normal_tail_inverse(rules.alpha) * wide.sqrt();
+    Level {
+        background,
+        pixels: Some(pixels),
+        dispersion: 1.0,
+        critical,
+        detection_limit: critical - background + normal_tail_inverse(rules.beta) * variance.sqrt(),
+        variance,
+        source: LevelSource::QuietPart,
+    }
+}
+
+/// Background of a map by the rule *quiet part*.
+///
+/// Counts (kind *window*): exact Poisson critical levels, widened by the floor, by the finite number of pixels and by a
+/// dispersion above 1. Other kinds: mean and variance of the quiet pixels, clipped above. Cost: one sort.
+///
+/// # Errors
+/// Out of memory. The inner result refuses where no honest background can be had.
+pub fn level(signal: &Signal, rules: &Rules) -> Result<Result<Level, Refusal>, OutOfMemory> {
+    if signal.kind.noise() == Noise::Unknown {
+        return Ok(Err(Refusal::ShapeOnly(signal.kind)));
+    }
+    let mut sorted = signal.valid_values()?;
+    order::sort(&mut sorted);
+    if sorted.len() < FEWEST_PIXELS {
+        return Ok(Err(Refusal::TooFewPixels));
+    }
+    if sorted.first() == sorted.last() {
+        return Ok(Err(Refusal::Constant));
+    }
+    Ok(match signal.kind.noise() {
+        Noise::Counting => quiet_counts(&sorted, rules),
+        _ => quiet_values(&sorted, rules),
+    })
+}
+
+fn quiet_counts(sorted: &[f64], rules: &Rules) -> Result<Level, Refusal> {
+    let n = sorted.len();
+    let quarter = sorted[(n - 1) / 4];
+    let mut kept = sorted.partition_point(|&v| v <= quarter);
+    let share = (kept as f64 / n as f64).min((n as f64 - 0.5) / n as f64);
+    // The mean of a Poisson distribution whose share up to the quarter's value is the share seen.
+    let mut background = gamma_q_inverse(quarter.max(0.0) + 1.0, share);
+    for _ in 0..MOST_ROUNDS {
+        let mut variance = rules.floor * rules.floor;
+        if background > 0.0 {
+            variance += 1.0 / (kept as f64 * background);
+        }
+        let critical = critical_count(background, variance, rules.alpha) as f64;
+        let next = sorted.partition_point(|&v| v < critical);
+        let Some(mean) = sums::mean(&sorted[..next]) else { return Err(Refusal::NoQuietPart) };
+        background = mean;
+        if next == kept {
+            return finished(&sorted[..kept], background, rules);
+        }
+        kept = next;
+    }
+    Err(Refusal::NoQuietPart)
+}
+
+fn finished(kept: &[f64], background: f64, rules: &Rules) -> Result<Level, Refusal> {
+    if kept.len() < FEWEST_PIXELS {
+        return Err(Refusal::NoQuietPart);
+    }
+    let dispersion = if background > 0.0 {
+        sums::squared_deviations(kept, background) / (kept.len() as f64 - 1.0) / background
+    } else {
+        1.0
+    };
+    Ok(counting(background, Some(kept.len() as u64), dispersion, LevelSource::QuietPart, rules))
+}
+
+fn quiet_values(sorted: &[f64], rules: &Rules) -> Result<Level, Refusal> {
+    let n = sorted.len();
+    let lowest = sorted.partition_point(|&v| v <= sorted[0]);
+    let zeros = sorted.partition_point(|&v| v <= 0.0) - sorted.partition_point(|&v| v < 0.0);
+    if lowest.max(zeros) as f64 > PILE * n as f64 {
+        return Err(Refusal::PiledUp);
+    }
+    let z = normal_tail_inverse(rules.alpha);
+    let mut kept = sorted.partition_point(|&v| v <= sorted[(n - 1) / 4]);
+    for _ in 0..MOST_ROUNDS {
+        let Some(mean) = sums::mean(&sorted[..kept]) else { return Err(Refusal::NoQuietPart) };
+        let variance = sums::squared_deviations(&sorted[..kept], mean) / (kept as f64 - 1.0).max(1.0);
+        let next = sorted.partition_point(|&v| v <= mean + z * variance.sqrt());
+        if next == kept {
+            if kept < FEWEST_PIXELS {
+                return Err(Refusal::NoQuietPart);
+            }
+            return Ok(empirical(mean, variance, kept as u64, rules));
+        }
+        kept = next;
+    }
+    Err(Refusal::NoQuietPart)
+}
+
+/// Chance that background alone makes a pixel *detected*, for counting how many would be expected by chance.
+pub fn false_alarms(level: &Level, rules: &Rules) -> f64 {
+    use crate::numerics::counting::wide_poisson_tail;
+    if level.source == LevelSource::Stated || level.variance <= 0.0 {
+        return rules.alpha;
+    }
+    let plain = wide_poisson_tail(level.critical.max(0.0).ceil() as u64, level.background, 0.0);
+    // Never taken for less than a tenth of alpha: the background is not known better than that.
+    plain.clamp(rules.alpha * pow(10.0, -1.0), rules.alpha)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::testing::counts;
+    use super::*;
+
+    /// Counts of one mean by inverting the distribution at evenly spaced shares: a sample without luck.
+    fn even_poisson(mean: f64, n: usize) -> Vec<f64> {
+        use crate::numerics::counting::poisson_tail;
+        (0..n)
+            .map(|i| {
+                let share = (i as f64 + 0.5) / n as f64;
+                (0..).find(|&k: &u64| 1.0 - poisson_tail(k + 1, mean) >= share).unwrap() as f64
+            })
+            .collect()
+    }
+
+    #[test]
+    fn an_even_background_is_found_and_a_painted_part_left_out() {
+        for mean in [0.05, 0.7, 4.0, 60.0] {
+            let mut values = even_poisson(mean, 900);
+            values.extend(even_poisson(mean * 8.0 + 30.0, 300));
+            let found = level(&counts(40, 30, values), &Rules::default()).unwrap().unwrap();
+            assert!((found.background / mean - 1.0).abs() < 0.05, "{mean}: {found:?}");
+            assert!((found.dispersion - 1.0).abs() < 0.1, "{found:?}");
+        }
+    }
+
+    #[test]
+    fn a_map_without_a_single_count_in_its_quiet_part_detects_one_count() {
+        let mut values = vec![0.0; 890];
+        values.extend(vec![9.0; 10]);
+        let found = level(&counts(30, 30, values), &Rules::default()).unwrap().unwrap();
+        assert_eq!((found.background, found.critical), (0.0, 1.0));
+    }
+
+    #[test]
+    fn where_nothing_can_be_said_it_refuses() {
+        let rules = Rules::default();
+        assert_eq!(level(&counts(4, 5, even_poisson(3.0, 20)), &rules).unwrap(), Err(Refusal::TooFewPixels));
+        assert_eq!(level(&counts(10, 10, vec![4.0; 100]), &rules).unwrap(), Err(Refusal::Constant));
+        assert_eq!(level(&counts(10, 10, vec![f64::NAN; 100]), &rules).unwrap(), Err(Refusal::TooFewPixels));
+        let mut copy = counts(10, 10, even_poisson(3.0, 100));
+        copy.kind = Kind::DisplayCopy;
+        assert_eq!(level(&copy, &rules).unwrap(), Err(Refusal::ShapeOnly(Kind::DisplayCopy)));
+        let mut fitted = counts(10, 10, (0..100).map(|i| f64::from((i - 50).max(0)) * 0.7).collect());
+        fitted.kind = Kind::Fitted;
+        assert_eq!(level(&fitted, &rules).unwrap(), Err(Refusal::PiledUp));
+        assert_eq!(Level::stated(-1.0, Kind::Window, &rules), Err(Refusal::BadValue));
+    }
+
+    #[test]
+    fn a_fitted_map_takes_its_scatter_from_itself() {
+        // Symmetric scatter around 2 with standard deviation about 1.15, and a bright part.
+        let mut values: Vec<f64> =
+            (0..1000).map(|i| 2.0 + ((i * 7919 % 1000) as f64 - 499.5) / 250.0).collect();
+        values.extend(vec![40.0; 100]);
+        let mut signal = counts(50, 22, values);
+        signal.kind = Kind::Fitted;
+        let found = level(&signal, &Rules::default()).unwrap().unwrap();
+        assert!((found.background - 2.0).abs() < 0.02, "{found:?}");
+        assert!((found.critical - (2.0 + 3.09 * 1.16)).abs() < 0.1, "{found:?}");
+    }
+}

@@ -1,0 +1,76 @@
+//! Numbers and masks out of maps: background, accompaniment, classes, ratios. Knows no sentences and no colours.
+
+mod accompany;
+mod background;
+mod classes;
+mod homogeneity;
+mod ratio;
+
+pub use accompany::{Accompaniment, accompaniment};
+pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};
+pub use classes::{Class, Classes, Counts, classes};
+pub use homogeneity::{Homogeneity, homogeneity};
+pub use ratio::{Ratio, ratio};
+
+use crate::grid::{Grid, Mask};
+use crate::kind::Kind;
+use crate::notice::OutOfMemory;
+use crate::stack::Map;
+
+/// A map's values made ready for computing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Signal {
+    /// Values; NaN where the pixel is blank.
+    pub values: Grid<f64>,
+    /// Pixels at the largest value of their type: counting stopped there.
+    pub saturated: Mask,
+    /// How the map was made.
+    pub kind: Kind,
+}
+
+impl Signal {
+    /// Copies a map.
+    pub fn of(map: &Map) -> Result<Self, OutOfMemory> {
+        let values = map.samples.to_f64()?;
+        let mut saturated = Mask::try_filled(values.width(), values.height(), false)?;
+        if let Some(ceiling) = map.samples.ceiling() {
+            for (mark, value) in saturated.data_mut().iter_mut().zip(values.data()) {
+                *mark = *value >= ceiling;
+            }
+        }
+        Ok(Self { values, saturated, kind: map.kind })
+    }
+
+    /// Value of a pixel that can be computed with: neither blank nor saturated.
+    pub fn valid(&self, index: usize) -> Option<f64> {
+        let value = self.values.data()[index];
+        (!value.is_nan() && !self.saturated.data()[index]).then_some(value)
+    }
+
+    /// Values of all valid pixels, row by row.
+    pub fn valid_values(&self) -> Result<Vec<f64>, OutOfMemory> {
+        let mut out = crate::grid::try_vec(self.values.len())?;
+        out.extend((0..self.values.data().len()).filter_map(|i| self.valid(i)));
+        Ok(out)
+    }
+}
+
+/// Quantile of the standard normal distribution that leaves 2.5 % above (95 % two-sided).
+pub const Z_95: f64 = 1.959_963_984_540_054;
+
+#[cfg(test)]
+pub(crate) mod testing {
+    use super::*;
+
+    /// A signal of counts.
+    pub fn counts(width: u32, height: u32, values: Vec<f64>) -> Signal {
+        let values = Grid::from_vec(width, height, values).unwrap();
+        let saturated = Mask::try_filled(width, height, false).unwrap();
+        Signal { values, saturated, kind: Kind::Window }
+    }
+
+    /// A stated level without uncertainty beyond the floor.
+    pub fn stated(background: f64) -> Level {
+        Level::stated(background, Kind::Window, &Rules::default()).unwrap()
+    }
+}
