@@ -57,8 +57,12 @@ function start() {
   };
   const choose = () => input.click();
   const has_example = held("demo-base64").trim() !== "";
+  const skips = [
+    { text: "To the picture", go: () => find(document, ".view-canvas", HTMLElement).focus() },
+    { text: "To the questions", go: () => find(document, ".ask-question[aria-pressed=true]", HTMLElement).focus() },
+  ];
   const components = [
-    createTopBar(find(document, ".top-bar", HTMLElement), send, choose),
+    createTopBar(find(document, ".top-bar", HTMLElement), send, choose, skips),
     createNotices(find(document, ".notices", HTMLElement), send),
     createEmpty(find(document, ".empty", HTMLElement), send, choose, has_example),
     createSheet(find(document, ".sheet", HTMLElement), send, services),

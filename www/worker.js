@@ -84,8 +84,19 @@ desk.on("picture", ([settings]) => {
 desk.on("subject", ([question, settings]) => ({ ok: state().subject(question, settings) }));
 desk.on("adopt", ([result]) => ({ ok: state().adopt(result) }));
 
+/** More often than this nobody can see, and the page would be busy with nothing else.
+ * @param {(fraction: number, text: string) => void} progress */
+function calmed(progress) {
+  let last = -Infinity;
+  return (/** @type {number} */ fraction, /** @type {string} */ text) => {
+    if (performance.now() - last < 50) return;
+    last = performance.now();
+    progress(fraction, text);
+  };
+}
+
 desk.on("run", ([question, settings, subject], progress) => {
-  const ok = core.run(question, settings, subject, progress);
+  const ok = core.run(question, settings, subject, calmed(progress));
   const rasters = /** @type {Raster[]} */ (Object.values(ok.rasters));
   return { ok, transfer: owned(rasters.map((raster) => raster.data)) };
 });

@@ -22,7 +22,10 @@ async function page({ maps = ["Ti K", "Fe K", "Pb L", "Hg L", "Zn K"] } = {}) {
       options.signal.addEventListener("abort", () => reject(CANCELLED));
     }),
   };
-  const limner = { opened: [], steps: [], open: async (files) => void limner.opened.push(files), set_grid: async (settings) => void limner.steps.push(settings) };
+  const limner = { opened: [], steps: [], set: [],
+    open: async (files) => void limner.opened.push(files),
+    set_grid: async (settings) => void limner.steps.push(settings),
+    set_map: async (id, settings) => void limner.set.push([id, settings]) };
   const controller = new Controller(client, limner, () => {});
   controller.ready();
   await settled();
@@ -152,21 +155,27 @@ test("a fifth light is refused with a hint, and the four stay", async () => {
   assert.match(state().hint, /4 lights are on/);
 });
 
-test("a step is understood with point or comma, and in whole micrometres where it is one", async () => {
-  const { send, limner } = await page();
-  for (const text of ["0.5", " 1,005 ", "1"]) send({ type: "set_step", text });
+test("a step is set as it was typed, and what is no length is refused with an example", async () => {
+  const { send, limner, state } = await page();
+  send({ type: "set_step", text: "half" });
   await settled();
-  assert.deepEqual(limner.steps, [500, 1005, 1000].map((step) => ({ step_x_um: step, step_y_um: step })));
+  assert.deepEqual(limner.steps, []);
+  assert.match(state().step_trouble?.message ?? "", /for example 0\.5/);
+  send({ type: "set_step", text: "0,25 × 0,4" });
+  await settled();
+  assert.deepEqual(limner.steps, [{ step_x_um: 250, step_y_um: 400 }]);
 });
 
-test("a step that is no length is refused with an example", async () => {
-  for (const text of ["", "abc", "0", "-1", "Infinity"]) {
-    const { send, limner, state } = await page();
-    send({ type: "set_step", text });
-    await settled();
-    assert.deepEqual(limner.steps, []);
-    assert.match(state().step_trouble?.message ?? "", /for example 0\.5/);
-  }
+test("a map is named and its kind is set, and a refusal is told", async () => {
+  const { send, limner, state } = await page();
+  send({ type: "name_map", id: "m2", text: "cu-ka" });
+  send({ type: "set_kind", id: "m2", kind: "net" });
+  await settled();
+  assert.deepEqual(limner.set, [["m2", { element: "Cu", line: "Kα" }], ["m2", { kind: "net" }]]);
+  limner.set_map = () => Promise.reject(problem("bad_setting", "There is no element Xx."));
+  send({ type: "name_map", id: "m2", text: "Xx" });
+  await settled();
+  assert.deepEqual(state().notices.map(({ text }) => text), ["There is no element Xx."]);
 });
 
 test("a lost file is told with its name and what to do", async () => {

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { LIGHTS, START, mapsInView, questionOf, readyToAsk, reduce, slotOf, targetOf } from "../../www/app/state.js";
+import { LIGHTS, START, answerOf, mapsInView, questionOf, readyToAsk, reduce, slotOf, targetOf } from "../../www/app/state.js";
 import { answer, grid, light, map, opened, photo, questions } from "./support/shapes.mjs";
 
 /** The state after these changes. */
@@ -110,11 +110,14 @@ test("an answer without a picture gives the view back to the map", () => {
 
 test("asking puts the old answer away, a failure says why, and a new answer clears the failure", () => {
   const asking = after(opened(), answered(), { type: "asking", progress: { fraction: 0.5, text: "half" } });
-  assert.deepEqual([asking.answer, asking.asking?.text], [null, "half"]);
+  assert.deepEqual([answerOf(asking), asking.asking?.text], [null, "half"]);
+  assert.deepEqual(targetOf(asking), targetOf(after(opened(), answered())), "the view keeps its picture until another comes");
   const failed = reduce(asking, { type: "ask_failed", problem: { code: "core_stopped", message: "Stopped.", detail: "" } });
   assert.deepEqual([failed.asking, failed.shown, failed.ask_trouble?.message], [null, null, "Stopped."]);
   assert.deepEqual(targetOf(failed), { message: "There is no answer to show." });
-  assert.equal(reduce(failed, answered()).ask_trouble, null);
+  assert.equal(answerOf(failed), null);
+  const again = reduce(failed, answered(answer("r2")));
+  assert.deepEqual([again.ask_trouble, answerOf(again)?.id], [null, "r2"]);
 });
 
 test("the view shows one map, the lights that are on, the maps of an answer, or none of them", () => {

@@ -3,6 +3,7 @@
 import { CANCELLED, asProblem, problem } from "./protocol.js";
 import { LIGHTS, START, readyToAsk, reduce, slotOf } from "./state.js";
 import { newestOnly } from "./newest.js";
+import { lineOf, stepOf } from "./typed.js";
 
 /** @typedef {import("./core-client.js").CoreClient} CoreClient */
 /** @typedef {import("./core-client.js").ClientEvent} ClientEvent */
@@ -19,7 +20,7 @@ import { newestOnly } from "./newest.js";
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
  *   | {type: "choose_question", key: string} | {type: "choose_setting", name: string, value: string}
  *   | {type: "cancel_ask"} | {type: "ask_again"} | {type: "show_answer", show: string}
- *   | {type: "set_step", text: string}} Action */
+ *   | {type: "set_step", text: string} | {type: "set_kind", id: string, kind: string} | {type: "name_map", id: string, text: string}} Action */
 
 /** @typedef {(action: Action) => void} Send */
 
@@ -149,6 +150,12 @@ export class Controller {
         return this.#change(action);
       case "set_step":
         return void this.#set_step(action.text);
+      case "set_kind":
+        this.#limner.set_map(action.id, { kind: action.kind }).catch((thrown) => this.#tell(thrown));
+        return;
+      case "name_map":
+        this.#limner.set_map(action.id, lineOf(action.text)).catch((thrown) => this.#tell(thrown));
+        return;
     }
   };
 
@@ -203,16 +210,14 @@ export class Controller {
     }
   }
 
-  /** @param {string} text millimetres as typed, with point or comma */
+  /** @param {string} text as typed */
   async #set_step(text) {
-    const step_mm = Number(text.trim().replace(",", "."));
-    if (text.trim() === "" || !Number.isFinite(step_mm) || step_mm <= 0) {
-      return this.#change({ type: "step_failed", problem: problem("bad_step", "Give the step as a number of millimetres, for example 0.5.") });
+    const step = stepOf(text);
+    if (step === null) {
+      return this.#change({ type: "step_failed", problem: problem("bad_step", "Give the step in millimetres, for example 0.5, or 0.5 × 0.4 where it differs across and down.") });
     }
-    // Twelve digits: 0.29 mm is 290 µm and not 289.99999999999994.
-    const step_um = Number((step_mm * 1000).toPrecision(12));
     try {
-      await this.#limner.set_grid({ step_x_um: step_um, step_y_um: step_um });
+      await this.#limner.set_grid(step);
     } catch (thrown) {
       this.#change({ type: "step_failed", problem: asProblem(thrown) });
     }

@@ -32,7 +32,7 @@
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
  *   | {type: "lights", lights: (Light|null)[]} | {type: "hint", text: string}
  *   | {type: "question", key: string} | {type: "setting", name: string, value: string}
- *   | {type: "asking", progress: Progress|null} | {type: "answered", answer: Answer, turn: boolean} | {type: "ask_failed", problem: Problem|null}
+ *   | {type: "asking", progress: Progress} | {type: "answered", answer: Answer, turn: boolean} | {type: "ask_failed", problem: Problem|null}
  *   | {type: "step_failed", problem: Problem|null}} Change */
 
 /** More lights than this mix to colours that nobody can read back. */
@@ -83,7 +83,7 @@ export function reduce(state, change) {
     case "setting":
       return { ...state, settings: { ...state.settings, [change.name]: change.value } };
     case "asking":
-      return { ...state, asking: change.progress, ...(change.progress === null ? {} : { answer: null, ask_trouble: null }) };
+      return { ...state, asking: change.progress, ask_trouble: null };
     case "answered":
       return withAnswer(state, change);
     case "ask_failed":
@@ -199,9 +199,16 @@ export function targetOf(state) {
 
 /** @param {State} state */
 function withoutAnswer(state) {
-  if (state.answer !== null) return "This answer has no picture.";
   if (state.asking !== null) return "The answer is being computed.";
+  if (state.answer !== null) return "This answer has no picture.";
   return state.ask_trouble !== null ? "There is no answer to show." : "No answer yet. Complete the sentence on the right to ask.";
+}
+
+/** The answer to what the sentence says now; none while another is computed.
+ * @param {State} state
+ * @returns {Answer|null} */
+export function answerOf(state) {
+  return state.asking === null ? state.answer : null;
 }
 
 /** The slot of the light that a dot changes: where the map is, else the first free one, else -1.

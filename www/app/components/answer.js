@@ -1,6 +1,7 @@
 // The answer speaks first: sentence, verdict, figures, cautions; the rest folds away.
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
+import { answerOf } from "../state.js";
 
 /** @typedef {import("../state.js").State} State */
 /** @typedef {import("../types.js").Answer} Answer */
@@ -26,7 +27,7 @@ export function createAnswer(root, send) {
 
   return {
     update(state) {
-      const { answer } = state;
+      const answer = answerOf(state);
       root.hidden = answer === null;
       setText(sentence, answer?.sentence ?? "");
       if (answer === null) return;
@@ -44,7 +45,8 @@ export function createAnswer(root, send) {
         setText(button, label);
         setAttribute(button, "aria-pressed", String(state.mode === "answer" && state.shown?.show === show));
       });
-      shows_line.hidden = answer.shows.length === 0;
+      // A single picture is what "Answer" above the view shows.
+      shows_line.hidden = answer.shows.length < 2;
       reconcile(notes, answer.method, (_, index) => String(index), () => el("li", {}, [el("span"), el("span", { class: "answer-source" })]), (item, note) => {
         setText(/** @type {Node} */ (item.children[0]), note.text);
         // The basis says what the source is worth; without a source it stands alone.

@@ -1,7 +1,7 @@
 // The column that asks: questions to choose from, the sentence, its progress, and its answer or the reason why there is none.
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
-import { questionOf } from "../state.js";
+import { questionOf, readyToAsk } from "../state.js";
 import { createAnswer } from "./answer.js";
 import { createSentence } from "./sentence.js";
 
@@ -13,6 +13,7 @@ export function createAsk(root, send) {
   const chips = el("div", { class: "ask-questions", attrs: { role: "group", "aria-label": "Questions" } });
   const not_ready = el("p", { class: "ask-reason" });
   const sentence_root = el("div", { class: "sentence" });
+  const hint = el("p", { class: "ask-hint", text: "Choose the underlined words. The answer comes as soon as the sentence is complete." });
   const bar = el("progress", { attrs: { max: 1, "aria-label": "Computing" } });
   const progress_text = el("span", { class: "ask-progress-text", attrs: { role: "status" } });
   const cancel = el("button", { class: "button", text: "Cancel", attrs: { type: "button" }, on: { click: () => send({ type: "cancel_ask" }) } });
@@ -21,7 +22,7 @@ export function createAsk(root, send) {
   const again = el("button", { class: "quiet-button", text: "Ask again", attrs: { type: "button" }, on: { click: () => send({ type: "ask_again" }) } });
   const trouble = el("p", { class: "ask-trouble" }, [trouble_text, again]);
   const answer_root = el("div", { class: "answer" });
-  root.append(el("h2", { class: "ask-title", text: "Ask" }), chips, not_ready, sentence_root, progress, trouble, answer_root);
+  root.append(el("h2", { class: "ask-title", text: "Ask" }), chips, not_ready, sentence_root, hint, progress, trouble, answer_root);
   const sentence = createSentence(sentence_root, send);
   const answer = createAnswer(answer_root, send);
 
@@ -38,6 +39,7 @@ export function createAsk(root, send) {
       setText(not_ready, question && !question.ready ? question.reason : "");
       not_ready.hidden = not_ready.textContent === "";
       sentence.update(state, question);
+      hint.hidden = !question?.ready || readyToAsk(state) !== null;
       progress.hidden = state.asking === null;
       if (state.asking !== null) {
         if (state.asking.fraction > 0) bar.value = state.asking.fraction;

@@ -1,6 +1,7 @@
 // What stands below the picture: the scale bar, or where to give the step, and the key. All of it comes with the picture.
 
 import { el, reconcile, setText } from "../dom.js";
+import { stepText } from "../typed.js";
 
 /** @typedef {import("../state.js").State} State */
 /** @typedef {import("../types.js").Picture} Picture */
@@ -13,7 +14,11 @@ export function createKey(root, send) {
   const bar_text = el("p", { class: "key-scale-text" });
   const scale = el("div", { class: "key-scale" }, [bar, bar_text]);
   const reason = el("p", { class: "key-reason" });
-  const field = el("input", { class: "key-step-field", attrs: { id: "step-field", type: "text", inputmode: "decimal", size: 5, autocomplete: "off", "aria-describedby": "step-trouble" } });
+  const change = el("button", { class: "key-change", text: "Change the step", attrs: { type: "button" }, on: { click: () => edit(true) } });
+  const field = el("input", { class: "surround-field key-step-field", attrs: { id: "step-field", type: "text", autocomplete: "off", "aria-describedby": "step-trouble" },
+    on: { keydown: (/** @type {KeyboardEvent} */ event) => {
+      if (event.key === "Escape") edit(false);
+    } } });
   const trouble = el("p", { class: "key-trouble", attrs: { id: "step-trouble", role: "status" } });
   const form = el("form", { class: "key-step", attrs: { novalidate: true }, on: { submit: (event) => {
     event.preventDefault();
@@ -22,9 +27,13 @@ export function createKey(root, send) {
     el("label", { text: "step", attrs: { for: "step-field" } }), field, el("span", { text: "mm" }),
     el("button", { class: "surround-button", text: "Set", attrs: { type: "submit" } }),
   ]);
+  /** The step is known and shall be another. */
+  let changing = false;
+  /** @type {State|null} */
+  let last = null;
   const swatches = el("ul", { class: "key-list", attrs: { "aria-label": "Key" } });
   const halves = el("p", { class: "key-halves", text: "full · half" });
-  root.append(el("div", { class: "key-left" }, [scale, reason, form, trouble]), el("div", { class: "key-right" }, [swatches, halves]));
+  root.append(el("div", { class: "key-left" }, [scale, reason, change, form, trouble]), el("div", { class: "key-right" }, [swatches, halves]));
 
   function show(/** @type {Picture | null} */ picture) {
     scale.hidden = !picture?.scale_bar;
@@ -40,14 +49,30 @@ export function createKey(root, send) {
     halves.hidden = !entries.some((entry) => entry.kind !== "bar" && entry.half !== null);
   }
 
-  return {
-    show,
-    update(state) {
-      form.hidden = state.maps.length === 0 || state.mode === "photo" || state.grid === null || state.grid.step_x_um !== null;
-      setText(trouble, form.hidden ? "" : state.step_trouble?.message ?? "");
-      trouble.hidden = trouble.textContent === "";
-    },
-  };
+  function edit(/** @type {boolean} */ on) {
+    if (last === null || last.grid === null || changing === on) return;
+    changing = on;
+    const { step_x_um, step_y_um } = last.grid;
+    field.value = on && step_x_um !== null ? stepText(step_x_um, step_y_um ?? step_x_um) : "";
+    update(last);
+    if (!on) return change.focus();
+    field.select();
+    field.focus();
+  }
+
+  function update(/** @type {State} */ state) {
+    // A step that was taken closes the form; it is told by a new stack.
+    if (changing && (state.mode === "photo" || state.grid !== last?.grid)) changing = false;
+    last = state;
+    const asks = state.maps.length > 0 && state.mode !== "photo" && state.grid !== null;
+    const known = asks && state.grid?.step_x_um != null;
+    form.hidden = !asks || (known && !changing);
+    change.hidden = !known || changing;
+    setText(trouble, form.hidden ? "" : state.step_trouble?.message ?? "");
+    trouble.hidden = trouble.textContent === "";
+  }
+
+  return { show, update };
 }
 
 /** @param {KeyEntry} entry */

@@ -22,6 +22,13 @@ export function createSheet(root, send, services) {
   const photos_title = el("h2", { class: "sheet-title", text: "Photos" });
   const hint = el("p", { class: "sheet-hint", attrs: { role: "status" } });
   root.append(maps_title, hint, maps, photos_title, photos);
+  root.addEventListener("keydown", (event) => {
+    if (event.ctrlKey || event.metaKey || event.altKey || event.shiftKey) return;
+    const next = neighbour(root, event.key);
+    if (next === null) return;
+    event.preventDefault();
+    next.focus();
+  });
   const draw = thumbnails(services);
 
   function makeMap(/** @type {MapSummary} */ map) {
@@ -84,6 +91,23 @@ export function createSheet(root, send, services) {
     });
   }
   return { update };
+}
+
+/** What an arrow leads to from the focused picture or light: the same in the item beside, above or below. Tab goes through all of them;
+ * in a large stack the arrows are shorter. @param {HTMLElement} root @param {string} key
+ * @returns {HTMLElement|null} */
+function neighbour(root, key) {
+  const now = document.activeElement;
+  const kind = now?.matches(".sheet-picture") ? ".sheet-picture" : now?.matches(".sheet-light") ? ".sheet-light" : null;
+  if (kind === null || now === null) return null;
+  const all = /** @type {HTMLElement[]} */ ([...root.querySelectorAll(kind)]).filter((one) => one.checkVisibility());
+  const at = all.findIndex((one) => one === now);
+  const across = (/** @type {Element} */ one) => one.getBoundingClientRect().left;
+  const same_column = all.filter((one) => Math.abs(across(one) - across(now)) < 2);
+  const row = same_column.findIndex((one) => one === now);
+  /** @type {Record<string, HTMLElement|undefined>} */
+  const to = { ArrowLeft: all[at - 1], ArrowRight: all[at + 1], ArrowUp: same_column[row - 1], ArrowDown: same_column[row + 1], Home: all[0], End: all.at(-1) };
+  return to[key] ?? null;
 }
 
 /** Draws small pictures one after the other, so that the large picture never waits for more than one of them.

@@ -6,6 +6,8 @@ import { newestOnly } from "../newest.js";
 import { asProblem } from "../protocol.js";
 import { mapsInView, targetOf } from "../state.js";
 import { createKey } from "./key.js";
+import { createReadOut } from "./read-out.js";
+import { createSubject } from "./subject.js";
 import { followPointer } from "./pointer.js";
 
 /** @typedef {import("../state.js").State} State */
@@ -23,7 +25,6 @@ import { followPointer } from "./pointer.js";
 const MODES = [{ mode: "map", text: "Map" }, { mode: "overlay", text: "Overlay" }, { mode: "answer", text: "Answer" }];
 const MARGIN = 20;
 const ZOOM_STEP = 1.25;
-const HELP = "Point at the picture to read every map there. By keyboard: arrows move, + and − zoom, 0 fits, Shift with an arrow reads single pixels.";
 
 /** @param {HTMLElement} root @param {import("../controller.js").Send} send @param {Services} services
  * @returns {{update: (state: State) => void}} */
@@ -31,10 +32,8 @@ export function createView(root, send, services) {
   const modes = el("div", { class: "view-switch", attrs: { role: "group", "aria-label": "The view shows" } });
   const act = (/** @type {string} */ text, /** @type {string} */ label, /** @type {() => void} */ run) =>
     el("button", { class: "view-zoom-button", text, attrs: { type: "button", "aria-label": label, title: label }, on: { click: run } });
-  const place = el("p", { class: "view-place" });
-  const values = el("ul", { class: "view-values" });
-  const help = el("p", { class: "view-help", text: HELP, attrs: { id: "view-help" } });
-  const read = el("div", { class: "view-read" }, [place, values, help]);
+  const subject_root = el("div", { class: "subject" });
+  const read = el("div", { class: "view-read" });
   const canvas = el("canvas", { class: "view-canvas", attrs: { tabindex: 0, role: "application", "aria-describedby": "view-help" } });
   const message = el("p", { class: "view-message", attrs: { role: "status" } });
   const stage = el("div", { class: "view-stage" }, [canvas, message]);
@@ -42,7 +41,7 @@ export function createView(root, send, services) {
   const spoken = el("p", { class: "visually-hidden", attrs: { "aria-live": "polite" } });
   root.append(
     el("div", { class: "view-bar" }, [
-      modes,
+      modes, subject_root,
       el("div", { class: "view-zoom", attrs: { role: "group", "aria-label": "Zoom" } }, [
         act("−", "Smaller", () => zoomBy(1 / ZOOM_STEP)), act("Fit", "Fit the whole picture", refit), act("+", "Larger", () => zoomBy(ZOOM_STEP)),
       ]),
@@ -50,6 +49,8 @@ export function createView(root, send, services) {
     read, stage, foot, spoken,
   );
   const key = createKey(foot, send);
+  const subject = createSubject(subject_root, send);
+  const read_out = createReadOut(read);
   const pen = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
 
   /** @type {Target|null} */
@@ -62,7 +63,6 @@ export function createView(root, send, services) {
   let in_view = new Set();
   /** The pixel that the keyboard reads. @type {{x: number, y: number}|null} */
   let cursor = null;
-  let names = "";
 
   const camera = () => {
     const { plane } = /** @type {Target} */ (target);
@@ -161,36 +161,19 @@ export function createView(root, send, services) {
 
   const reading = newestOnly(
     (/** @type {{x: number, y: number, aloud: boolean}} */ { x, y }) => services.read_out(x, y),
-    (read_out, { aloud }) => {
-      showReadOut(read_out);
+    (got, { aloud }) => {
+      read_out.show(got);
       if (!aloud) return;
-      const shown_values = read_out.values.filter(({ map }) => in_view.size === 0 || in_view.has(map));
-      setText(spoken, [read_out.text, ...shown_values.map(({ label, text }) => `${label} ${text}`)].join(", "));
+      const shown_values = got.values.filter(({ map }) => in_view.size === 0 || in_view.has(map));
+      setText(spoken, [got.text, ...shown_values.map(({ label, text }) => `${label} ${text}`)].join(", "));
     },
     (thrown) => {
-      showReadOut({ text: asProblem(thrown).message, values: [] });
+      read_out.show({ text: asProblem(thrown).message, values: [] });
     },
   );
 
-  function showReadOut(/** @type {ReadOut|null} */ read_out) {
-    const empty = read_out === null || (read_out.text === "" && read_out.values.length === 0);
-    help.hidden = !empty;
-    place.hidden = values.hidden = empty;
-    if (read_out === null || empty) return;
-    setText(place, read_out.text);
-    reconcile(values, read_out.values, ({ map }) => map, () => el("li", { class: "view-value" }, [el("span", { class: "view-value-label" }), el("span", { class: "view-value-text" })]),
-      (item, { map, label, text }) => {
-        const [name, number] = [...item.children];
-        if (name) setText(name, label);
-        if (number) setText(number, text);
-        item.classList.toggle("view-value-shown", in_view.has(map));
-      });
-    // The row may grow for many maps, but it never shrinks again under the hand: the picture would jump.
-    read.style.minHeight = `${Math.max(parseFloat(read.style.minHeight) || 0, read.offsetHeight)}px`;
-  }
-
   function readAt(/** @type {number} */ at_x, /** @type {number} */ at_y) {
-    if (target === null || !target.readable) return showReadOut(null);
+    if (target === null || !target.readable) return read_out.show(null);
     const [x, y] = toMap(camera(), at_x, at_y, canvas);
     if (x < 0 || y < 0 || x >= target.width || y >= target.height) return leave();
     reading.ask({ x, y, aloud: false });
@@ -198,7 +181,7 @@ export function createView(root, send, services) {
   /** The pointer is gone: the keyboard's pixel is read again, if there is one. */
   function leave() {
     reading.forget();
-    if (cursor === null || target === null || !target.readable) showReadOut(null);
+    if (cursor === null || target === null || !target.readable) read_out.show(null);
     else reading.ask({ x: cursor.x + 0.5, y: cursor.y + 0.5, aloud: false });
   }
 
@@ -255,14 +238,10 @@ export function createView(root, send, services) {
         el("button", { class: "view-switch-button", text, attrs: { type: "button" }, on: { click: () => send({ type: "choose_mode", mode }) } }),
       (button, { mode }) => setAttribute(button, "aria-pressed", String(state.mode === mode)));
       in_view = new Set(mapsInView(state));
-      const maps = state.maps.map(({ id, label }) => `${id} ${label}`).join("\n");
-      if (maps !== names) {
-        names = maps;
-        read.style.minHeight = "";
-        showReadOut(null);
-      }
       key.update(state);
+      subject.update(state);
       const next = targetOf(state);
+      read_out.update(state.maps, in_view, "message" in next || next.readable);
       if ("message" in next) {
         target = null;
         shown = null;
@@ -271,7 +250,7 @@ export function createView(root, send, services) {
         delete canvas.dataset.shown;
         setAttribute(canvas, "aria-label", next.message);
         say(next.message);
-        showReadOut(null);
+        read_out.show(null);
         paint();
         return;
       }
@@ -279,7 +258,7 @@ export function createView(root, send, services) {
       if (target?.plane !== next.plane) {
         shown = null;
         cursor = null;
-        showReadOut(null);
+        read_out.show(null);
       }
       target = next;
       say("");
