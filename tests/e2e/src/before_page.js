@@ -53,8 +53,8 @@ function listener() {
       event.data.port.postMessage(end);
     } else if (wish.spoil) {
       // Every address that the core holds now points far outside its memory, so its next call traps.
-      new Uint8Array(memory.buffer).fill(0x7f);
-      event.data.port.postMessage("spoiled");
+      if (memory) new Uint8Array(memory.buffer).fill(0x7f);
+      event.data.port.postMessage(memory ? "spoiled" : "there is no memory to spoil");
     }
   });
 }

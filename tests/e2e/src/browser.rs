@@ -257,9 +257,10 @@ fn is_listening(port: u16) -> bool {
         let mut stream = TcpStream::connect(("127.0.0.1", port))?;
         stream.set_read_timeout(Some(Duration::from_secs(2)))?;
         write!(stream, "GET /status HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\n\r\n")?;
-        let mut answer = Vec::new();
-        stream.take(4096).read_to_end(&mut answer)?;
-        Ok(answer.starts_with(b"HTTP/1.1 200"))
+        // not to the end: the driver keeps the connection open
+        let mut answer = [0; 12];
+        stream.read_exact(&mut answer)?;
+        Ok(answer == *b"HTTP/1.1 200")
     };
     ask().unwrap_or(false)
 }
