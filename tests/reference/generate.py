@@ -15,7 +15,7 @@ from pathlib import Path
 
 import numpy as np
 
-from parts import background, containers, demo, document, files, hand, published, tables
+from parts import background, containers, demo, document, files, hand, published, questions, tables
 
 HERE = Path(__file__).resolve().parent
 DEMO_MAPS = HERE.parent.parent / "demo-data" / "tern-sound"
@@ -35,6 +35,7 @@ def make(folder):
         "versions": versions(),
         **tables.all_tables(),
         "background": background.write(folder / "background"),
+        "accompaniment": {"tolerance": {"relative": 1e-9}, "rows": questions.accompaniment_rows()},
         "hand": hand.write(folder / "hand"),
         "demo": demo.write(folder / "demo", DEMO_MAPS),
     }

@@ -11,8 +11,8 @@ FLOOR = 0.05
 ALPHA = 0.001
 #: The share of real signals at the detection limit that stay below the critical level.
 BETA = 0.05
-#: Half the width of a 95 % interval in standard deviations, as the rule for background means states it.
-SIGMAS = 1.96
+#: Half the width of a 95 % interval in standard deviations.
+SIGMAS = 1.959963984540054
 #: Fewer valid pixels than this carry no background.
 FEWEST_PIXELS = 30
 #: The band that stands for thickness, dilution and cover in the constant of accompaniment.
@@ -146,13 +146,15 @@ def mover(x, x_arms, y, y_arms):
     return end(x_arms[0], y_arms[1], -1.0), end(x_arms[1], y_arms[0], 1.0)
 
 
-def net_arms(raw_sum, pixels, background, background_pixels):
-    """The arms of a net sum: Garwood arms of the raw sum, widened by what the background mean leaves open.
+def net_arms(raw_sum, pixels, background, background_pixels, floor=0.0):
+    """The arms of a net sum: Garwood arms of the raw sum, widened by what its background leaves open.
 
-    `background_pixels` is none for a stated background, which leaves nothing open.
+    That is the uncertainty of the background mean and, where `floor` is given, the floor, which is alike in all pixels.
+    `background_pixels` is none for a stated background, whose mean leaves nothing open.
     """
     low, high = garwood(raw_sum)
-    open_part = 0.0 if background_pixels is None else SIGMAS * pixels * math.sqrt(background / background_pixels)
+    of_mean = 0.0 if background_pixels is None else pixels * math.sqrt(background / background_pixels)
+    open_part = SIGMAS * math.hypot(of_mean, floor * pixels * background)
     return math.hypot(raw_sum - low, open_part), math.hypot(high - raw_sum, open_part)
 
 
@@ -169,3 +171,21 @@ def ratio_of_sums(a, b, rule_a, rule_b, where):
         "pixels": pixels, "raw_sum_a": raw_a, "raw_sum_b": raw_b, "net_sum_a": net_a, "net_sum_b": net_b,
         "arms_a": list(arms_a), "arms_b": list(arms_b), "value": net_a / net_b, "low": low, "high": high,
     }
+
+
+def interval_of_all(sums, rule_a, rule_b, band=K_BAND):
+    """The interval of a ratio of sums in which the floor and the band stand beside the counts."""
+    pixels, value = sums["pixels"], sums["value"]
+    arms_a = net_arms(sums["raw_sum_a"], pixels, rule_a["background"], rule_a.get("pixels"), FLOOR)
+    arms_b = net_arms(sums["raw_sum_b"], pixels, rule_b["background"], rule_b.get("pixels"), FLOOR)
+    low, high = mover(sums["net_sum_a"], arms_a, sums["net_sum_b"], arms_b)
+    return {
+        "arms_all_a": list(arms_a), "arms_all_b": list(arms_b),
+        "low_all": None if low is None else value - math.hypot(value - low, band * value),
+        "high_all": None if high is None else value + math.hypot(high - value, band * value),
+    }
+
+
+def background_variance(rule):
+    """Variance of the background of one pixel: its mean, or more where the quiet pixels scatter more."""
+    return rule["background"] * max(rule.get("dispersion", 1.0), 1.0)

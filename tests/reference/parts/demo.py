@@ -9,7 +9,8 @@ from .counting import quiet_part
 
 LINES = ("Ca K", "Ti K", "Mn K", "Fe K", "Cu K", "Zn K", "Pb L", "Hg L")
 STEP_UM = 500.0
-APART = (("Ti K", "Fe K"), ("Zn K", "Fe K"))
+APART = (("Ti K", "Fe K"), ("Zn K", "Fe K"), ("Pb L", "Hg L"))
+EXCESS = (("Ti K", "Fe K"), ("Pb L", "Hg L"))
 RATIOS = (("Ti K", "Fe K"), ("Mn K", "Fe K"))
 LIGHTS = (("Fe K", "#e69f00"), ("Pb L", "#56b4e9"), ("Hg L", "#cc79a7"))
 #: The coarse picture takes this part of the field, which falls into whole blocks of 3 x 3 pixels.
@@ -34,6 +35,35 @@ def raster(folder, name, array):
     """Writes one raster and gives the entry that stands for it in the values."""
     np.save(folder / name, array, allow_pickle=False)
     return f"{folder.name}/{name}"
+
+
+def excess_of(a, b, rule_a, rule_b):
+    """The excess of A over what accompanies B: the count, and single values from the whole range of the raster.
+
+    The samples are the pixels at even steps through the sorted values, those on either side of the limit, the first
+    pixel that is exactly zero and the first that is not judged.
+    """
+    constant = questions.accompaniment(a, b, rule_a, rule_b)
+    sigma = questions.excess(a, b, rule_a, rule_b, constant)
+    judged = np.isfinite(sigma)
+    ordered = np.argsort(sigma, axis=None, kind="stable")[:int(np.count_nonzero(judged))]
+    values = sigma.ravel()[ordered]
+    above = int(np.count_nonzero(values > questions.EXCESS))
+    steps = np.linspace(0, values.size - 1, 9).astype(int).tolist()
+    beside = [place for place in (values.size - above - 1, values.size - above) if 0 <= place < values.size]
+    chosen = [int(ordered[place]) for place in (*steps, *beside)]
+    chosen += [int(np.flatnonzero(mask)[0]) for mask in (sigma == 0, ~judged) if mask.any()]
+    samples = [
+        {"x": place % sigma.shape[1], "y": place // sigma.shape[1],
+         "sigma": float(sigma.flat[place]) if judged.flat[place] else None}
+        for place in sorted(set(chosen))
+    ]
+    return {
+        "k_low": constant["k_low"], "k_high": constant["k_high"], "limit": questions.EXCESS,
+        "judged_pixels": int(values.size), "excess_pixels": above,
+        "zero_pixels": int(np.count_nonzero(values == 0)), "negative_pixels": int(np.count_nonzero(values < 0)),
+        "samples": samples,
+    }
 
 
 def write(folder, maps_folder):
@@ -65,6 +95,8 @@ def write(folder, maps_folder):
             "count_ratio": raster(folder, f"count_ratio_{slug(a, b)}.npy", quotients),
         })
 
+    excess = [{"a": a, "b": b, **excess_of(maps[a], maps[b], rules[a], rules[b])} for a, b in EXCESS]
+
     lights = [
         {"map": line, "colour": colour, "low": float(rules[line]["critical_level"]),
          "high": float(np.quantile(maps[line], 0.995)), "gamma": 2.0}
@@ -79,6 +111,7 @@ def write(folder, maps_folder):
         "backgrounds": backgrounds,
         "apart": apart,
         "ratio": ratios,
+        "excess": excess,
         "overlay": {"lights": lights, "rgba": raster(folder, "overlay.npy", whole)},
         "coarse": {"lights": lights, "view": COARSE_VIEW, "rgba": raster(folder, "overlay_coarse.npy", coarse)},
     }

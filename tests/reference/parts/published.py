@@ -3,7 +3,7 @@
 import numpy as np
 from scipy import special, stats
 
-from . import counting, light
+from . import counting, light, questions
 from .arrays import counting_arrays
 
 
@@ -43,3 +43,11 @@ def comparisons():
     low, high = counting.mover(100.0, (19.0, 21.0), 50.0, (14.0, 15.0))
     yield "low end solves its equation", (100.0 - 50.0 * low) ** 2 - 19.0**2 - (15.0 * low) ** 2, 0.0, 1e-9
     yield "high end solves its equation", (100.0 - 50.0 * high) ** 2 - 21.0**2 - (14.0 * high) ** 2, 0.0, 1e-9
+
+    # The excess of three pixels against the same sums on paper: B_A = 4, B_B = 5, k from 0.5 to 1.
+    a, b = np.array([[60, 19, 4]], dtype="<u2"), np.array([[30, 25, 30]], dtype="<u2")
+    rule_a, rule_b = counting.stated(4.0), counting.stated(5.0)
+    sigma = questions.excess(a, b, rule_a, rule_b, {"k_low": 0.5, "k_high": 1.0})[0]
+    yield "excess above k_high: (56 - 25) / sqrt(4.04 + 25 + 30.0625)", sigma[0], 31 / 59.1025**0.5, 1e-12
+    yield "excess between k_low and k_high is zero", sigma[1], 0.0, 0.0
+    yield "excess below k_low: -12.5 / sqrt(4.04 + 12.5 + 7.515625)", sigma[2], -12.5 / 24.055625**0.5, 1e-12
