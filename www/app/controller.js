@@ -214,7 +214,7 @@ export class Controller {
   async #set_step(text) {
     const step = stepOf(text);
     if (step === null) {
-      return this.#change({ type: "step_failed", problem: problem("bad_step", "Give the step in millimetres, for example 0.5, or 0.5 × 0.4 where it differs across and down.") });
+      return this.#change({ type: "step_failed", problem: problem("bad_step", "Give the step in millimetres, for example 0.5 (or 0.5 × 0.4).") });
     }
     try {
       await this.#limner.set_grid(step);

@@ -33,7 +33,7 @@ export function createKey(root, send) {
   let last = null;
   const swatches = el("ul", { class: "key-list", attrs: { "aria-label": "Key" } });
   const halves = el("p", { class: "key-halves", text: "full · half" });
-  root.append(el("div", { class: "key-left" }, [scale, reason, change, form, trouble]), el("div", { class: "key-right" }, [swatches, halves]));
+  root.append(el("div", { class: "key-left" }, [scale, reason, trouble, change, form]), el("div", { class: "key-right" }, [swatches, halves]));
 
   function show(/** @type {Picture | null} */ picture) {
     scale.hidden = !picture?.scale_bar;
@@ -42,11 +42,16 @@ export function createKey(root, send) {
       setText(bar_text, picture.scale_bar.text);
     }
     setText(reason, picture && !picture.scale_bar ? picture.scale_bar_reason ?? "" : "");
-    reason.hidden = reason.textContent === "";
+    tellReason();
     const entries = picture?.key ?? [];
     reconcile(swatches, entries, (entry, index) => `${index} ${entry.kind}`, make, fill);
     // Said once for all pairs: the left colour is a map at full, the right one at half.
     halves.hidden = !entries.some((entry) => entry.kind !== "bar" && entry.half !== null);
+  }
+
+  /** What is wrong with the step that was typed stands in the place of why there is none. */
+  function tellReason() {
+    reason.hidden = reason.textContent === "" || !trouble.hidden;
   }
 
   function edit(/** @type {boolean} */ on) {
@@ -55,7 +60,7 @@ export function createKey(root, send) {
     const { step_x_um, step_y_um } = last.grid;
     field.value = on && step_x_um !== null ? stepText(step_x_um, step_y_um ?? step_x_um) : "";
     update(last);
-    if (!on) return change.focus();
+    if (!on) return;
     field.select();
     field.focus();
   }
@@ -66,10 +71,13 @@ export function createKey(root, send) {
     last = state;
     const asks = state.maps.length > 0 && state.mode !== "photo" && state.grid !== null;
     const known = asks && state.grid?.step_x_um != null;
+    const had_focus = form.contains(document.activeElement);
     form.hidden = !asks || (known && !changing);
     change.hidden = !known || changing;
+    if (had_focus && form.hidden) change.focus();
     setText(trouble, form.hidden ? "" : state.step_trouble?.message ?? "");
     trouble.hidden = trouble.textContent === "";
+    tellReason();
   }
 
   return { show, update };

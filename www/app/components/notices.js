@@ -59,10 +59,12 @@ export function createNotices(root, send) {
     const broken = state.phase === "broken" && state.maps.length + state.photos.length > 0;
     trouble.hidden = !broken;
     setText(trouble, broken ? `The part that computes cannot be started again. ${state.trouble?.message ?? ""} Reload this page and add the files once more.` : "");
-    const lines = unfolded ? state.notices : state.notices.slice(0, SHOWN);
+    // Folding a single line away would save nothing.
+    const all = unfolded || state.notices.length === SHOWN + 1;
+    const lines = all ? state.notices : state.notices.slice(0, SHOWN);
     reconcile(list, lines, (line) => line.key, make, show);
     const folded = state.notices.length - SHOWN;
-    more.hidden = folded <= 0;
+    more.hidden = folded <= 1;
     setText(more, unfolded ? "Show fewer" : `Show ${folded} more`);
     clear.hidden = state.notices.length < 2;
     foot.hidden = more.hidden && clear.hidden;

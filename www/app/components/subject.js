@@ -5,17 +5,17 @@ import { openListbox } from "./listbox.js";
 
 /** @typedef {import("../state.js").State} State */
 
-/** The kinds of maps, as DESIGN calls them: what stands in the sentence, and what each means.
- * @type {Record<string, [string, string]>} */
+/** The kinds of maps with what each means; the words before and after are left out where there is no room.
+ * @type {Record<string, {before: string, after: string, meaning: string}>} */
 const KINDS = {
-  window: ["a window map", "counts in an energy window"],
-  net: ["a net map", "counts, background taken off"],
-  fitted: ["a fitted map", "peak areas of a fit"],
-  rate: ["a rate map", "counts per second"],
-  normalised: ["a normalised map", "shares of a sum"],
-  quantified: ["a quantified map", "wt %, ppm, µg/cm²"],
-  "display copy": ["a display copy", "shape only"],
-  auxiliary: ["an auxiliary map", "no element line"],
+  window: { before: "a ", after: " map", meaning: "counts in an energy window" },
+  net: { before: "a ", after: " map", meaning: "counts, background taken off" },
+  fitted: { before: "a ", after: " map", meaning: "peak areas of a fit" },
+  rate: { before: "a ", after: " map", meaning: "counts per second" },
+  normalised: { before: "a ", after: " map", meaning: "divided by a reference" },
+  quantified: { before: "a ", after: " map", meaning: "wt %, ppm, µg/cm²" },
+  "display copy": { before: "a ", after: "", meaning: "a picture of the map: shape only" },
+  auxiliary: { before: "an ", after: " map", meaning: "no element line" },
 };
 
 /** @param {HTMLElement} root positioned; the list of kinds opens in it @param {import("../controller.js").Send} send
@@ -26,12 +26,13 @@ export function createSubject(root, send) {
   /** @type {(() => void)|null} */
   let close = null;
   const name = el("button", { class: "subject-word subject-name", attrs: { type: "button", title: "Name element and line" }, on: { click: () => edit(true) } });
+  const kind_words = ["subject-spare", "subject-kind", "subject-spare"].map((name) => el("span", { class: name }));
   const kind = el("button", { class: "subject-word", attrs: { type: "button", title: "How the numbers are to be taken", "aria-haspopup": "listbox", "aria-expanded": "false" },
     on: { click: openKinds, keydown: (/** @type {KeyboardEvent} */ event) => {
       if (event.key !== "ArrowDown" && event.key !== "ArrowUp") return;
       event.preventDefault();
       openKinds();
-    } } });
+    } } }, kind_words);
   const words = el("p", { class: "subject-words" }, [name, ", ", kind]);
   const field = el("input", { class: "surround-field subject-field", attrs: { type: "text", "aria-label": "Element and line, for example Cu K", placeholder: "Cu K", autocomplete: "off", spellcheck: "false", maxlength: 24 },
     on: { keydown: (/** @type {KeyboardEvent} */ event) => {
@@ -60,7 +61,7 @@ export function createSubject(root, send) {
     const { id, kind: chosen } = map;
     close = openListbox(kind, root, {
       label: "How the numbers are to be taken",
-      choices: Object.entries(KINDS).map(([value, [, detail]]) => ({ value, text: value, detail })),
+      choices: Object.entries(KINDS).map(([value, { meaning }]) => ({ value, text: value, detail: meaning })),
       chosen,
       choose: (value) => {
         if (value !== chosen) send({ type: "set_kind", id, kind: value });
@@ -81,7 +82,8 @@ export function createSubject(root, send) {
       root.hidden = map === null;
       if (map === null) return;
       setText(name, map.label);
-      setText(kind, KINDS[map.kind]?.[0] ?? map.kind);
+      const { before = "", after = "" } = KINDS[map.kind] ?? {};
+      [before, map.kind, after].forEach((text, index) => setText(/** @type {Node} */ (kind_words[index]), text));
     },
   };
 }
