@@ -5,7 +5,7 @@ import { el, reconcile, setText } from "../dom.js";
 /** @typedef {import("../types.js").ReadOut} ReadOut */
 /** @typedef {import("../types.js").MapSummary} MapSummary */
 
-const KEYS = "By keyboard: arrows move, + and −\u00a0zoom, 0\u00a0fits";
+const KEYS = "By keyboard: arrows move, +\u00a0and\u00a0−\u00a0zoom, 0\u00a0fits";
 const HELP = `Point at the picture to read every map there. ${KEYS}, Shift with an arrow reads single pixels.`;
 const HELP_UNREADABLE = `Drag to move, turn the wheel to zoom. ${KEYS}.`;
 const HELP_TOUCH = "Touch the picture to read every map there. One finger moves it, two zoom.";
