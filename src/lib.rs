@@ -18,14 +18,23 @@ pub mod grid;
 pub mod notice;
 pub mod numerics;
 // Level 1
+pub mod class;
 pub mod colour;
 pub mod element;
 pub mod kind;
 // Level 2
 pub mod stack;
 // Level 3
+pub mod display;
 pub mod measure;
 pub mod reading;
+// Level 5 (4 is kept for knowledge of pigments)
+pub mod ask;
+// Level 6
+pub mod study;
+// Level 8 (7 is kept for files and reports)
+#[cfg(target_arch = "wasm32")]
+pub mod wasm;
 
 /// Name and version, as written into every answer.
 pub const PROGRAM: &str = concat!("limner ", env!("CARGO_PKG_VERSION"));

@@ -3,6 +3,7 @@
 use super::background::FEWEST_PIXELS;
 use super::{Level, Signal, Z_95};
 use crate::numerics::counting::{Bounded, Interval, garwood, ratio_interval};
+use crate::numerics::order;
 
 /// A's signal for each unit of B's, where A is taken to accompany B.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -27,37 +28,24 @@ impl Accompaniment {
     }
 }
 
-const MOST_ROUNDS: usize = 50;
-/// A pixel with this many standard deviations too much A is taken out as A's own.
-const OWN: f64 = 3.0;
+/// A pixel this many standard deviations from the median ratio is left out.
+const APART: f64 = 3.0;
 
-/// Estimates k over the pixels where B is detected: ratio of sums, leaving out pixels that hold more A than accompanies
-/// B, until the set stays the same. `None` with fewer than 30 such pixels.
+/// Estimates k where A and B are both detected: the ratio of the sums over the pixels within three standard deviations
+/// of the median ratio (over all of them, if fewer than 30 are that near). It is the share that A has where it
+/// accompanies B; B in another material without A does not lower it. With fewer than 30 such pixels, A hardly ever
+/// accompanies B, and k is what could still hide: the ratio of the sums where B is detected and A is not.
+/// `None` with fewer than 30 pixels of that sort too.
 ///
 /// The interval is of counting alone: Garwood's for both sums, the uncertainty of the mean backgrounds added to its
 /// arms, the quotient by [`ratio_interval`].
 pub fn accompaniment(a: &Signal, b: &Signal, at: (&Level, &Level), band: f64) -> Option<Accompaniment> {
-    let used: Vec<(f64, f64)> = (0..a.values.data().len())
-        .filter_map(|i| Some((a.valid(i)?, b.valid(i).filter(|&v| v >= at.1.critical)?)))
-        .collect();
-    let mut kept = used.clone();
-    let mut k = factor(&kept, at)?;
-    for _ in 0..MOST_ROUNDS {
-        let next: Vec<(f64, f64)> = used
-            .iter()
-            .copied()
-            .filter(|&(a, b)| {
-                let (own, with) = (a - at.0.background, b - at.1.background);
-                let variance = at.0.variance + k * with + k * k * (with + at.1.variance);
-                own - k * with < OWN * variance.max(f64::MIN_POSITIVE).sqrt()
-            })
-            .collect();
-        let is_same = next.len() == kept.len();
-        kept = next;
-        k = factor(&kept, at)?;
-        if is_same {
-            break;
-        }
+    let with_b = (0..a.values.data().len())
+        .filter_map(|i| Some((a.valid(i)?, b.valid(i).filter(|&v| v >= at.1.critical)?)));
+    let (both, hidden): (Vec<_>, Vec<_>) = with_b.partition(|(a, _)| *a >= at.0.critical);
+    let kept = if both.len() >= FEWEST_PIXELS { near_the_median(both, at)? } else { hidden };
+    if kept.len() < FEWEST_PIXELS {
+        return None;
     }
     let net = |raw: f64, level: &Level| {
         let n = kept.len() as f64;
@@ -70,24 +58,30 @@ pub fn accompaniment(a: &Signal, b: &Signal, at: (&Level, &Level), band: f64) ->
         plain.widened(Z_95 * level.pixels.map_or(0.0, |m| n * (level.background / m as f64).sqrt()))
     };
     let (raw_a, raw_b) = kept.iter().fold((0.0, 0.0), |(x, y), (a, b)| (x + a, y + b));
-    let counting = ratio_interval(net(raw_a, at.0), net(raw_b, at.1))?;
-    let (low, high) = (counting.low.max(0.0), counting.high.max(0.0));
+    let (x, y) = (net(raw_a, at.0), net(raw_b, at.1));
+    let interval = ratio_interval(x, y)?;
+    let counting = Interval { low: interval.low.max(0.0), high: interval.high.max(0.0) };
     Some(Accompaniment {
-        k,
+        k: (x.value / y.value).max(0.0),
         counting,
-        k_low: low / (1.0 + band),
-        k_high: high * (1.0 + band),
+        k_low: counting.low / (1.0 + band),
+        k_high: counting.high * (1.0 + band),
         pixels: kept.len() as u64,
     })
 }
 
-fn factor(kept: &[(f64, f64)], at: (&Level, &Level)) -> Option<f64> {
-    if kept.len() < FEWEST_PIXELS {
-        return None;
-    }
-    let (a, b) =
-        kept.iter().fold((0.0, 0.0), |(x, y), (a, b)| (x + (a - at.0.background), y + (b - at.1.background)));
-    (b > 0.0).then(|| (a / b).max(0.0))
+fn near_the_median(both: Vec<(f64, f64)>, at: (&Level, &Level)) -> Option<Vec<(f64, f64)>> {
+    let net = |(a, b): (f64, f64)| (a - at.0.background, b - at.1.background);
+    let mut ratios: Vec<f64> = both.iter().map(|&pixel| net(pixel)).map(|(a, b)| a / b).collect();
+    order::sort(&mut ratios);
+    let k = order::quantile(&ratios, 0.5)?;
+    let is_near = |pixel: &(f64, f64)| {
+        let (a, b) = net(*pixel);
+        let variance = at.0.variance + k * b + k * k * (b + at.1.variance);
+        (a - k * b).abs() < APART * variance.max(f64::MIN_POSITIVE).sqrt()
+    };
+    let near: Vec<_> = both.iter().copied().filter(is_near).collect();
+    Some(if near.len() >= FEWEST_PIXELS { near } else { both })
 }
 
 #[cfg(test)]
@@ -112,5 +106,19 @@ mod tests {
         let a = counts(10, 10, vec![5.0; 100]);
         let b = counts(10, 10, (0..100).map(|i| if i < 29 { 200.0 } else { 1.0 }).collect());
         assert_eq!(accompaniment(&a, &b, (&stated(1.0), &stated(2.0)), 0.2), None);
+    }
+
+    #[test]
+    fn b_in_a_second_material_without_a_does_not_lower_the_share() {
+        // Sixty pixels of an ink with B alone, forty of an earth with a quarter of A.
+        let a: Vec<f64> = (0..100).map(|i| if i < 60 { 1.0 } else { 26.0 }).collect();
+        let found = |a: Vec<f64>| {
+            let b = counts(10, 10, vec![102.0; 100]);
+            accompaniment(&counts(10, 10, a), &b, (&stated(1.0), &stated(2.0)), 0.2).unwrap()
+        };
+        assert_eq!((found(a.clone()).k, found(a).pixels), (0.25, 40));
+        // Where A is never detected with B, the factor is what could hide.
+        let nowhere = found(vec![1.0; 100]);
+        assert!(nowhere.k == 0.0 && nowhere.k_high > 0.0 && nowhere.k_high < 0.01, "{nowhere:?}");
     }
 }

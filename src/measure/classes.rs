@@ -1,32 +1,9 @@
 //! The class of each pixel for "where is A without B": what is detected, and where that cannot be judged.
 
 use super::{Level, Signal};
+use crate::class::Class;
 use crate::grid::{Grid, Mask, grown};
 use crate::notice::OutOfMemory;
-
-/// A pixel's class; the number is what the raster `classes` holds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-#[repr(u8)]
-pub enum Class {
-    /// No data in A or B.
-    Blank = 0,
-    /// Neither is detected.
-    Neither = 1,
-    /// A is detected, B is not, and would have been seen.
-    AOnly = 2,
-    /// B is detected, A is not.
-    BOnly = 3,
-    /// Both are detected.
-    Both = 4,
-    /// Saturated, at a rim, or B would not have been seen.
-    CannotBeJudged = 5,
-}
-
-impl Class {
-    /// All, in the order of their numbers.
-    pub const ALL: [Class; 6] =
-        [Class::Blank, Class::Neither, Class::AOnly, Class::BOnly, Class::Both, Class::CannotBeJudged];
-}
 
 /// How many pixels there are of what.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -72,15 +49,18 @@ pub fn classes(
     let mut raster = Grid::try_filled(width, height, Class::Blank as u8)?;
     let mut detected = (Mask::try_filled(width, height, false)?, Mask::try_filled(width, height, false)?);
     let mut counts = Counts::default();
+    for (mask, signal, level) in [(&mut detected.0, a, at.0), (&mut detected.1, b, at.1)] {
+        for (i, mark) in mask.data_mut().iter_mut().enumerate() {
+            *mark = signal.valid(i).is_some_and(|value| value >= level.critical);
+        }
+    }
     for i in 0..raster.data().len() {
         if a.values.data()[i].is_nan() || b.values.data()[i].is_nan() {
             continue;
         }
         let class = match (a.valid(i), b.valid(i)) {
-            (Some(in_a), Some(in_b)) => {
-                let (has_a, has_b) = (in_a >= at.0.critical, in_b >= at.1.critical);
-                detected.0.data_mut()[i] = has_a;
-                detected.1.data_mut()[i] = has_b;
+            (Some(in_a), Some(_)) => {
+                let (has_a, has_b) = (detected.0.data()[i], detected.1.data()[i]);
                 counts.a += u64::from(has_a);
                 counts.b += u64::from(has_b);
                 match (has_a, has_b) {

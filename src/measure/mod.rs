@@ -3,12 +3,14 @@
 mod accompany;
 mod background;
 mod classes;
+mod excess;
 mod homogeneity;
 mod ratio;
 
 pub use accompany::{Accompaniment, accompaniment};
 pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};
-pub use classes::{Class, Classes, Counts, classes};
+pub use classes::{Classes, Counts, classes};
+pub use excess::{Excess, excess};
 pub use homogeneity::{Homogeneity, homogeneity};
 pub use ratio::{Ratio, ratio};
 

@@ -1,6 +1,7 @@
 //! Count ratio of two maps, pixel by pixel and over a field.
 
-use super::{Class, Level, Signal, Z_95};
+use super::{Level, Signal, Z_95};
+use crate::class::Class;
 use crate::grid::Grid;
 use crate::notice::OutOfMemory;
 use crate::numerics::counting::{Bounded, Interval, exact_ratio, garwood, ratio_interval};

@@ -10,7 +10,7 @@ pub fn whole(value: u64) -> String {
     let digits = value.to_string();
     let mut out = String::new();
     for (i, digit) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i) % 3 == 0 {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
             out.push(THIN_SPACE);
         }
         out.push(digit);

@@ -5,7 +5,7 @@
 //! (2000), which keeps its digits for large counts. Checked against scipy in `tests/reference/`: relative error
 //! below 1e-11 for arguments up to 1e7.
 
-use super::math::{exp, ln, ln_1p, ln_gamma};
+use super::math::{exp, ln, ln_gamma};
 
 const HALF_LN_2PI: f64 = 0.918_938_533_204_672_7;
 const TINY: f64 = 1e-300;
@@ -182,7 +182,7 @@ pub fn normal_tail_inverse(p: f64) -> f64 {
 /// ln(1 + x) - x would cancel; offered here for tests of the deviance.
 #[cfg(test)]
 fn deviance_by_definition(x: f64, m: f64) -> f64 {
-    x * ln_1p((x - m) / m) + m - x
+    x * super::math::ln_1p((x - m) / m) + m - x
 }
 
 /// The border of a predicate that is true at `low` and false at `high`.

@@ -1,0 +1,207 @@
+//! What an answer is: the same record for page, study file, console and tests.
+
+use super::settings::PairSettings;
+use crate::digest::sha256_hex;
+use crate::grid::Grid;
+use crate::numerics::counting::Interval;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// A number with its intervals. `value` is `None` where the program abstains, and `reason` says why.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Number {
+    /// The number.
+    pub value: Option<f64>,
+    /// 95 % interval from counting alone; `None` where there is none or it is not bounded.
+    pub low: Option<f64>,
+    /// Its upper end.
+    pub high: Option<f64>,
+    /// The interval with the stated systematic part.
+    pub low_all: Option<f64>,
+    /// Its upper end.
+    pub high_all: Option<f64>,
+    /// Unit; empty for a plain number.
+    pub unit: String,
+    /// Why there is no value; empty where there is one.
+    pub reason: String,
+}
+
+impl Number {
+    /// A plain value.
+    pub fn of(value: f64, unit: &str) -> Self {
+        Self { value: Some(value).filter(|v| v.is_finite()), unit: unit.into(), ..Self::default() }
+    }
+
+    /// A value, or why there is none.
+    pub fn or_reason(value: Option<f64>, unit: &str, reason: &str) -> Self {
+        match value.filter(|v| v.is_finite()) {
+            Some(value) => Self::of(value, unit),
+            None => Self { unit: unit.into(), reason: reason.into(), ..Self::default() },
+        }
+    }
+
+    /// With intervals; an infinite end stays open.
+    pub fn within(mut self, counting: Option<Interval>, all: Option<Interval>) -> Self {
+        let end = |v: f64| Some(v).filter(|v| v.is_finite());
+        (self.low, self.high) = counting.map_or((None, None), |i| (end(i.low), end(i.high)));
+        (self.low_all, self.high_all) = all.map_or((None, None), |i| (end(i.low), end(i.high)));
+        self
+    }
+}
+
+/// A map that an answer rests on.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Input {
+    /// Its id in this study.
+    pub id: String,
+    /// What it is called.
+    pub label: String,
+    /// How it was made.
+    pub kind: String,
+    /// File name.
+    pub file: String,
+    /// Page in the file.
+    pub page: u32,
+    /// SHA-256 of the file.
+    pub file_sha256: String,
+}
+
+/// A row of an answer's table.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Row {
+    /// What is counted.
+    pub label: String,
+    /// Pixels.
+    pub pixels: u64,
+    /// Their area; `None` without a step.
+    pub area_mm2: Option<f64>,
+}
+
+/// How something was computed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Method {
+    /// What was done.
+    pub text: String,
+    /// Where it is published; empty without a source.
+    pub source: String,
+    /// What the source is worth: "published", "common practice, no source", "defined here".
+    pub basis: String,
+}
+
+impl Method {
+    /// With a published source.
+    pub fn published(text: impl Into<String>, source: &str) -> Self {
+        Self { text: text.into(), source: source.into(), basis: "published".into() }
+    }
+
+    /// A rule of this program.
+    pub fn own(text: impl Into<String>) -> Self {
+        Self { text: text.into(), source: String::new(), basis: "defined here".into() }
+    }
+
+    /// What everybody does.
+    pub fn practice(text: impl Into<String>) -> Self {
+        Self { text: text.into(), source: String::new(), basis: "common practice, no source".into() }
+    }
+}
+
+/// A line of the answer's column of numbers.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Figure {
+    /// What it is.
+    pub label: String,
+    /// The number as text.
+    pub value: String,
+    /// Its interval or what it means.
+    pub detail: String,
+}
+
+/// A picture that the answer has.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Shown {
+    /// Name for picture settings.
+    pub show: String,
+    /// What the page calls it.
+    pub label: String,
+}
+
+/// An answer without its pixels.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Answer {
+    /// SHA-256 of this record with an empty id: the same question, settings, inputs and program give the same id.
+    pub id: String,
+    /// Name and version of the program.
+    pub program: String,
+    /// Maps it rests on.
+    pub inputs: Vec<Input>,
+    /// Key of the question.
+    pub question: String,
+    /// Settings, completed with every default used.
+    pub settings: PairSettings,
+    /// Numbers by name.
+    pub numbers: BTreeMap<String, Number>,
+    /// Rows; empty where there is no table.
+    pub table: Vec<Row>,
+    /// Pixels asked about.
+    pub pixels: u64,
+    /// Pixels among them that could be judged.
+    pub judged_pixels: u64,
+    /// One of the verdict words of the question.
+    pub verdict: String,
+    /// The answer in one sentence.
+    pub sentence: String,
+    /// What to keep in mind.
+    pub cautions: Vec<String>,
+    /// How it was computed.
+    pub method: Vec<Method>,
+    /// The numbers that a reader wants first.
+    pub figures: Vec<Figure>,
+    /// Pictures that it has.
+    pub shows: Vec<Shown>,
+}
+
+impl Answer {
+    /// Gives it the name that its content has.
+    pub fn named(mut self) -> Self {
+        self.id = String::new();
+        // The record holds texts and finite numbers, so that it always can be written.
+        let bytes = serde_json::to_vec(&self).unwrap_or_default();
+        self.id = sha256_hex(&bytes);
+        self
+    }
+}
+
+/// Pixels of an answer.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Raster {
+    /// Class numbers.
+    U8(Grid<u8>),
+    /// Computed values; NaN where there is none.
+    F64(Grid<f64>),
+}
+
+impl Raster {
+    /// Pixels in a row and rows.
+    pub fn size(&self) -> (u32, u32) {
+        match self {
+            Raster::U8(grid) => (grid.width(), grid.height()),
+            Raster::F64(grid) => (grid.width(), grid.height()),
+        }
+    }
+
+    /// Little-endian bytes, row by row; every NaN is the canonical one.
+    pub fn le_bytes(&self) -> Vec<u8> {
+        match self {
+            Raster::U8(grid) => grid.data().to_vec(),
+            Raster::F64(grid) => grid.data().iter().flat_map(|v| canonical(*v).to_le_bytes()).collect(),
+        }
+    }
+}
+
+/// The one NaN that is written.
+pub fn canonical(value: f64) -> f64 {
+    if value.is_nan() { f64::from_bits(0x7ff8_0000_0000_0000) } else { value }
+}
+
+/// Rasters by name.
+pub type Rasters = BTreeMap<String, Raster>;

@@ -1,0 +1,342 @@
+//! `apart`: where is A without B?
+
+use super::answer::{Answer, Figure, Method, Number, Raster, Rasters, Row, Shown};
+use super::settings::{Pair, PairSettings, Side};
+use super::{Progress, Subject, words};
+use crate::class::Class;
+use crate::geometry::Step;
+use crate::measure::{self, Accompaniment, Classes, Excess, FEWEST_PIXELS, Level, Rules};
+use crate::notice::{Fault, OutOfMemory};
+use crate::numerics::counting::critical_count;
+use crate::numerics::figure::{between, figure, whole};
+
+const MORE: &str = "more A than accompanies B";
+const NO_MORE: &str = "no more A than accompanies B";
+const CANNOT: &str = "cannot be judged";
+
+/// Of what is expected by chance, this share (one standard deviation) is not known.
+const CHANCE_IS_UNSURE: f64 = 0.5;
+/// If more of A than this lies where B would not have been seen, "no more" would say too much.
+const MOST_UNSEEN: f64 = 0.2;
+
+/// What the rules make of two maps.
+struct Outcome {
+    with: Option<Accompaniment>,
+    classes: Classes,
+    excess: Option<Excess>,
+    /// A alone in more pixels than chance explains, rims left out.
+    is_apart: bool,
+    /// The same with rims.
+    is_apart_at_rims: bool,
+    /// A beyond the band in more pixels than chance explains.
+    has_excess: bool,
+}
+
+pub(super) fn ask(
+    subject: &Subject<'_>,
+    settings: PairSettings,
+    progress: Progress<'_>,
+) -> Result<(Answer, Rasters), Fault> {
+    let pair = Pair::find(subject, settings)?;
+    progress(0.05, "Background of the first map");
+    let a = pair.side(pair.a)?;
+    progress(0.3, "Background of the second map");
+    let b = pair.side(pair.b)?;
+    let step = subject.stack.step().map(|(step, _)| *step);
+    let (Ok(level_a), Ok(level_b)) = (&a.level, &b.level) else {
+        return Ok((
+            abstained(&pair, &words::refusal(&pair, &a, &b).unwrap_or_default()).named(),
+            Rasters::new(),
+        ));
+    };
+    progress(0.55, "Where each is detected");
+    let rules = pair.settings.rules();
+    let outcome = outcome(&pair, &a, &b, (level_a, level_b), &rules)?;
+    progress(0.8, "The same with twice the floor");
+    let twice = Rules { floor: rules.floor * 2.0, ..rules };
+    let stricter = (
+        pair.with_threshold(level_a.under(&twice, pair.a.kind), pair.a, &twice),
+        pair.with_threshold(level_b.under(&twice, pair.b.kind), pair.b, &twice),
+    );
+    let doubled = self::outcome(&pair, &a, &b, (&stricter.0, &stricter.1), &twice)?;
+    let (verdict, reason) = verdict(&pair, &outcome, &doubled);
+    let answer = worded(&pair, (level_a, level_b), &outcome, &doubled, (verdict, &reason), step);
+    let mut rasters = Rasters::from([("classes".to_owned(), Raster::U8(outcome.classes.raster))]);
+    if let Some(excess) = outcome.excess {
+        rasters.insert("excess_sigma".to_owned(), Raster::F64(excess.sigma));
+    }
+    progress(1.0, "");
+    Ok((answer.named(), rasters))
+}
+
+fn outcome(
+    pair: &Pair<'_>,
+    a: &Side,
+    b: &Side,
+    at: (&Level, &Level),
+    rules: &Rules,
+) -> Result<Outcome, OutOfMemory> {
+    let band = pair.settings.k_band;
+    let with = match pair.settings.k {
+        Some(k) => Some(Accompaniment::stated(k, band)),
+        None => measure::accompaniment(&a.signal, &b.signal, at, band),
+    };
+    let k_high = with.map(|w| w.k_high);
+    let classes = measure::classes(&a.signal, &b.signal, at, k_high, pair.settings.rim_px)?;
+    let excess = match &with {
+        Some(with) => Some(measure::excess(&a.signal, &b.signal, at, with, rules.floor, rules.alpha)?),
+        None => None,
+    };
+    let without_b = classes.counts.by_class[Class::Neither as usize] + classes.counts.a_only_with_rims;
+    let by_chance = without_b as f64 * measure::false_alarms(at.0, rules);
+    let is_more = |pixels: u64, by_chance: f64| {
+        pixels >= critical_count(by_chance, CHANCE_IS_UNSURE * CHANCE_IS_UNSURE, rules.alpha)
+    };
+    let has_excess = excess.as_ref().is_some_and(|e| is_more(e.pixels, e.looked_at as f64 * rules.alpha));
+    Ok(Outcome {
+        with,
+        is_apart: is_more(classes.counts.by_class[Class::AOnly as usize], by_chance),
+        is_apart_at_rims: is_more(classes.counts.a_only_with_rims, by_chance),
+        has_excess,
+        classes,
+        excess,
+    })
+}
+
+/// The verdict word, and why where it cannot be judged.
+fn verdict(pair: &Pair<'_>, found: &Outcome, doubled: &Outcome) -> (&'static str, String) {
+    let (a, b) = (pair.a.label(), pair.b.label());
+    let counts = &found.classes.counts;
+    let cannot = |reason: String| (CANNOT, reason);
+    if counts.a < FEWEST_PIXELS as u64 {
+        return cannot(format!("{a} is detected in only {}", words::counted(counts.a)));
+    }
+    if found.with.is_none() {
+        return cannot(format!(
+            "{b} is detected in only {}, so how much {a} goes with it is not known",
+            words::counted(counts.b)
+        ));
+    }
+    if found.is_apart && doubled.is_apart {
+        return (MORE, String::new());
+    }
+    if found.is_apart {
+        return cannot("with twice the uncertainty of the background the finding is gone".into());
+    }
+    if found.is_apart_at_rims {
+        return cannot(format!("{a} without {b} lies only beside {b} itself, where the beam sees both"));
+    }
+    if found.has_excess {
+        return cannot(format!(
+            "{a} is nowhere without {b}, but in some of its pixels there is more {a} than usual for {b}; thickness, cover or a second material could do that"
+        ));
+    }
+    if words::share(counts.b_unseen + counts.saturated, counts.a).is_some_and(|share| share > MOST_UNSEEN) {
+        return cannot(format!("where {a} is faint, the {b} it would accompany would not have been seen"));
+    }
+    (NO_MORE, String::new())
+}
+
+fn worded(
+    pair: &Pair<'_>,
+    at: (&Level, &Level),
+    found: &Outcome,
+    doubled: &Outcome,
+    (verdict, reason): (&str, &str),
+    step: Option<Step>,
+) -> Answer {
+    let (a, b) = (pair.a.label(), pair.b.label());
+    let counts = &found.classes.counts;
+    let inner = counts.by_class[Class::AOnly as usize];
+    let sentence = match verdict {
+        MORE => format!(
+            "{a} occurs without {b} on {}, which is {} of the area where {a} is detected; the {b} that usually goes with so much {a} would have been seen there.",
+            words::area(inner, step),
+            words::share_text(inner, counts.a)
+        ),
+        NO_MORE => format!(
+            "Where {a} is detected, {b} is detected too, or so little of it would be expected that it could not be seen: no more {a} than accompanies {b}."
+        ),
+        _ => format!("Whether {a} occurs without {b} cannot be judged: {reason}."),
+    };
+    let table = (0..Class::COUNT)
+        .map(|class| Row {
+            label: class_labels(&a, &b)[class].clone(),
+            pixels: counts.by_class[class],
+            area_mm2: step.map(|s| counts.by_class[class] as f64 * s.pixel_area_mm2()),
+        })
+        .collect();
+    let pixels: u64 = counts.by_class.iter().sum();
+    let not_judged = counts.by_class[Class::Blank as usize] + counts.by_class[Class::CannotBeJudged as usize];
+    let answer = Answer {
+        pixels,
+        judged_pixels: pixels - not_judged,
+        verdict: verdict.into(),
+        sentence,
+        table,
+        figures: figures(pair, at, found, step),
+        shows: vec![Shown { show: "classes".into(), label: "Classes".into() }],
+        ..blank_answer(pair)
+    };
+    let mut answer = numbered(answer, found, step);
+    answer.cautions = cautions(pair, at, found, doubled, verdict);
+    answer
+}
+
+/// What the six classes are called.
+pub(super) fn class_labels(a: &str, b: &str) -> [String; Class::COUNT] {
+    [
+        "no data".into(),
+        "neither detected".into(),
+        format!("{a} without {b}"),
+        format!("{b} without {a}"),
+        "both detected".into(),
+        "cannot be judged".into(),
+    ]
+}
+
+fn figures(pair: &Pair<'_>, at: (&Level, &Level), found: &Outcome, step: Option<Step>) -> Vec<Figure> {
+    let (a, b) = (pair.a.label(), pair.b.label());
+    let counts = &found.classes.counts;
+    let inner = counts.by_class[Class::AOnly as usize];
+    let line = |label: String, value: String, detail: String| Figure { label, value, detail };
+    let mut out = vec![line(
+        format!("{a} without {b}"),
+        words::area(inner, step),
+        format!(
+            "{} of {} with {a}; {} with rims",
+            whole(inner),
+            whole(counts.a),
+            whole(counts.a_only_with_rims)
+        ),
+    )];
+    out.push(line(
+        "both detected".into(),
+        words::area(counts.by_class[Class::Both as usize], step),
+        words::counted(counts.by_class[Class::Both as usize]),
+    ));
+    let unjudged = counts.by_class[Class::CannotBeJudged as usize];
+    out.push(line(
+        "cannot be judged".into(),
+        words::area(unjudged, step),
+        format!(
+            "at rims {}, {b} too faint to see {}, saturated {}",
+            whole(counts.rim),
+            whole(counts.b_unseen),
+            whole(counts.saturated)
+        ),
+    ));
+    match &found.with {
+        Some(with) if with.pixels == 0 => {
+            out.push(line(
+                format!("{a} for each {b}"),
+                figure(with.k),
+                format!("stated; band {}", between(with.k_low, with.k_high)),
+            ));
+        }
+        Some(with) => out.push(line(
+            format!("{a} for each {b}"),
+            figure(with.k),
+            format!(
+                "{} by counting; {} with the band",
+                between(with.counting.low, with.counting.high),
+                between(with.k_low, with.k_high)
+            ),
+        )),
+        None => {}
+    }
+    out.push(words::level_figure(pair.a, at.0));
+    out.push(words::level_figure(pair.b, at.1));
+    out
+}
+
+fn numbered(mut answer: Answer, found: &Outcome, step: Option<Step>) -> Answer {
+    let counts = &found.classes.counts;
+    let inner = counts.by_class[Class::AOnly as usize];
+    for (ending, pixels) in [("", counts.a_only_with_rims), ("_inner", inner)] {
+        let mut put =
+            |name: &str, number: Number| answer.numbers.insert(format!("a_without_b_{name}{ending}"), number);
+        put("pixels", Number::of(pixels as f64, "pixels"));
+        put("area_mm2", words::area_number(pixels, step));
+        put("share", Number::or_reason(words::share(pixels, counts.a), "", "A is detected nowhere"));
+    }
+    let unknown = "B is detected in fewer than 30 pixels";
+    let with = found.with;
+    let k = Number::or_reason(with.map(|w| w.k), "", unknown).within(with.map(|w| w.counting), None);
+    answer.numbers.insert("k".into(), k);
+    answer.numbers.insert("k_low".into(), Number::or_reason(with.map(|w| w.k_low), "", unknown));
+    answer.numbers.insert("k_high".into(), Number::or_reason(with.map(|w| w.k_high), "", unknown));
+    let excess = found.excess.as_ref().map(|e| e.pixels);
+    let pixels = Number::or_reason(excess.map(|n| n as f64), "pixels", unknown);
+    answer.numbers.insert("excess_pixels".into(), pixels);
+    let area =
+        excess.map_or_else(|| Number::or_reason(None, "mm²", unknown), |n| words::area_number(n, step));
+    answer.numbers.insert("excess_area_mm2".into(), area);
+    answer
+}
+
+fn cautions(
+    pair: &Pair<'_>,
+    at: (&Level, &Level),
+    found: &Outcome,
+    doubled: &Outcome,
+    verdict: &str,
+) -> Vec<String> {
+    let (a, b) = (pair.a.label(), pair.b.label());
+    let mut out = Vec::new();
+    if verdict == MORE {
+        let inner = doubled.classes.counts.by_class[Class::AOnly as usize];
+        out.push(format!("With twice the uncertainty of the background {} remain.", words::counted(inner)));
+        out.push(format!(
+            "A layer over it, or a line of another element counted as {a}, could look the same. The maps do not tell which compound it is."
+        ));
+    }
+    if verdict == NO_MORE {
+        out.push(format!("A material of {a} that always lies together with {b} cannot be told from an accessory by these two maps."));
+    }
+    if found.has_excess && verdict != CANNOT {
+        let pixels = found.excess.as_ref().map_or(0, |e| e.pixels);
+        out.push(format!("In {} with both there is more {a} than usual for {b}.", words::counted(pixels)));
+    }
+    out.extend(words::level_cautions(pair, [(pair.a, at.0), (pair.b, at.1)]));
+    out
+}
+
+fn blank_answer(pair: &Pair<'_>) -> Answer {
+    let mut method = words::level_methods();
+    method.push(Method::own(
+        "A without B counts only where the B that accompanies that much A would reach B's detection limit, and not within the rim of a pixel where B is detected.",
+    ));
+    method.push(Method::own(
+        "A for each B: ratio of the sums where both are detected, within three standard deviations of the median ratio; where that is hardly ever, what could hide where B is detected alone. The band stands for thickness, dilution and cover.",
+    ));
+    method.push(Method::published("Interval of a count.", "F. Garwood, Biometrika 28 (1936) 437"));
+    method.push(Method::published(
+        "Interval of a quotient from the intervals of its parts.",
+        "A. Donner and G. Zou, Statistical Methods in Medical Research 21 (2012) 347",
+    ));
+    Answer {
+        program: crate::PROGRAM.into(),
+        inputs: vec![words::input(pair.a), words::input(pair.b)],
+        question: "apart".into(),
+        settings: pair.settings.clone(),
+        method,
+        ..Answer::default()
+    }
+}
+
+fn abstained(pair: &Pair<'_>, reason: &str) -> Answer {
+    let mut answer = blank_answer(pair);
+    let names = ["pixels", "area_mm2", "share"]
+        .into_iter()
+        .flat_map(|n| [format!("a_without_b_{n}"), format!("a_without_b_{n}_inner")]);
+    let more = ["k", "k_low", "k_high", "excess_pixels", "excess_area_mm2"].map(str::to_owned);
+    for name in names.chain(more) {
+        answer.numbers.insert(name, Number::or_reason(None, "", reason));
+    }
+    answer.pixels = pair.a.samples.len();
+    answer.verdict = CANNOT.into();
+    answer.sentence =
+        format!("Whether {} occurs without {} cannot be judged. {reason}.", pair.a.label(), pair.b.label());
+    answer
+}

@@ -1,0 +1,309 @@
+//! Requests for pictures: read, completed with defaults, drawn.
+
+use super::answer::{Answer, Raster, Rasters};
+use super::{apart, ratio};
+use crate::colour::{LIGHT_COLOURS, Rgb};
+use crate::display::{
+    GreyScale, Light, Picture, RatioScale, picture_of_classes, picture_of_lights, picture_of_map,
+    picture_of_ratio,
+};
+use crate::geometry::Window;
+use crate::measure::{Level, Refusal};
+use crate::notice::Fault;
+use crate::numerics::figure::figure;
+use crate::stack::{Map, Stack};
+use serde::{Deserialize, Serialize};
+
+/// The most lights in one overlay.
+pub const MOST_LIGHTS: usize = LIGHT_COLOURS.len();
+/// The rise of a light with its value: about even to the eye.
+const GAMMA: f64 = 2.0;
+
+/// A window as asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct View {
+    x: f64,
+    y: f64,
+    width: f64,
+    height: f64,
+    out_width: u32,
+}
+
+/// A light as asked for.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct LightSetting {
+    map: String,
+    colour: Option<String>,
+    low: Option<f64>,
+    high: Option<f64>,
+    gamma: Option<f64>,
+}
+
+/// A picture as asked for: exactly one of `map`, `lights`, `answer`, `photo`.
+#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct PictureSettings {
+    map: Option<String>,
+    colours: Option<String>,
+    low: Option<f64>,
+    high: Option<f64>,
+    lights: Option<Vec<LightSetting>>,
+    answer: Option<String>,
+    show: Option<String>,
+    photo: Option<String>,
+    view: Option<View>,
+}
+
+/// What a picture is of.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Source<'a> {
+    /// One map.
+    Map(&'a str),
+    /// Maps as lights.
+    Lights,
+    /// An answer's raster.
+    Answer {
+        /// Its id.
+        id: &'a str,
+        /// Which raster.
+        show: &'a str,
+    },
+    /// A photo.
+    Photo(&'a str),
+}
+
+/// A light with everything filled in.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LightDefaults {
+    /// Id of the map.
+    pub map: String,
+    /// What the key calls it.
+    pub label: String,
+    /// "#rrggbb".
+    pub colour: String,
+    /// Dark up to here.
+    pub low: f64,
+    /// Full from here on.
+    pub high: f64,
+    /// Power of the rise.
+    pub gamma: f64,
+}
+
+impl PictureSettings {
+    /// Reads settings as they come from a caller.
+    ///
+    /// # Errors
+    /// `bad_setting` with one sentence.
+    pub fn read(settings: serde_json::Value) -> Result<Self, Fault> {
+        serde_json::from_value(settings).map_err(|error| {
+            Fault::bad_setting(format!("The settings of the picture are not understood: {error}."))
+        })
+    }
+
+    /// What it is of.
+    ///
+    /// # Errors
+    /// None or several things are named.
+    pub fn source(&self) -> Result<Source<'_>, Fault> {
+        match (&self.map, &self.lights, &self.answer, &self.photo) {
+            (Some(map), None, None, None) => Ok(Source::Map(map)),
+            (None, Some(_), None, None) => Ok(Source::Lights),
+            (None, None, Some(id), None) => {
+                let show = self
+                    .show
+                    .as_deref()
+                    .ok_or_else(|| Fault::bad_setting("`show` is missing: name a picture of the answer."))?;
+                Ok(Source::Answer { id, show })
+            }
+            (None, None, None, Some(photo)) => Ok(Source::Photo(photo)),
+            _ => Err(Fault::bad_setting(
+                "A picture is of one thing: give `map`, `lights`, `answer` with `show`, or `photo`.",
+            )),
+        }
+    }
+
+    /// The window asked for; the whole of a source of this size without one.
+    ///
+    /// # Errors
+    /// A window that cannot be drawn.
+    pub fn window(&self, (width, height): (u32, u32)) -> Result<Window, Fault> {
+        let window = self.view.map_or_else(
+            || Window::whole(width, height),
+            |v| Window { x: v.x, y: v.y, width: v.width, height: v.height, out_width: v.out_width },
+        );
+        if window.is_sound() {
+            return Ok(window);
+        }
+        Err(Fault::bad_setting(
+            "`view` cannot be drawn: width and height must be above 0 and the picture at most 16 384 pixels a side.",
+        ))
+    }
+
+    /// Draws one map.
+    ///
+    /// # Errors
+    /// An unknown colour scale, a bad window, no memory.
+    pub fn of_map(&self, map: &Map) -> Result<Picture, Fault> {
+        match self.colours.as_deref() {
+            None | Some("grey") => {}
+            Some(other) => {
+                return Err(Fault::bad_setting(format!(
+                    "There are no colours called “{other}”. There is: grey."
+                )));
+            }
+        }
+        let low = self.low.or(map.stats.low).unwrap_or(0.0);
+        // A few bright pixels shall not make all others dark.
+        let high = self.high.or(map.stats.near_high.filter(|&v| v > low)).or(map.stats.high).unwrap_or(low);
+        let scale =
+            GreyScale { label: map.kind.numbers_are().into(), low, high, has_blank: map.stats.blank > 0 };
+        Ok(picture_of_map(&map.samples, &scale, &self.window((map.samples.width(), map.samples.height()))?)?)
+    }
+
+    /// Maps of the lights, in order.
+    ///
+    /// # Errors
+    /// None, too many, unknown maps, or maps of different sizes.
+    pub fn light_maps<'a>(&self, stack: &'a Stack) -> Result<Vec<&'a Map>, Fault> {
+        let lights = self.lights.as_deref().unwrap_or_default();
+        if lights.is_empty() || lights.len() > MOST_LIGHTS {
+            return Err(Fault::bad_setting(format!(
+                "An overlay has 1 to {MOST_LIGHTS} lights; these are {}.",
+                lights.len()
+            )));
+        }
+        let maps: Vec<&Map> = lights.iter().map(|light| stack.find(&light.map)).collect::<Result<_, _>>()?;
+        if let Some(other) = maps.iter().find(|map| !map.has_size_of(maps[0])) {
+            return Err(Fault::different_sizes(&maps[0].label(), &other.label()));
+        }
+        Ok(maps)
+    }
+
+    /// Draws an overlay; `defaults` are those of its maps, in order.
+    ///
+    /// # Errors
+    /// A colour that is none, a bad window, no memory.
+    pub fn of_lights(&self, maps: &[&Map], defaults: &[LightDefaults]) -> Result<Picture, Fault> {
+        let asked = self.lights.as_deref().unwrap_or_default();
+        let lights: Vec<Light<'_>> = asked
+            .iter()
+            .zip(maps)
+            .zip(defaults)
+            .map(|((asked, map), default)| {
+                let hex = asked.colour.as_deref().unwrap_or(&default.colour);
+                let colour = Rgb::from_hex(hex).ok_or_else(|| {
+                    Fault::bad_setting(format!("“{hex}” is no colour. Write it as #rrggbb."))
+                })?;
+                Ok(Light {
+                    label: map.label(),
+                    samples: &map.samples,
+                    colour,
+                    low: asked.low.unwrap_or(default.low),
+                    high: asked.high.unwrap_or(default.high),
+                    gamma: asked.gamma.unwrap_or(default.gamma),
+                })
+            })
+            .collect::<Result<_, Fault>>()?;
+        let size = maps.first().map_or((0, 0), |map| (map.samples.width(), map.samples.height()));
+        Ok(picture_of_lights(&lights, &self.window(size)?)?)
+    }
+
+    /// Draws an answer.
+    ///
+    /// # Errors
+    /// The answer has no such picture, a bad window, no memory.
+    pub fn of_answer(&self, answer: &Answer, rasters: &Rasters, show: &str) -> Result<Picture, Fault> {
+        let nothing = || Fault::bad_setting(format!("This answer has no picture called “{show}”."));
+        if !answer.shows.iter().any(|shown| shown.show == show) {
+            return Err(nothing());
+        }
+        let label = |i: usize| answer.inputs.get(i).map_or("", |input| input.label.as_str());
+        let (a, b) = (label(0), label(1));
+        match (show, rasters.get(show), rasters.get("classes")) {
+            ("classes", Some(Raster::U8(classes)), _) => Ok(picture_of_classes(
+                classes,
+                &apart::class_labels(a, b),
+                &self.window((classes.width(), classes.height()))?,
+            )?),
+            ("count_ratio", Some(Raster::F64(raster)), Some(Raster::U8(states))) => {
+                let middle = answer
+                    .numbers
+                    .get("count_ratio")
+                    .and_then(|n| n.value)
+                    .filter(|&v| v > 0.0)
+                    .unwrap_or(1.0);
+                let scale = RatioScale {
+                    label: format!("counts {a} / {b}"),
+                    fills: ratio::fill_labels(a, b),
+                    middle,
+                };
+                Ok(picture_of_ratio(
+                    raster,
+                    states,
+                    &scale,
+                    &self.window((raster.width(), raster.height()))?,
+                )?)
+            }
+            _ => Err(nothing()),
+        }
+    }
+}
+
+/// How a map is shown as a light unless asked otherwise: dark up to its critical level, so that background stays dark;
+/// up to its median where no critical level can be had.
+pub fn light_defaults(map: &Map, level: &Result<Level, Refusal>, place: usize) -> LightDefaults {
+    let stats = &map.stats;
+    let low = level.map_or_else(|_| stats.median.unwrap_or(0.0), |level| level.critical);
+    let candidates = [stats.near_high, stats.high].into_iter().flatten();
+    let high = candidates.into_iter().find(|&high| high > low).unwrap_or(low + 1.0);
+    let colour = LIGHT_COLOURS[place % MOST_LIGHTS].hex();
+    LightDefaults { map: map.id.to_string(), label: map.label(), colour, low, high, gamma: GAMMA }
+}
+
+/// A picture in words.
+pub fn caption(stack: &Stack, answer: Option<&Answer>, settings: &PictureSettings) -> String {
+    match settings.source() {
+        Ok(Source::Map(name)) => stack.find(name).map_or_else(
+            |_| String::new(),
+            |map| {
+                let range = match (map.stats.low, map.stats.high) {
+                    (Some(low), Some(high)) => format!(", {} to {}", figure(low), figure(high)),
+                    _ => ", no data".into(),
+                };
+                format!("{}, {}{range}", map.label(), map.kind.numbers_are())
+            },
+        ),
+        Ok(Source::Lights) => settings.light_maps(stack).map_or_else(
+            |_| String::new(),
+            |maps| {
+                format!(
+                    "{} as added light",
+                    maps.iter().map(|map| map.label()).collect::<Vec<_>>().join(", ")
+                )
+            },
+        ),
+        Ok(Source::Answer { .. }) => answer.map_or_else(String::new, |answer| answer.sentence.clone()),
+        Ok(Source::Photo(_)) => "Photo".into(),
+        Err(_) => String::new(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    #[test]
+    fn a_picture_is_of_exactly_one_thing() {
+        let of = |v| PictureSettings::read(v).unwrap();
+        assert_eq!(of(json!({"map": "m1"})).source(), Ok(Source::Map("m1")));
+        assert!(of(json!({})).source().is_err());
+        assert!(of(json!({"map": "m1", "photo": "p1"})).source().is_err());
+        assert!(of(json!({"answer": "x"})).source().is_err());
+        assert!(PictureSettings::read(json!({"mapp": "m1"})).is_err());
+        let window = json!({"map": "m1", "view": {"x": 0, "y": 0, "width": 0, "height": 2, "out_width": 3}});
+        assert_eq!(of(window).window((4, 4)).unwrap_err().code, "bad_setting");
+    }
+}

@@ -1,0 +1,142 @@
+//! Sentences that several questions share.
+
+use super::answer::{Figure, Input, Method, Number};
+use super::settings::{Pair, Side};
+use crate::geometry::Step;
+use crate::measure::{Level, LevelSource};
+use crate::numerics::figure::{THIN_SPACE, figure, percent, rounded, whole};
+use crate::stack::Map;
+
+pub(super) fn input(map: &Map) -> Input {
+    Input {
+        id: map.id.to_string(),
+        label: map.label(),
+        kind: map.kind.word().into(),
+        file: map.source.file.clone(),
+        page: map.source.page,
+        file_sha256: map.source.sha256.clone(),
+    }
+}
+
+/// Area with its unit, to two or three figures; pixels where the step is not known.
+pub(super) fn area(pixels: u64, step: Option<Step>) -> String {
+    match step {
+        Some(step) => format!("{}{THIN_SPACE}mm²", figure_of_area(pixels as f64 * step.pixel_area_mm2())),
+        None => counted(pixels),
+    }
+}
+
+fn figure_of_area(mm2: f64) -> String {
+    if mm2 >= 100.0 { whole(mm2.round() as u64) } else { rounded(mm2, 2) }
+}
+
+/// "1 pixel", "1 010 pixels".
+pub(super) fn counted(pixels: u64) -> String {
+    if pixels == 1 { "1 pixel".into() } else { format!("{} pixels", whole(pixels)) }
+}
+
+pub(super) const NO_STEP: &str = "the step of the scan is not stated";
+
+pub(super) fn area_number(pixels: u64, step: Option<Step>) -> Number {
+    Number::or_reason(step.map(|s| pixels as f64 * s.pixel_area_mm2()), "mm²", NO_STEP)
+}
+
+/// A share, or nothing where there is nothing to share.
+pub(super) fn share(part: u64, of: u64) -> Option<f64> {
+    (of > 0).then(|| part as f64 / of as f64)
+}
+
+pub(super) fn share_text(part: u64, of: u64) -> String {
+    share(part, of).map_or_else(|| "no value".into(), percent)
+}
+
+/// The line of figures for a map's critical level.
+pub(super) fn level_figure(map: &Map, level: &Level) -> Figure {
+    let source = match level.source {
+        LevelSource::QuietPart => "background",
+        LevelSource::Stated => "stated background",
+    };
+    Figure {
+        label: format!("{} detected from", map.label()),
+        value: figure(level.critical),
+        detail: format!(
+            "{source} {}; seen above it from {}",
+            figure(level.background),
+            figure(level.detection_limit)
+        ),
+    }
+}
+
+/// What must be said about the backgrounds.
+pub(super) fn level_cautions(pair: &Pair<'_>, sides: [(&Map, &Level); 2]) -> Vec<String> {
+    let mut out = Vec::new();
+    let from_rule: Vec<String> = sides
+        .iter()
+        .filter(|(_, level)| level.source == LevelSource::QuietPart)
+        .map(|(map, _)| map.label())
+        .collect();
+    if !from_rule.is_empty() {
+        let (names, quiet) = match from_rule.as_slice() {
+            [one] => (one.clone(), "its quiet part is"),
+            _ => (from_rule.join(" and "), "their quiet parts are"),
+        };
+        out.push(format!(
+            "The background of {names} comes from the field itself: {quiet} taken as empty. An element present everywhere at one level, as in a ground, is not seen by this rule."
+        ));
+    }
+    for (map, level) in sides {
+        if level.dispersion > 1.5 {
+            out.push(format!(
+                "The quiet part of {} scatters {} times as much as counting does: its background is uneven, and its critical level is set higher for that.",
+                map.label(),
+                rounded(level.dispersion, 2)
+            ));
+        }
+        if level.pixels.is_some() && level.dispersion < 0.8 {
+            out.push(format!(
+                "{} scatters less than counts do, as smoothed or scaled values would. State its kind; the intervals are too narrow if it was smoothed.",
+                map.label()
+            ));
+        }
+        if map.kind.noise() != crate::kind::Noise::Counting {
+            out.push(format!(
+                "{} holds {} values, not counts: its scatter is taken from the map, and intervals from counting do not apply to it.",
+                map.label(),
+                map.kind.word()
+            ));
+        }
+        if map.stats.saturated > 0 {
+            out.push(format!(
+                "{} is saturated in {}; these are not judged.",
+                map.label(),
+                counted(map.stats.saturated)
+            ));
+        }
+    }
+    if !pair.settings.presence.is_empty() {
+        out.push("A threshold stated by hand stands in for a critical level.".into());
+    }
+    out
+}
+
+/// Why a pair cannot be compared at all: the first refusal, with the map it is about.
+pub(super) fn refusal(pair: &Pair<'_>, a: &Side, b: &Side) -> Option<String> {
+    [(pair.a, a), (pair.b, b)]
+        .into_iter()
+        .find_map(|(map, side)| side.level.err().map(|refusal| format!("{}: {refusal}", map.label())))
+}
+
+pub(super) fn level_methods() -> Vec<Method> {
+    vec![
+        Method::own(
+            "Background by the rule “quiet part”: start from the lowest quarter of the pixels, then keep all below the critical level until that set stays the same.",
+        ),
+        Method::published(
+            "Critical level and detection limit, exact for counts: background alone reaches the critical level with chance alpha, a signal at the detection limit stays below it with chance beta.",
+            "L. A. Currie, Analytical Chemistry 40 (1968) 586",
+        ),
+        Method::own(
+            "The critical level is widened for a background that varies with the paint around it (floor), for the number of pixels it comes from, and for quiet pixels that scatter more than counting.",
+        ),
+    ]
+}

@@ -1,0 +1,177 @@
+//! Overlay: maps as lights of their own colours, added in linear light (IEC 61966-2-1).
+
+use super::key::KeyEntry;
+use super::resample::{Sampled, Sampler};
+use super::tone::Tone;
+use super::{Picture, canvas};
+use crate::colour::{Encoder, Rgb};
+use crate::geometry::Window;
+use crate::grid::{Samples, try_filled_vec};
+use crate::notice::OutOfMemory;
+use std::collections::BTreeMap;
+
+/// A map shown as a light.
+pub struct Light<'a> {
+    /// What the key calls it.
+    pub label: String,
+    /// Its values; all lights of a picture have one size.
+    pub samples: &'a Samples,
+    /// Its colour at `high`.
+    pub colour: Rgb,
+    /// Dark up to here.
+    pub low: f64,
+    /// Full from here on.
+    pub high: f64,
+    /// Power of the rise between them.
+    pub gamma: f64,
+}
+
+/// A light counts as on in the key from this share of its full intensity.
+const SEEN: f32 = 0.06;
+/// About how many pixels of the map are looked at for the key.
+const LOOKED_AT: u64 = 200_000;
+/// A coincidence in fewer of them than one in this many is left out of the key.
+const RARE: u64 = 2000;
+
+/// Draws it. The key lists each light and every coincidence that occurs in the whole map, the frequent first.
+pub fn picture_of_lights(lights: &[Light<'_>], window: &Window) -> Result<Picture, OutOfMemory> {
+    let mut rgba = canvas(window)?;
+    let (width, height) = lights.first().map_or((0, 0), |l| (l.samples.width(), l.samples.height()));
+    let mut sampler = Sampler::new(window, width, height)?;
+    let encoder = Encoder::new();
+    let tones: Vec<(Tone, [f32; 3])> = lights
+        .iter()
+        .map(|l| (Tone::new(l.low, l.high, l.gamma), l.colour.linear().map(|c| c as f32)))
+        .collect();
+    let columns = window.out_width as usize;
+    let mut sums = try_filled_vec(columns as u64, [0.0f32; 3])?;
+    let mut is_inside = try_filled_vec(columns as u64, false)?;
+    for (y, row) in rgba.chunks_exact_mut(columns * 4).enumerate() {
+        sums.fill([0.0; 3]);
+        is_inside.fill(false);
+        for (light, (tone, colour)) in lights.iter().zip(&tones) {
+            sampler.row_of(light.samples, y as u32, |x, sampled| {
+                is_inside[x] |= sampled != Sampled::Outside;
+                if let Sampled::Value(value) = sampled {
+                    let intensity = tone.intensity(value);
+                    for (sum, channel) in sums[x].iter_mut().zip(colour) {
+                        *sum += intensity * channel;
+                    }
+                }
+            });
+        }
+        for (x, pixel) in row.chunks_exact_mut(4).enumerate() {
+            if is_inside[x] {
+                for (channel, sum) in pixel.iter_mut().zip(sums[x]) {
+                    *channel = encoder.step(sum);
+                }
+                pixel[3] = 255;
+            }
+        }
+    }
+    Ok(Picture { width: window.out_width, height: window.out_height(), rgba, key: key(lights, &tones)? })
+}
+
+fn key(lights: &[Light<'_>], tones: &[(Tone, [f32; 3])]) -> Result<Vec<KeyEntry>, OutOfMemory> {
+    let mixed = |members: &[usize], at: f64| {
+        let mut sum = [0.0; 3];
+        for &i in members {
+            let intensity = crate::numerics::math::pow(at, lights[i].gamma);
+            for (total, channel) in sum.iter_mut().zip(lights[i].colour.linear()) {
+                *total += intensity * channel;
+            }
+        }
+        Rgb::from_linear(sum)
+    };
+    let mut entries: Vec<KeyEntry> = (0..lights.len())
+        .map(|i| KeyEntry::Light {
+            label: lights[i].label.clone(),
+            full: mixed(&[i], 1.0),
+            half: mixed(&[i], 0.5),
+        })
+        .collect();
+    let mut coincidences: Vec<(u64, u32)> =
+        coincidences(lights, tones)?.into_iter().map(|(set, n)| (n, set)).collect();
+    // Frequent first; equal ones in the order of the lights.
+    coincidences.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
+    entries.extend(coincidences.into_iter().map(|(_, set)| {
+        let members: Vec<usize> = (0..lights.len()).filter(|i| set >> i & 1 == 1).collect();
+        let names: Vec<&str> = members.iter().map(|&i| lights[i].label.as_str()).collect();
+        KeyEntry::Both { label: names.join(" + "), full: mixed(&members, 1.0), half: mixed(&members, 0.5) }
+    }));
+    Ok(entries)
+}
+
+/// Sets of two and more lights that are on in one pixel, and in how many pixels of those looked at.
+fn coincidences(lights: &[Light<'_>], tones: &[(Tone, [f32; 3])]) -> Result<BTreeMap<u32, u64>, OutOfMemory> {
+    let mut found = BTreeMap::new();
+    let Some(first) = lights.first() else { return Ok(found) };
+    let (width, height) = (first.samples.width(), first.samples.height());
+    let stride = (1..).find(|s| first.samples.len() / (s * s) <= LOOKED_AT).unwrap_or(1) as u32;
+    let mut row = try_filled_vec(u64::from(width), 0.0)?;
+    let mut sets = try_filled_vec(u64::from(width), 0u32)?;
+    let mut looked_at = 0;
+    for y in (0..height).step_by(stride as usize) {
+        sets.fill(0);
+        for (i, (light, (tone, _))) in lights.iter().zip(tones).enumerate() {
+            light.samples.read_row(y, &mut row);
+            for x in (0..width as usize).step_by(stride as usize) {
+                sets[x] |= u32::from(row[x].is_finite() && tone.intensity(row[x]) >= SEEN) << i;
+            }
+        }
+        for x in (0..width as usize).step_by(stride as usize) {
+            looked_at += 1;
+            if sets[x].count_ones() > 1 {
+                *found.entry(sets[x]).or_insert(0) += 1;
+            }
+        }
+    }
+    found.retain(|_, n| *n * RARE >= looked_at);
+    Ok(found)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::grid::Grid;
+
+    fn light(samples: &Samples, colour: [u8; 3]) -> Light<'_> {
+        Light { label: format!("{colour:?}"), samples, colour: Rgb(colour), low: 0.0, high: 10.0, gamma: 1.0 }
+    }
+
+    #[test]
+    fn light_is_added_and_not_paint() {
+        let a = Samples::U8(Grid::from_vec(3, 1, vec![10, 0, 10]).unwrap());
+        let b = Samples::U8(Grid::from_vec(3, 1, vec![0, 10, 10]).unwrap());
+        let picture =
+            picture_of_lights(&[light(&a, [255, 0, 0]), light(&b, [0, 255, 0])], &Window::whole(3, 1))
+                .unwrap();
+        assert_eq!(picture.rgba, [255, 0, 0, 255, 0, 255, 0, 255, 255, 255, 0, 255]);
+        let labels: Vec<&KeyEntry> = picture.key.iter().collect();
+        assert!(
+            matches!(labels[2], KeyEntry::Both { label, full: Rgb([255, 255, 0]), .. } if label.contains(" + "))
+        );
+        // Half of the light is the step 188 of 255 (IEC 61966-2-1).
+        assert!(matches!(labels[0], KeyEntry::Light { half: Rgb([188, 0, 0]), .. }));
+    }
+
+    #[test]
+    fn only_coincidences_that_occur_are_in_the_key() {
+        let a = Samples::U8(Grid::from_vec(2, 1, vec![10, 0]).unwrap());
+        let b = Samples::U8(Grid::from_vec(2, 1, vec![0, 10]).unwrap());
+        let picture =
+            picture_of_lights(&[light(&a, [255, 0, 0]), light(&b, [0, 255, 0])], &Window::whole(2, 1))
+                .unwrap();
+        assert_eq!(picture.key.len(), 2);
+    }
+
+    #[test]
+    fn a_blank_pixel_gives_no_light_and_outside_is_transparent() {
+        let a = Samples::F32(Grid::from_vec(1, 1, vec![f32::NAN]).unwrap());
+        let window = Window { x: 0.0, y: 0.0, width: 2.0, height: 1.0, out_width: 2 };
+        assert_eq!(
+            picture_of_lights(&[light(&a, [255; 3])], &window).unwrap().rgba,
+            [0, 0, 0, 255, 0, 0, 0, 0]
+        );
+    }
+}

@@ -1,0 +1,52 @@
+//! Pictures: RGBA, key and scale bar of maps, overlays, answers and photos. What is exported is what is shown.
+//!
+//! A picture is a [`Window`] on the map plane. Where several map pixels fall on a picture pixel their values are
+//! averaged by area (classes: the one under the centre); where a map pixel covers several picture pixels it is drawn as
+//! the square that it is. Outside the map the picture is transparent.
+
+mod classes;
+mod key;
+mod lights;
+mod photo;
+mod ratio;
+mod resample;
+mod single;
+mod tone;
+
+pub use classes::picture_of_classes;
+pub use key::{KeyEntry, ScaleBar, Tick, scale_bar};
+pub use lights::{Light, picture_of_lights};
+pub use photo::picture_of_photo;
+pub use ratio::{RatioScale, picture_of_ratio};
+pub use single::{GreyScale, picture_of_map};
+
+use crate::colour::{ClassColour, Rgb};
+use crate::geometry::Window;
+use crate::grid::try_filled_vec;
+use crate::notice::OutOfMemory;
+
+/// Pixels and their key.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Picture {
+    /// Picture pixels in a row.
+    pub width: u32,
+    /// Rows.
+    pub height: u32,
+    /// Four bytes a pixel: sRGB and opacity (0 outside the map, else 255).
+    pub rgba: Vec<u8>,
+    /// What the colours mean.
+    pub key: Vec<KeyEntry>,
+}
+
+/// Transparent pixels to draw on.
+fn canvas(window: &Window) -> Result<Vec<u8>, OutOfMemory> {
+    try_filled_vec(u64::from(window.out_width) * u64::from(window.out_height()) * 4, 0)
+}
+
+fn opaque(Rgb([r, g, b]): Rgb) -> [u8; 4] {
+    [r, g, b, 255]
+}
+
+fn patterned(colour: &ClassColour, x: u32, y: u32) -> [u8; 4] {
+    opaque(if colour.pattern.is_marked(x, y) { colour.mark } else { colour.ground })
+}

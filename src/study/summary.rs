@@ -1,0 +1,263 @@
+//! What the page shows of maps, grid and read-out.
+
+use crate::kind::{Kind, Noise};
+use crate::notice::Notice;
+use crate::numerics::figure::{THIN_SPACE, figure, whole};
+use crate::stack::{Map, Stack, StepSource};
+use serde::Serialize;
+
+/// A notice as text.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct NoticeText {
+    /// "info", "warning" or "error".
+    pub severity: String,
+    /// A stable word.
+    pub code: String,
+    /// The file (untrusted text).
+    pub file: String,
+    /// The sentence.
+    pub text: String,
+}
+
+impl NoticeText {
+    /// Words a notice.
+    pub fn of(notice: &Notice) -> Self {
+        Self {
+            severity: notice.finding.severity().word().into(),
+            code: notice.finding.code().into(),
+            file: notice.file.clone(),
+            text: notice.finding.to_string(),
+        }
+    }
+}
+
+/// What one opening gave.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct Opened {
+    /// Ids of new maps.
+    pub maps: Vec<String>,
+    /// Ids of new photos.
+    pub photos: Vec<String>,
+    /// What to tell.
+    pub notices: Vec<NoticeText>,
+}
+
+/// A map at a glance.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct MapSummary {
+    /// Its id.
+    pub id: String,
+    /// File name.
+    pub file: String,
+    /// Page in the file.
+    pub page: u32,
+    /// Title in the file.
+    pub title: String,
+    /// Element symbol.
+    pub element: Option<String>,
+    /// "Cu K".
+    pub line: Option<String>,
+    /// A word of [`Kind`].
+    pub kind: String,
+    /// Pixels in a row.
+    pub width: u32,
+    /// Rows.
+    pub height: u32,
+    /// Smallest value.
+    pub low: Option<f64>,
+    /// Largest value.
+    pub high: Option<f64>,
+    /// Median.
+    pub median: Option<f64>,
+    /// Pixels without data.
+    pub blank: u64,
+    /// Pixels at the largest value of their type.
+    pub saturated: u64,
+    /// SHA-256 of the file.
+    pub file_sha256: String,
+    /// What it is called.
+    pub label: String,
+    /// Its largest value as text.
+    pub largest: String,
+    /// What to know before using it, in words.
+    pub marks: Vec<String>,
+}
+
+impl MapSummary {
+    /// Looks at a map of a stack.
+    pub fn of(map: &Map, stack: &Stack) -> Self {
+        let stats = &map.stats;
+        let (width, height) = (map.samples.width(), map.samples.height());
+        let mut marks = Vec::new();
+        let mut mark = |applies: bool, word: &str| {
+            if applies {
+                marks.push(word.to_owned());
+            }
+        };
+        mark(map.line.is_none(), "no element");
+        mark(map.kind == Kind::DisplayCopy, "shape only");
+        mark(map.kind.noise() == Noise::Empirical, map.kind.word());
+        mark(stack.size() != Some((width, height)), "other size");
+        mark(stats.saturated > 0 && map.kind.noise() != Noise::Unknown, "saturated");
+        mark(stats.high.is_none(), "no data");
+        Self {
+            id: map.id.to_string(),
+            file: map.source.file.clone(),
+            page: map.source.page,
+            title: map.title.clone(),
+            element: map.line.map(|line| line.element.symbol().into()),
+            line: map.line.map(|line| line.to_string()),
+            kind: map.kind.word().into(),
+            width,
+            height,
+            low: stats.low,
+            high: stats.high,
+            median: stats.median,
+            blank: stats.blank,
+            saturated: stats.saturated,
+            file_sha256: map.source.sha256.clone(),
+            label: map.label(),
+            largest: stats.high.map_or_else(String::new, number),
+            marks,
+        }
+    }
+}
+
+/// A photo at a glance.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct PhotoSummary {
+    /// Its id.
+    pub id: String,
+    /// File name.
+    pub file: String,
+    /// Pixels in a row.
+    pub width: u32,
+    /// Rows.
+    pub height: u32,
+    /// SHA-256 of the file.
+    pub file_sha256: String,
+}
+
+/// The grid of the scan.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct GridSummary {
+    /// Step across, in micrometres.
+    pub step_x_um: Option<f64>,
+    /// Step down.
+    pub step_y_um: Option<f64>,
+    /// Where the step is from: "file", "stated" or "unknown".
+    pub source: String,
+    /// Pixels in a row of the first map; 0 without maps.
+    pub width: u32,
+    /// Rows.
+    pub height: u32,
+    /// All of it in words.
+    pub text: String,
+}
+
+impl GridSummary {
+    /// Looks at a stack.
+    pub fn of(stack: &Stack) -> Self {
+        let (width, height) = stack.size().unwrap_or((0, 0));
+        let step = stack.step();
+        let mut words = Vec::new();
+        match stack.maps().len() {
+            0 => {}
+            1 => words.push("1 map".to_owned()),
+            n => words.push(format!("{n} maps")),
+        }
+        if width > 0 {
+            words.push(format!("{} × {} pixels", whole(u64::from(width)), whole(u64::from(height))));
+            match step {
+                Some((step, _)) if step.x_um() == step.y_um() => {
+                    words.push(format!("step {}", length(step.x_um())))
+                }
+                Some((step, _)) => {
+                    words.push(format!("step {} × {}", length(step.x_um()), length(step.y_um())))
+                }
+                None => words.push("step not known".into()),
+            }
+        }
+        Self {
+            step_x_um: step.map(|(step, _)| step.x_um()),
+            step_y_um: step.map(|(step, _)| step.y_um()),
+            source: match step {
+                Some((_, StepSource::File(_))) => "file",
+                Some((_, StepSource::Stated)) => "stated",
+                None => "unknown",
+            }
+            .into(),
+            width,
+            height,
+            text: words.join(", "),
+        }
+    }
+}
+
+fn length(um: f64) -> String {
+    if um >= 1000.0 || (um >= 100.0 && um % 10.0 == 0.0) {
+        format!("{}{THIN_SPACE}mm", um / 1000.0)
+    } else {
+        format!("{um}{THIN_SPACE}µm")
+    }
+}
+
+/// Values of all maps at a place.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct ReadOut {
+    /// The place.
+    pub text: String,
+    /// One for each map that has this pixel.
+    pub values: Vec<ReadValue>,
+}
+
+/// A value of a read-out.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ReadValue {
+    /// Id of the map.
+    pub map: String,
+    /// What it is called.
+    pub label: String,
+    /// Its value there, or "no data".
+    pub text: String,
+}
+
+impl ReadOut {
+    pub(super) fn at(stack: &Stack, x: f64, y: f64) -> Self {
+        let inside = |v: f64| (0.0..4.2e9).contains(&v).then_some(v as u32);
+        let (Some(column), Some(row)) = (inside(x), inside(y)) else { return Self::default() };
+        let values: Vec<ReadValue> = stack
+            .maps()
+            .iter()
+            .filter_map(|map| {
+                let value = map.samples.value(column, row)?;
+                let text = if value.is_finite() { number(value) } else { "no data".into() };
+                Some(ReadValue { map: map.id.to_string(), label: map.label(), text })
+            })
+            .collect();
+        if values.is_empty() {
+            return Self::default();
+        }
+        let text = match stack.step() {
+            // The middle of the pixel, to a tenth of a millimetre.
+            Some((step, _)) => {
+                let mm = |index: u32, um: f64| (f64::from(index) + 0.5) * um / 1000.0;
+                format!(
+                    "x {:.1}{THIN_SPACE}mm, y {:.1}{THIN_SPACE}mm",
+                    mm(column, step.x_um()),
+                    mm(row, step.y_um())
+                )
+            }
+            None => format!("column {column}, row {row}"),
+        };
+        Self { text, values }
+    }
+}
+
+fn number(value: f64) -> String {
+    if value.fract() == 0.0 && value.abs() < 1e15 {
+        let sign = if value < 0.0 { "\u{2212}" } else { "" };
+        return format!("{sign}{}", whole(value.abs() as u64));
+    }
+    figure(value)
+}

@@ -1,0 +1,127 @@
+use super::*;
+use serde_json::json;
+
+/// A small map of counts as NPY: a field of background with a painted square.
+fn file(bright: u16, left: u32) -> Vec<u8> {
+    let header = "{'descr': '<u2', 'fortran_order': False, 'shape': (20, 30), }\n";
+    let mut bytes = b"\x93NUMPY\x01\x00".to_vec();
+    bytes.extend(u16::try_from(header.len()).unwrap().to_le_bytes());
+    bytes.extend(header.as_bytes());
+    for y in 0..20u32 {
+        for x in 0..30u32 {
+            let background = [2u16, 1, 3, 2, 0, 4, 2, 1][((x * 5 + y * 3) % 8) as usize];
+            let is_painted = (left..left + 12).contains(&x) && (4..16).contains(&y);
+            bytes.extend((background + if is_painted { bright } else { 0 }).to_le_bytes());
+        }
+    }
+    bytes
+}
+
+fn study() -> Study {
+    let mut study = Study::new();
+    assert_eq!(study.open("Ti-K.npy", &file(80, 8)).maps, ["m1"]);
+    assert_eq!(study.open("Fe-K.npy", &file(200, 14)).maps, ["m2"]);
+    study
+}
+
+#[test]
+fn a_bad_file_changes_nothing_and_the_same_file_is_taken_once() {
+    let mut study = study();
+    let bad = study.open("x.tif", b"II*\0");
+    assert_eq!(
+        (bad.maps.len(), bad.notices[0].severity.as_str(), bad.notices[0].file.as_str()),
+        (0, "error", "x.tif")
+    );
+    let again = study.open("copy of Ti-K.npy", &file(80, 8));
+    assert_eq!((again.maps.len(), again.notices[0].code.as_str()), (0, "already_open"));
+    assert_eq!(study.maps().len(), 2);
+}
+
+#[test]
+fn apart_and_ratio_answer_over_a_study_and_show_their_pictures() {
+    let mut study = study();
+    study.set_grid(GridRecord { step_x_um: Some(500.0), step_y_um: None }).unwrap();
+    let (answer, rasters) = study.ask("apart", json!({"a": "Ti K", "b": "Fe K"}), &mut |_, _| {}).unwrap();
+    assert_eq!(answer.verdict, "more A than accompanies B", "{}", answer.sentence);
+    // Six columns of twelve pixels lie outside the square of Fe; one column is rim.
+    assert_eq!(answer.numbers["a_without_b_pixels"].value, Some(72.0));
+    assert_eq!(answer.numbers["a_without_b_pixels_inner"].value, Some(60.0));
+    assert_eq!(answer.numbers["a_without_b_area_mm2_inner"].value, Some(15.0));
+    assert_eq!(rasters["classes"].size(), (30, 20));
+    let of = |show: &str| PictureSettings::read(json!({"answer": answer.id, "show": show})).unwrap();
+    assert_eq!(study.picture(&of("classes")).unwrap().picture.rgba.len(), 30 * 20 * 4);
+    assert_eq!(study.picture(&of("count_ratio")).unwrap_err().code, "bad_setting");
+    let (ratio, _) = study.ask("ratio", json!({"a": "Ti K", "b": "Fe K"}), &mut |_, _| {}).unwrap();
+    let count_ratio = &ratio.numbers["count_ratio"];
+    assert!(
+        (count_ratio.value.unwrap() - 0.2).abs() < 0.01 && ratio.verdict == "several values",
+        "{}",
+        ratio.sentence
+    );
+}
+
+#[test]
+fn without_anything_to_say_it_says_why_and_gives_no_number() {
+    let mut study = study();
+    study.set_map("Fe K", MapRecord { kind: Some("display copy".into()), ..MapRecord::default() }).unwrap();
+    for question in ["apart", "ratio"] {
+        let (answer, rasters) =
+            study.ask(question, json!({"a": "Ti K", "b": "Fe K"}), &mut |_, _| {}).unwrap();
+        assert_eq!((answer.verdict.as_str(), rasters.len(), answer.shows.len()), ("cannot be judged", 0, 0));
+        assert!(answer.numbers.values().all(|n| n.value.is_none() && n.reason.contains("only its shape")));
+        assert!(answer.sentence.contains("Fe K: it is a picture of a map"), "{}", answer.sentence);
+    }
+}
+
+#[test]
+fn a_record_with_the_same_files_brings_the_same_answers_and_pictures() {
+    let mut first = study();
+    first.set_grid(GridRecord { step_x_um: Some(250.0), step_y_um: Some(500.0) }).unwrap();
+    first.set_map("m1", MapRecord { line: Some("V K".into()), ..MapRecord::default() }).unwrap();
+    let mut second = study();
+    second.apply(first.record()).unwrap();
+    assert_eq!(second.record(), first.record());
+    assert_eq!(second.maps()[0].line.as_deref(), Some("V K"));
+    let settings = PictureSettings::read(json!({"lights": [{"map": "V K"}, {"map": "Fe K"}]})).unwrap();
+    assert_eq!(second.picture(&settings), first.picture(&settings));
+    let ask = |study: &mut Study| {
+        study.ask("apart", json!({"a": "V K", "b": "Fe K"}), &mut |_, _| {}).unwrap().0.id
+    };
+    assert_eq!(ask(&mut second), ask(&mut first));
+}
+
+#[test]
+fn slips_are_refused_with_a_sentence_and_change_nothing() {
+    let mut study = study();
+    let before = study.record();
+    let of = |kind: &str, line: &str| MapRecord {
+        kind: Some(kind.into()),
+        line: Some(line.into()),
+        element: None,
+    };
+    assert!(study.set_map("m1", of("counts", "Ti K")).unwrap_err().message.contains("no kind of map"));
+    assert!(study.set_map("m1", of("window", "Titanium")).unwrap_err().message.contains("no element line"));
+    assert!(study.set_grid(GridRecord { step_x_um: Some(-1.0), step_y_um: None }).is_err());
+    assert_eq!(study.ask("why", json!({}), &mut |_, _| {}).unwrap_err().code, "unknown_question");
+    assert_eq!(study.ask("apart", json!({"a": "m1"}), &mut |_, _| {}).unwrap_err().code, "bad_setting");
+    assert_eq!(
+        study.ask("apart", json!({"a": "m1", "b": "m1"}), &mut |_, _| {}).unwrap_err().code,
+        "bad_setting"
+    );
+    assert_eq!(
+        study.ask("apart", json!({"a": "m1", "b": "m9"}), &mut |_, _| {}).unwrap_err().code,
+        "unknown_map"
+    );
+    assert_eq!(study.record(), before);
+}
+
+#[test]
+fn a_read_out_has_every_map_that_has_the_pixel() {
+    let study = study();
+    let read_out = study.read_out(15.9, 5.0);
+    assert_eq!(read_out.text, "column 15, row 5");
+    assert_eq!(read_out.values.len(), 2);
+    assert_eq!(study.read_out(-0.1, 5.0), ReadOut::default());
+    assert_eq!(study.read_out(f64::NAN, 5.0), ReadOut::default());
+    assert_eq!(study.read_out(30.0, 5.0), ReadOut::default());
+}

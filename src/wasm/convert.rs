@@ -1,0 +1,225 @@
+//! Records to and from JavaScript.
+
+use super::arrays::{raster_in, raster_out, samples_in, samples_out};
+use crate::ask::{Answer, Rasters};
+use crate::colour::{ClassColour, Rgb};
+use crate::display::KeyEntry;
+use crate::element::Line;
+use crate::geometry::Step;
+use crate::kind::Kind;
+use crate::notice::Fault;
+use crate::stack::{Map, MapId, Source, Stack, Stats, StepSource};
+use crate::study::Shown;
+use js_sys::{Array, Object, Reflect, Uint8ClampedArray};
+use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
+use wasm_bindgen::{JsCast, JsValue};
+
+/// A record as plain data.
+pub(super) fn to_js<T: Serialize + ?Sized>(value: &T) -> Result<JsValue, JsValue> {
+    value
+        .serialize(&serde_wasm_bindgen::Serializer::json_compatible())
+        .map_err(|error| fault_out(unexpected(&error.to_string())))
+}
+
+/// Plain data as a record.
+pub(super) fn from_js<T: DeserializeOwned>(value: JsValue) -> Result<T, JsValue> {
+    serde_wasm_bindgen::from_value(value).map_err(|error| {
+        fault_out(Fault::bad_setting(format!("What was handed in is not understood: {error}.")))
+    })
+}
+
+fn unexpected(detail: &str) -> Fault {
+    Fault { code: "unexpected", message: "A result could not be handed over.".into(), detail: detail.into() }
+}
+
+/// `{code, message, detail}`, to be thrown.
+pub(super) fn fault_out(fault: Fault) -> JsValue {
+    let out = Object::new();
+    for (name, text) in [("code", fault.code), ("message", &fault.message), ("detail", &fault.detail)] {
+        // Setting a field of a new plain object cannot fail.
+        let _ = Reflect::set(&out, &name.into(), &text.into());
+    }
+    out.into()
+}
+
+pub(super) fn set(object: &Object, name: &str, value: &JsValue) -> Result<(), JsValue> {
+    Reflect::set(object, &name.into(), value).map(drop)
+}
+
+/// A field; undefined where there is none.
+pub(super) fn field(value: &JsValue, name: &str) -> JsValue {
+    Reflect::get(value, &name.into()).unwrap_or(JsValue::UNDEFINED)
+}
+
+/// What a map is, beside its pixels.
+#[derive(Serialize, Deserialize)]
+struct MapHead {
+    id: String,
+    file: String,
+    page: u32,
+    sha256: String,
+    title: String,
+    line: Option<String>,
+    kind: String,
+    low: Option<f64>,
+    high: Option<f64>,
+    median: Option<f64>,
+    near_high: Option<f64>,
+    blank: u64,
+    saturated: u64,
+    is_whole: bool,
+}
+
+/// The maps that a question needs, with the step: `{step, maps: [{head, pixels}]}`.
+pub(super) fn subject_out(stack: &Stack, ids: &[MapId]) -> Result<JsValue, JsValue> {
+    let maps = Array::new();
+    for map in ids.iter().filter_map(|id| stack.by_id(id)) {
+        let stats = &map.stats;
+        let head = MapHead {
+            id: map.id.to_string(),
+            file: map.source.file.clone(),
+            page: map.source.page,
+            sha256: map.source.sha256.clone(),
+            title: map.title.clone(),
+            line: map.line.map(|line| line.to_string()),
+            kind: map.kind.word().into(),
+            low: stats.low,
+            high: stats.high,
+            median: stats.median,
+            near_high: stats.near_high,
+            blank: stats.blank,
+            saturated: stats.saturated,
+            is_whole: stats.is_whole,
+        };
+        let one = Object::new();
+        set(&one, "head", &to_js(&head)?)?;
+        set(&one, "pixels", &samples_out(&map.samples)?)?;
+        maps.push(&one);
+    }
+    let out = Object::new();
+    set(&out, "step", &to_js(&stack.step().map(|(step, _)| [step.x_um(), step.y_um()]))?)?;
+    set(&out, "maps", &maps)?;
+    Ok(out.into())
+}
+
+pub(super) fn subject_in(subject: &JsValue) -> Result<Stack, JsValue> {
+    let mut stack = Stack::default();
+    let step: Option<[f64; 2]> = from_js(field(subject, "step"))?;
+    stack.set_step(step.and_then(|[x, y]| Step::new(x, y)).map(|step| (step, StepSource::Stated)));
+    let maps: Array =
+        field(subject, "maps").dyn_into().map_err(|_| fault_out(unexpected("a subject without maps")))?;
+    for one in maps.iter() {
+        let head: MapHead = from_js(field(&one, "head"))?;
+        let samples = samples_in(&field(&one, "pixels")).map_err(fault_out)?;
+        stack.push(Map {
+            id: MapId::from_text(&head.id),
+            source: Source { file: head.file, page: head.page, sha256: head.sha256 },
+            title: head.title,
+            line: head.line.as_deref().and_then(Line::parse),
+            kind: Kind::from_word(&head.kind).ok_or_else(|| fault_out(unexpected("a kind that is none")))?,
+            samples,
+            stats: Stats {
+                low: head.low,
+                high: head.high,
+                median: head.median,
+                near_high: head.near_high,
+                blank: head.blank,
+                saturated: head.saturated,
+                is_whole: head.is_whole,
+            },
+        });
+    }
+    Ok(stack)
+}
+
+pub(super) fn answer_out(answer: &Answer, rasters: &Rasters) -> Result<JsValue, JsValue> {
+    let arrays = Object::new();
+    for (name, raster) in rasters {
+        set(&arrays, name, &raster_out(raster)?)?;
+    }
+    let out = Object::new();
+    set(&out, "answer", &to_js(answer)?)?;
+    set(&out, "rasters", &arrays)?;
+    Ok(out.into())
+}
+
+pub(super) fn answer_in(result: &JsValue) -> Result<(Answer, Rasters), JsValue> {
+    let answer: Answer = from_js(field(result, "answer"))?;
+    let arrays: Object = field(result, "rasters")
+        .dyn_into()
+        .map_err(|_| fault_out(unexpected("an answer without rasters")))?;
+    let mut rasters = Rasters::new();
+    for name in Object::keys(&arrays).iter().filter_map(|name| name.as_string()) {
+        let raster = raster_in(&field(&arrays, &name)).map_err(fault_out)?;
+        rasters.insert(name, raster);
+    }
+    Ok((answer, rasters))
+}
+
+#[derive(Serialize)]
+struct TickRecord {
+    at: f64,
+    text: String,
+}
+
+#[derive(Serialize)]
+#[serde(untagged)]
+enum KeyRecord {
+    Swatch { kind: &'static str, label: String, full: String, half: Option<String>, pattern: &'static str },
+    Bar { kind: &'static str, label: String, colours: Vec<String>, ticks: Vec<TickRecord> },
+}
+
+fn key_record(entry: &KeyEntry) -> KeyRecord {
+    let swatch = |kind, label: &str, full: Rgb, half: Rgb| KeyRecord::Swatch {
+        kind,
+        label: label.into(),
+        full: full.hex(),
+        half: Some(half.hex()),
+        pattern: "plain",
+    };
+    let flat = |kind, label: &str, colour: &ClassColour| KeyRecord::Swatch {
+        kind,
+        label: label.into(),
+        full: colour.ground.hex(),
+        half: None,
+        pattern: colour.pattern.word(),
+    };
+    match entry {
+        KeyEntry::Light { label, full, half } => swatch("light", label, *full, *half),
+        KeyEntry::Both { label, full, half } => swatch("both", label, *full, *half),
+        KeyEntry::Class { label, colour } => flat("class", label, colour),
+        KeyEntry::Fill { label, colour } => flat("fill", label, colour),
+        KeyEntry::Bar { label, colours, ticks } => KeyRecord::Bar {
+            kind: "bar",
+            label: label.clone(),
+            colours: colours.iter().map(|c| c.hex()).collect(),
+            ticks: ticks.iter().map(|t| TickRecord { at: t.at, text: t.text.clone() }).collect(),
+        },
+    }
+}
+
+#[derive(Serialize)]
+struct ScaleBarRecord {
+    length_px: f64,
+    text: String,
+}
+
+pub(super) fn picture_out(shown: &Shown) -> Result<JsValue, JsValue> {
+    let key: Vec<KeyRecord> = shown.picture.key.iter().map(key_record).collect();
+    let bar = shown
+        .scale_bar
+        .as_ref()
+        .map(|bar| ScaleBarRecord { length_px: bar.length_px, text: bar.text.clone() });
+    let out = Object::new();
+    set(&out, "width", &shown.picture.width.into())?;
+    set(&out, "height", &shown.picture.height.into())?;
+    set(&out, "rgba", &Uint8ClampedArray::from(shown.picture.rgba.as_slice()))?;
+    set(&out, "key", &to_js(&key)?)?;
+    set(&out, "scale_bar", &to_js(&bar)?)?;
+    set(&out, "scale_bar_reason", &shown.scale_bar_reason.as_str().into())?;
+    set(&out, "caption", &shown.caption.as_str().into())?;
+    set(&out, "source_width", &shown.source_size.0.into())?;
+    set(&out, "source_height", &shown.source_size.1.into())?;
+    Ok(out.into())
+}

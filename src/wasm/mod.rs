@@ -1,0 +1,47 @@
+//! The boundary: converts, calls, converts. The only module that knows wasm-bindgen; it holds no decision and no sentence
+//! of its own. Memory of the core never leaves: every array that crosses is a copy.
+
+mod arrays;
+mod convert;
+mod session;
+
+use convert::{answer_out, fault_out, from_js, subject_in};
+use js_sys::Function;
+use wasm_bindgen::prelude::*;
+
+pub use session::Session;
+
+/// Says in the console where a panic happened, before the instance traps.
+#[wasm_bindgen(start)]
+fn start() {
+    std::panic::set_hook(Box::new(|info| web_sys::console::error_1(&JsValue::from_str(&info.to_string()))));
+}
+
+/// Version of the core.
+#[wasm_bindgen]
+pub fn version() -> String {
+    env!("CARGO_PKG_VERSION").into()
+}
+
+/// Asks a question of a subject made by [`Session::subject`]; for a worker of its own. `on_progress` is called with
+/// how far it is, from 0 to 1, and what it does.
+///
+/// # Errors
+/// `{code, message, detail}`.
+#[wasm_bindgen]
+pub fn run(
+    question: &str,
+    settings: JsValue,
+    subject: &JsValue,
+    on_progress: &Function,
+) -> Result<JsValue, JsValue> {
+    let stack = subject_in(subject)?;
+    let mut progress = |fraction: f64, text: &str| {
+        // A listener that throws must not stop the computation.
+        let _ = on_progress.call2(&JsValue::NULL, &fraction.into(), &text.into());
+    };
+    let subject = crate::ask::Subject { stack: &stack };
+    let (answer, rasters) =
+        crate::ask::ask(question, from_js(settings)?, &subject, &mut progress).map_err(fault_out)?;
+    answer_out(&answer, &rasters)
+}
