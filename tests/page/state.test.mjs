@@ -35,6 +35,15 @@ test("what named a map that is gone falls away with it", () => {
   assert.deepEqual(state.settings, { a: "m1", region: "m2" }, "a region is not a map, whatever it is called");
 });
 
+test("a map that has come to the id of another one is not taken for it", () => {
+  const chosen_before = [opened(), { type: "show_map", id: "m2" }, { type: "lights", lights: [light("m1"), light("m2"), null, null] }, chosen("a", "m2"), answered()];
+  const state = after(...chosen_before, opened({ maps: [map("m1", "Ti K"), map("m2", "Hg L", { file_sha256: "another file" })] }));
+  assert.deepEqual([state.map, state.lights, state.settings], ["m1", [light("m1"), null, null, null], {}]);
+  assert.deepEqual([state.answer, state.shown], [null, null]);
+  const same = after(...chosen_before, opened({ maps: [map("m1", "Ti K"), map("m2", "Hg L", { kind: "net" }), map("m3", "Pb L")] }));
+  assert.deepEqual([same.map, same.settings, same.answer?.id], ["m2", { a: "m2" }, "r1"], "a new name is no other map");
+});
+
 test("a photo alone is shown at once, and makes way for the first map, but not for later ones", () => {
   const alone = after(opened({ maps: [], photos: [photo("p1")] }));
   assert.deepEqual([alone.mode, alone.photo], ["photo", "p1"]);

@@ -31,7 +31,7 @@ test("an element whose symbol ends like a line stays that element", () => {
 });
 
 test("nothing typed means no element, and what is none is left to the core to refuse", () => {
-  assert.deepEqual(lineOf("  "), { element: null, line: null });
+  assert.deepEqual(lineOf("  "), { element: "", line: null });
   assert.deepEqual(lineOf("iron"), { element: "iron", line: null });
   assert.deepEqual(lineOf("Cu Q"), { element: "Cu Q", line: null });
 });

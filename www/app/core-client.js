@@ -312,8 +312,11 @@ export class CoreClient {
         await ask("open", [file], this.#reading_silence(file));
       } catch (thrown) {
         if (endsTheTry(thrown)) throw thrown;
-        // The file itself is gone or changed on the disk. The rest still comes back, and the user is told.
+        // The file itself is gone or changed on the disk. The rest still comes back, and the user is told. The maps that follow
+        // it get other ids, so that a record or an answer that names them by the old ones would now speak of other maps.
         this.#inputs = this.#inputs.filter((input) => input !== file);
+        this.#record = null;
+        this.#results = [];
         this.#notify({ type: "input_lost", file: file.name, problem: asProblem(thrown) });
       }
     }
@@ -323,7 +326,7 @@ export class CoreClient {
         await ask("adopt", [result]);
       } catch (thrown) {
         if (endsTheTry(thrown)) throw thrown;
-        // Its maps are gone with their file: the answer is dropped, and asking again says why.
+        // The session is worth more than one answer, which can be asked again.
         this.#results = this.#results.filter((kept) => kept !== result);
       }
     }

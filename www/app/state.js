@@ -106,7 +106,12 @@ function withNotice(lines, notice) {
 /** @param {State} state @param {Extract<Change, {type: "stack"}>} change
  * @returns {State} */
 function withStack(state, { maps, photos, grid, questions }) {
-  const there = (/** @type {string|null} */ id) => id !== null && maps.some((map) => map.id === id);
+  // The same map, and not another one that has come to its id because a file before it could not be read again.
+  const there = (/** @type {string|null} */ id) => {
+    const now = maps.find((map) => map.id === id);
+    const before = state.maps.find((map) => map.id === id);
+    return now !== undefined && (before === undefined || (before.file_sha256 === now.file_sha256 && before.page === now.page));
+  };
   const map = there(state.map) ? state.map : maps[0]?.id ?? null;
   const photo = photos.some(({ id }) => id === state.photo) ? state.photo : photos[0]?.id ?? null;
   const question = questions.some(({ key }) => key === state.question) ? state.question : questions[0]?.key ?? null;
@@ -114,7 +119,9 @@ function withStack(state, { maps, photos, grid, questions }) {
   const mode = maps.length === 0 && photos.length > 0 ? "photo" : state.mode === "photo" && state.maps.length === 0 ? "map" : state.mode;
   const lights = state.lights.map((light) => (light !== null && there(light.map) ? light : null));
   const settings = Object.fromEntries(Object.entries(state.settings).filter(([name, value]) => settingKind(questions, name) !== "map" || there(value)));
-  return { ...state, maps, photos, grid, questions, map, photo, question, mode, lights, settings, step_trouble: null };
+  const answer = state.maps.every(({ id }) => there(id)) ? state.answer : null;
+  const shown = answer === null ? null : state.shown;
+  return { ...state, maps, photos, grid, questions, map, photo, question, mode, lights, settings, answer, shown, step_trouble: null };
 }
 
 /** @param {Question[]} questions @param {string} name */

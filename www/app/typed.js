@@ -28,12 +28,12 @@ const FORMS = [/^([a-z]{1,2})[\s_-]+([klm])\s*([abgαβγ]?)1?$/i, /^([A-Z][a-z]
 /** "Cu K", "cu-ka", "Pb Lα", "Fe": the element's symbol as it is written, and its line. An empty text means no element.
  * Whether there is such an element and line, the core knows.
  * @param {string} text
- * @returns {{element: string|null, line: string|null}} */
+ * @returns {{element: string, line: string|null}} */
 export function lineOf(text) {
   const typed = text.trim();
   const [, symbol = typed, family = "", member = ""] = FORMS.map((form) => form.exec(typed)).find((found) => found !== null) ?? [];
   if (symbol.length > 2) return { element: symbol, line: null };
   const element = symbol.charAt(0).toUpperCase() + symbol.slice(1).toLowerCase();
   const greek = GREEK[member.toLowerCase()] ?? member.toLowerCase();
-  return { element: element || null, line: family === "" ? null : family.toUpperCase() + greek };
+  return { element, line: family === "" ? null : family.toUpperCase() + greek };
 }

@@ -28,12 +28,12 @@ export function createSentence(root, send) {
     return state.maps.map((map) => ({ value: map.id, text: map.label, detail: twice(map.label) ? map.file : map.largest }));
   }
 
-  /** @param {SettingPart} part @param {State} state */
-  function settingButton(part, state) {
+  /** @param {SettingPart} part @param {State} state @param {boolean} first whether it is the first map of the sentence */
+  function settingButton(part, state, first) {
     const choices = choicesOf(part, state);
     const value = state.settings[part.setting] ?? null;
     const chosen = choices.find((choice) => choice.value === value);
-    const text = chosen?.text ?? (part.text || "choose a map");
+    const text = chosen?.text ?? (part.text || (first ? "a map" : "another map"));
     const button = el("button", { class: `sentence-setting${chosen || part.kind !== "map" ? "" : " sentence-setting-open"}`, text,
       attrs: { type: "button", "aria-haspopup": "listbox", "aria-expanded": "false" } });
     button.dataset.setting = part.setting;
@@ -68,7 +68,7 @@ export function createSentence(root, send) {
       words.replaceChildren(...parts.map((part) => {
         if (part.setting === undefined) return part.text;
         // What offers no choice yet is plain words, not a button that opens nothing.
-        return choicesOf(part, state).length === 0 ? part.text : settingButton(part, state);
+        return choicesOf(part, state).length === 0 ? part.text : settingButton(part, state, parts.find(({ kind }) => kind === "map") === part);
       }));
       if (focused !== undefined) {
         const again = [...words.querySelectorAll("button")].find((button) => button.dataset.setting === focused);
