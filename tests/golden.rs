@@ -1,0 +1,104 @@
+//! The same bytes on every target: hashes of pictures and answers, checked here natively and by the end-to-end test in
+//! the browser. `GOLDEN=accept cargo test --test golden` writes them anew; look at what changed before committing it.
+#![allow(clippy::disallowed_methods)] // this test reads files
+
+use limner::ask::picture::PictureSettings;
+use limner::digest::sha256_hex;
+use limner::study::{GridRecord, Study};
+use serde_json::{Map, Value, json};
+use std::path::PathBuf;
+
+fn at(path: &str) -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(path)
+}
+
+fn chart() -> Vec<String> {
+    let lines = ["Ca-K", "Ti-K", "Mn-K", "Fe-K", "Cu-K", "Zn-K", "Pb-L", "Hg-L"];
+    let maps = lines.iter().map(|line| format!("demo-data/tern-sound/tern_{line}.tif"));
+    maps.chain(["demo-data/tern-sound/photo.png".to_owned()]).collect()
+}
+
+fn hand() -> Vec<String> {
+    vec!["tests/reference/hand/Ti-K.npy".into(), "tests/reference/hand/Fe-K.npy".into()]
+}
+
+/// What is drawn and asked, without the hashes.
+fn cases() -> Vec<Value> {
+    let view = json!({"x": -10.5, "y": 3.25, "width": 171.0, "height": 99.0, "out_width": 640});
+    let small = json!({"x": 0, "y": 0, "width": 150, "height": 110, "out_width": 61});
+    let three = json!([{"map": "Fe K"}, {"map": "Pb L"}, {"map": "Hg L"}]);
+    let stated = json!({"a": "Ti K", "b": "Fe K", "background": {"Ti K": 2, "Fe K": 3}, "k": 0.25});
+    let step = json!({"step_x_um": 500, "step_y_um": 500});
+    vec![
+        json!({"name": "one map", "open": chart(), "picture": {"map": "Fe K"}}),
+        json!({"name": "one map in a window", "open": chart(), "picture": {"map": "Pb L", "low": 5, "high": 300, "view": view}}),
+        json!({"name": "overlay", "open": chart(), "picture": {"lights": three}}),
+        json!({"name": "overlay magnified", "open": chart(), "picture": {"lights": three, "view": view}}),
+        json!({"name": "overlay scaled down", "open": chart(), "picture": {"lights": three, "view": small}}),
+        json!({"name": "photo scaled down", "open": chart(), "picture": {"photo": "p1", "view": small}}),
+        json!({"name": "apart", "open": chart(), "ask": {"question": "apart", "settings": {"a": "Ti K", "b": "Fe K"}}}),
+        json!({"name": "apart in lead", "open": chart(), "ask": {"question": "apart", "settings": {"a": "Pb L", "b": "Hg L", "floor": 0.1}}}),
+        json!({"name": "ratio", "open": chart(), "ask": {"question": "ratio", "settings": {"a": "Mn K", "b": "Fe K"}}}),
+        json!({"name": "apart by hand", "open": hand(), "open_grid": step, "ask": {"question": "apart", "settings": stated}}),
+        json!({"name": "ratio by hand", "open": hand(), "open_grid": step, "ask": {"question": "ratio", "settings":
+            {"a": "Ti K", "b": "Fe K", "background": {"Ti K": 2, "Fe K": 3}}}}),
+    ]
+}
+
+fn picture(study: &mut Study, settings: Value) -> String {
+    let settings = PictureSettings::read(settings).unwrap();
+    sha256_hex(&study.picture(&settings).unwrap().picture.rgba)
+}
+
+/// The case with its hashes.
+fn computed(case: &Value) -> Value {
+    let mut study = Study::new();
+    for path in case["open"].as_array().unwrap() {
+        let path = path.as_str().unwrap();
+        let opened = study.open(path.rsplit('/').next().unwrap(), &std::fs::read(at(path)).unwrap());
+        assert_eq!(opened.maps.len() + opened.photos.len(), 1, "{path}: {:?}", opened.notices);
+    }
+    if let Some(grid) = case.get("open_grid") {
+        let grid: GridRecord = serde_json::from_value(grid.clone()).unwrap();
+        study.set_grid(grid).unwrap();
+    }
+    let mut done = case.clone();
+    if let Some(settings) = case.get("picture") {
+        done["sha256"] = picture(&mut study, settings.clone()).into();
+    }
+    if let Some(asked) = case.get("ask") {
+        let question = asked["question"].as_str().unwrap();
+        let (answer, rasters) = study.ask(question, asked["settings"].clone(), &mut |_, _| {}).unwrap();
+        let rasters: Map<String, Value> = rasters
+            .iter()
+            .map(|(name, raster)| (name.clone(), sha256_hex(&raster.le_bytes()).into()))
+            .collect();
+        let pictures: Vec<Value> = answer
+            .shows
+            .iter()
+            .map(|shown| {
+                let settings = json!({"answer": answer.id, "show": shown.show});
+                json!({"show": shown.show, "sha256": picture(&mut study, settings)})
+            })
+            .collect();
+        done["answer_id"] = answer.id.into();
+        done["rasters"] = rasters.into();
+        done["pictures"] = pictures.into();
+    }
+    done
+}
+
+#[test]
+fn pictures_and_answers_are_the_committed_bytes() {
+    let file = at("tests/golden/same_bytes.json");
+    let now = json!({"cases": cases().iter().map(computed).collect::<Vec<_>>()});
+    if std::env::var("GOLDEN").as_deref() == Ok("accept") {
+        std::fs::write(&file, serde_json::to_string_pretty(&now).unwrap() + "\n").unwrap();
+    }
+    let committed: Value = serde_json::from_slice(&std::fs::read(&file).unwrap()).unwrap();
+    let (now, committed) = (now["cases"].as_array().unwrap(), committed["cases"].as_array().unwrap());
+    assert_eq!(now.len(), committed.len());
+    for (now, committed) in now.iter().zip(committed) {
+        assert_eq!(now, committed, "{}", now["name"]);
+    }
+}

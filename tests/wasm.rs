@@ -1,0 +1,85 @@
+//! The core as WebAssembly, in a browser: the boundary, and numbers that must have the same bits as natively.
+#![cfg(target_arch = "wasm32")]
+#![allow(clippy::unwrap_used)]
+
+use js_sys::{Array, Float32Array, Function, Object, Reflect, Uint8Array};
+use limner::wasm::{Session, run, version};
+use wasm_bindgen::{JsCast, JsValue};
+use wasm_bindgen_test::{wasm_bindgen_test, wasm_bindgen_test_configure};
+
+wasm_bindgen_test_configure!(run_in_dedicated_worker);
+
+const TI: &[u8] = include_bytes!("../demo-data/tern-sound/tern_Ti-K.tif");
+const FE: &[u8] = include_bytes!("../demo-data/tern-sound/tern_Fe-K.tif");
+const GOLDEN: &str = include_str!("golden/same_bytes.json");
+
+fn get(value: &JsValue, name: &str) -> JsValue {
+    Reflect::get(value, &name.into()).unwrap()
+}
+
+fn text(value: &JsValue, name: &str) -> String {
+    get(value, name).as_string().unwrap()
+}
+
+fn object(fields: &[(&str, JsValue)]) -> JsValue {
+    let out = Object::new();
+    for (name, value) in fields {
+        Reflect::set(&out, &(*name).into(), value).unwrap();
+    }
+    out.into()
+}
+
+fn session() -> Session {
+    let mut session = Session::new();
+    assert_eq!(Array::from(&get(&session.open("tern_Ti-K.tif", TI).unwrap(), "maps")).length(), 1);
+    session.open("tern_Fe-K.tif", FE).unwrap();
+    session
+}
+
+#[wasm_bindgen_test]
+fn a_question_goes_through_subject_run_and_adopt() {
+    let mut session = session();
+    let settings = object(&[("a", "Ti K".into()), ("b", "Fe K".into())]);
+    let subject = session.subject("apart", settings.clone()).unwrap();
+    let told = Array::new();
+    let listen =
+        Function::new_with_args("list, fraction, text", "list.push(fraction)").bind1(&JsValue::NULL, &told);
+    let result = run("apart", settings, &subject, &listen).unwrap();
+    assert!(told.length() > 2);
+    let answer = session.adopt(&result).unwrap();
+    assert_eq!(text(&answer, "verdict"), "more A than accompanies B");
+    let show = object(&[("answer", get(&answer, "id")), ("show", "classes".into())]);
+    let picture = session.picture(show).unwrap();
+    assert_eq!(get(&picture, "width").as_f64(), Some(150.0));
+    assert!(Array::from(&get(&picture, "key")).length() >= 4);
+}
+
+#[wasm_bindgen_test]
+fn an_answer_over_the_same_inputs_has_the_id_that_it_has_natively() {
+    // The whole chart is opened by the end-to-end test; here the ids of maps differ, so only the rasters are compared.
+    let golden: serde_json::Value = serde_json::from_str(GOLDEN).unwrap();
+    let case = golden["cases"].as_array().unwrap().iter().find(|case| case["name"] == "apart").unwrap();
+    let session = session();
+    let settings = object(&[("a", "m1".into()), ("b", "m2".into())]);
+    let subject = session.subject("apart", settings.clone()).unwrap();
+    let result = run("apart", settings, &subject, &Function::new_no_args("")).unwrap();
+    let classes =
+        get(&get(&get(&result, "rasters"), "classes"), "data").unchecked_into::<Uint8Array>().to_vec();
+    assert_eq!(limner::digest::sha256_hex(&classes), case["rasters"]["classes"].as_str().unwrap());
+}
+
+#[wasm_bindgen_test]
+fn faults_are_thrown_as_records_and_nan_bits_cross_unharmed() {
+    let mut session = session();
+    let fault = session.picture(object(&[("map", "Au L".into())])).unwrap_err();
+    assert_eq!(text(&fault, "code"), "unknown_map");
+    let mut file = b"\x93NUMPY\x01\x00".to_vec();
+    let header = "{'descr': '<f4', 'fortran_order': False, 'shape': (1, 2)}\n";
+    file.extend(u16::try_from(header.len()).unwrap().to_le_bytes());
+    file.extend(header.as_bytes());
+    file.extend([0xffc1_2345u32, 0x7f81_0001].iter().flat_map(|bits| bits.to_le_bytes()));
+    session.open("odd.npy", &file).unwrap();
+    let data = get(&session.map("m3").unwrap(), "data").unchecked_into::<Float32Array>();
+    assert_eq!(Uint8Array::new(&data.buffer()).to_vec()[..8], file[file.len() - 8..]);
+    assert_eq!(version(), env!("CARGO_PKG_VERSION"));
+}
