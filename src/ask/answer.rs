@@ -148,6 +148,8 @@ pub struct Answer {
     pub judged_pixels: u64,
     /// One of the verdict words of the question.
     pub verdict: String,
+    /// The same with the names of the maps.
+    pub verdict_text: String,
     /// The answer in one sentence.
     pub sentence: String,
     /// What to keep in mind.
@@ -164,6 +166,12 @@ impl Answer {
     /// Gives it the name that its content has.
     pub fn named(mut self) -> Self {
         self.id = String::new();
+        let label = |i: usize| self.inputs.get(i).map_or("", |input| input.label.as_str());
+        self.verdict_text = match self.verdict.as_str() {
+            "more A than accompanies B" => format!("more {} than accompanies {}", label(0), label(1)),
+            "no more A than accompanies B" => format!("no more {} than accompanies {}", label(0), label(1)),
+            other => other.to_owned(),
+        };
         // The record holds texts and finite numbers, so that it always can be written.
         let bytes = serde_json::to_vec(&self).unwrap_or_default();
         self.id = sha256_hex(&bytes);

@@ -216,16 +216,14 @@ fn figures(pair: &Pair<'_>, at: (&Level, &Level), found: &Outcome, step: Option<
         words::counted(counts.by_class[Class::Both as usize]),
     ));
     let unjudged = counts.by_class[Class::CannotBeJudged as usize];
-    out.push(line(
-        "cannot be judged".into(),
-        words::area(unjudged, step),
-        format!(
-            "at rims {}, {b} too faint to see {}, saturated {}",
-            whole(counts.rim),
-            whole(counts.b_unseen),
-            whole(counts.saturated)
-        ),
-    ));
+    let why =
+        [("at rims", counts.rim), ("B would not be seen", counts.b_unseen), ("saturated", counts.saturated)];
+    let why: Vec<String> = why
+        .into_iter()
+        .filter(|(_, pixels)| *pixels > 0)
+        .map(|(why, pixels)| format!("{} {}", why.replace('B', &b), whole(pixels)))
+        .collect();
+    out.push(line("cannot be judged".into(), words::area(unjudged, step), why.join(", ")));
     match &found.with {
         Some(with) if with.pixels == 0 => {
             out.push(line(
@@ -298,8 +296,19 @@ fn cautions(
         let pixels = found.excess.as_ref().map_or(0, |e| e.pixels);
         out.push(format!("In {} with both there is more {a} than usual for {b}.", words::counted(pixels)));
     }
+    if let Some(with) = found.with.filter(|with| with.pixels > 0 && 2 * with.pixels < counts_both(found)) {
+        out.push(format!(
+            "Where both are detected their ratio varies widely: only {} of {} pixels lie near its median, on which the {a} for each {b} stands.",
+            whole(with.pixels),
+            whole(counts_both(found))
+        ));
+    }
     out.extend(words::level_cautions(pair, [(pair.a, at.0), (pair.b, at.1)]));
     out
+}
+
+fn counts_both(found: &Outcome) -> u64 {
+    found.classes.counts.by_class[Class::Both as usize]
 }
 
 fn blank_answer(pair: &Pair<'_>) -> Answer {

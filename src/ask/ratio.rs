@@ -5,7 +5,7 @@ use super::settings::{Pair, PairSettings};
 use super::{Progress, Subject, words};
 use crate::measure::{self, FEWEST_PIXELS, Homogeneity, Level, Ratio};
 use crate::notice::Fault;
-use crate::numerics::figure::{between, figure, percent, whole};
+use crate::numerics::figure::{between, figure, percent, stated_percent, whole};
 
 const ONE: &str = "one value";
 const SEVERAL: &str = "several values";
@@ -76,7 +76,7 @@ fn worded(
         SEVERAL => format!(
             "it is not one value: between blocks of 4 × 4 pixels it scatters by {spread}, more than counting explains"
         ),
-        ONE => format!("within the band of {} it is one value", percent(band)),
+        ONE => format!("within the band of {} it is one value", stated_percent(band)),
         _ => format!("whether that is one value or several cannot be judged, because {reason}"),
     };
     let range = |i: Option<crate::numerics::counting::Interval>| {
@@ -88,7 +88,7 @@ fn worded(
         line(
             "with systematic part",
             range(found.with_systematic),
-            format!("floor {}, band {}", percent(pair.settings.floor), percent(band)),
+            format!("floor {}, band {}", stated_percent(pair.settings.floor), stated_percent(band)),
         ),
         line(
             "pixels with a ratio",
@@ -184,6 +184,7 @@ fn abstained(pair: &Pair<'_>, reason: &str, figures: Vec<Figure>) -> Answer {
 }
 
 /// What the key calls pixels without a ratio.
-pub(super) fn fill_labels(a: &str, b: &str) -> [String; 2] {
-    [format!("{b} not detected: lower limit only"), format!("neither {a} nor {b} detected")]
+pub(super) fn fill_labels(a: &str, b: &str) -> [String; 3] {
+    let limit = |missing: &str, which: &str| format!("{missing} not detected: {which} limit only");
+    [limit(b, "lower"), limit(a, "upper"), "neither detected".into()]
 }

@@ -4,7 +4,7 @@ use super::answer::{Figure, Input, Method, Number};
 use super::settings::{Pair, Side};
 use crate::geometry::Step;
 use crate::measure::{Level, LevelSource};
-use crate::numerics::figure::{THIN_SPACE, figure, percent, rounded, whole};
+use crate::numerics::figure::{THIN_SPACE, count, figure, percent, rounded, whole};
 use crate::stack::Map;
 
 pub(super) fn input(map: &Map) -> Input {
@@ -58,7 +58,7 @@ pub(super) fn level_figure(map: &Map, level: &Level) -> Figure {
     };
     Figure {
         label: format!("{} detected from", map.label()),
-        value: figure(level.critical),
+        value: count(level.critical),
         detail: format!(
             "{source} {}; seen above it from {}",
             figure(level.background),

@@ -4,5 +4,7 @@
 mod palette;
 mod space;
 
-pub use palette::{CLASS_COLOURS, ClassColour, LIGHT_COLOURS, NO_DATA, OUTSIDE_LIMITS, Pattern, diverging};
+pub use palette::{
+    CLASS_COLOURS, ClassColour, LIGHT_COLOURS, LOWER_LIMIT, NO_DATA, Pattern, UPPER_LIMIT, diverging,
+};
 pub use space::{Encoder, Rgb, decode, encode, lab_of, rgb_of_lab};

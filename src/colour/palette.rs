@@ -57,9 +57,13 @@ const fn plain(rgb: [u8; 3]) -> ClassColour {
 pub const NO_DATA: ClassColour =
     ClassColour { ground: Rgb([64, 68, 74]), mark: Rgb([92, 97, 104]), pattern: Pattern::Stripes };
 
-/// A ratio of which only a limit is known.
-pub const OUTSIDE_LIMITS: ClassColour =
-    ClassColour { ground: Rgb([122, 122, 122]), mark: Rgb([190, 190, 190]), pattern: Pattern::Stripes };
+/// A ratio of which only a lower limit is known: the teal of the upper end of [`diverging`], subdued.
+pub const LOWER_LIMIT: ClassColour =
+    ClassColour { ground: Rgb([38, 62, 66]), mark: Rgb([70, 116, 122]), pattern: Pattern::Stripes };
+
+/// A ratio of which only an upper limit is known: the ochre of the lower end, subdued.
+pub const UPPER_LIMIT: ClassColour =
+    ClassColour { ground: Rgb([72, 52, 24]), mark: Rgb([124, 92, 48]), pattern: Pattern::Stripes };
 
 /// The classes of `apart` by their number: blank, neither, A only, B only, both, cannot be judged. Lightness rises
 /// neither < B only < cannot be judged < both < A only, and the last but one and the third carry patterns, so that

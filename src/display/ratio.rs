@@ -4,7 +4,7 @@ use super::key::{KeyEntry, Tick};
 use super::resample::{Sampled, Sampler};
 use super::{Picture, canvas, opaque, patterned};
 use crate::class::Class;
-use crate::colour::{CLASS_COLOURS, NO_DATA, OUTSIDE_LIMITS, Rgb, diverging};
+use crate::colour::{CLASS_COLOURS, LOWER_LIMIT, NO_DATA, Rgb, UPPER_LIMIT, diverging};
 use crate::geometry::Window;
 use crate::grid::{Grid, try_vec};
 use crate::notice::OutOfMemory;
@@ -16,8 +16,8 @@ use crate::numerics::order;
 pub struct RatioScale {
     /// What the bar measures, as "Ti K / Fe K".
     pub label: String,
-    /// What the key calls pixels where only A is detected, and where neither is.
-    pub fills: [String; 2],
+    /// What the key calls pixels where only A is detected, where only B is, and where neither is.
+    pub fills: [String; 3],
     /// The middle of the scale.
     pub middle: f64,
 }
@@ -25,16 +25,17 @@ pub struct RatioScale {
 /// Factors at which a scale may end.
 const ENDS: [f64; 9] = [1.25, 1.5, 2.0, 3.0, 5.0, 10.0, 20.0, 50.0, 100.0];
 
-/// Draws it. The scale is even in the logarithm of the ratio and ends at the smallest of a few round factors that holds
-/// 95 % of the pixels; ratios of 0 and below lie at its lower end. Downscaled, places on the scale are averaged.
+/// Draws it. Only pixels where both are detected have a place on the scale; where one is not, the ratio has only a limit,
+/// and a fill says which. The scale is even in the logarithm of the ratio and ends at the smallest of a few round factors
+/// that holds 95 % of these pixels. Downscaled, places on the scale are averaged.
 pub fn picture_of_ratio(
     raster: &Grid<f64>,
     states: &Grid<u8>,
     scale: &RatioScale,
     window: &Window,
 ) -> Result<Picture, OutOfMemory> {
-    let place = |ratio: f64| if ratio > 0.0 { log2(ratio / scale.middle) } else { f64::NEG_INFINITY };
-    let end = end_of(raster, place)?;
+    let place = |ratio: f64| log2(ratio / scale.middle);
+    let end = end_of(raster, states, place)?;
     let reach = log2(end);
     let mut rgba = canvas(window)?;
     let mut sampler = Sampler::new(window, raster.width(), raster.height())?;
@@ -46,7 +47,8 @@ pub fn picture_of_ratio(
         }
     }
     let fill_of = |state: u8| match state {
-        s if s == Class::AOnly as u8 => OUTSIDE_LIMITS,
+        s if s == Class::AOnly as u8 => LOWER_LIMIT,
+        s if s == Class::BOnly as u8 => UPPER_LIMIT,
         s if s == Class::Neither as u8 => CLASS_COLOURS[1],
         s if s == Class::Blank as u8 => NO_DATA,
         _ => CLASS_COLOURS[5],
@@ -54,8 +56,9 @@ pub fn picture_of_ratio(
     for (y, row) in rgba.chunks_exact_mut(window.out_width as usize * 4).enumerate() {
         let y = y as u32;
         let places = |line: u32, out: &mut [f64]| {
-            for (slot, &ratio) in out.iter_mut().zip(raster.row(line)) {
-                *slot = if ratio.is_nan() { f64::NAN } else { (place(ratio) / reach).clamp(-1.0, 1.0) };
+            for ((slot, &ratio), &state) in out.iter_mut().zip(raster.row(line)).zip(states.row(line)) {
+                let has_place = state == Class::Both as u8 && ratio > 0.0;
+                *slot = if has_place { (place(ratio) / reach).clamp(-1.0, 1.0) } else { f64::NAN };
             }
         };
         sampler.row(y, places, |x, sampled| {
@@ -81,8 +84,10 @@ pub fn picture_of_ratio(
     let ticks =
         ticks.into_iter().map(|(t, ratio)| Tick { at: (t + 1.0) / 2.0, text: rounded(ratio, 2) }).collect();
     let mut key = vec![KeyEntry::Bar { label: scale.label.clone(), colours, ticks }];
-    let [only_a, neither] = &scale.fills;
-    for (state, label) in [(2usize, only_a.as_str()), (1, neither), (5, "saturated"), (0, "no data")] {
+    let [only_a, only_b, neither] = &scale.fills;
+    for (state, label) in
+        [(3usize, only_b.as_str()), (2, only_a), (1, neither), (5, "saturated"), (0, "no data")]
+    {
         if occurs[state] {
             key.push(KeyEntry::Fill { label: label.into(), colour: fill_of(state as u8) });
         }
@@ -90,9 +95,11 @@ pub fn picture_of_ratio(
     Ok(Picture { width: window.out_width, height: window.out_height(), rgba, key })
 }
 
-fn end_of(raster: &Grid<f64>, place: impl Fn(f64) -> f64) -> Result<f64, OutOfMemory> {
+fn end_of(raster: &Grid<f64>, states: &Grid<u8>, place: impl Fn(f64) -> f64) -> Result<f64, OutOfMemory> {
     let mut distances = try_vec(raster.len())?;
-    distances.extend(raster.data().iter().filter(|r| !r.is_nan()).map(|&r| place(r).abs()));
+    let pixels = raster.data().iter().zip(states.data());
+    let both = pixels.filter(|(ratio, state)| **state == Class::Both as u8 && **ratio > 0.0);
+    distances.extend(both.map(|(&ratio, _)| place(ratio).abs()));
     order::sort(&mut distances);
     let wanted = order::low_quantile(&distances, 0.95).unwrap_or(0.0);
     Ok(ENDS.into_iter().find(|&end| log2(end) >= wanted).unwrap_or(ENDS[8]))
@@ -106,8 +113,11 @@ mod tests {
     fn the_middle_is_pale_and_the_ends_are_the_ends_of_the_scale() {
         let raster = Grid::from_vec(4, 1, vec![0.5, 0.25, 1.0, f64::NAN]).unwrap();
         let states = Grid::from_vec(4, 1, vec![4, 4, 4, 2]).unwrap();
-        let scale =
-            RatioScale { label: "A / B".into(), fills: ["at least".into(), "neither".into()], middle: 0.5 };
+        let scale = RatioScale {
+            label: "A / B".into(),
+            fills: ["at least".into(), "at most".into(), "neither".into()],
+            middle: 0.5,
+        };
         let picture = picture_of_ratio(&raster, &states, &scale, &Window::whole(4, 1)).unwrap();
         assert_eq!(&picture.rgba[..3], &diverging(0.0).0);
         assert_eq!(&picture.rgba[4..7], &diverging(-1.0).0);

@@ -53,6 +53,20 @@ pub fn figure(value: f64) -> String {
     rounded(value, 3)
 }
 
+/// As [`figure`], but a whole number has no decimals: for counts and critical levels.
+pub fn count(value: f64) -> String {
+    if value.fract() == 0.0 && value.abs() < 1e15 {
+        let sign = if value < 0.0 { "\u{2212}" } else { "" };
+        return format!("{sign}{}", whole(value.abs() as u64));
+    }
+    figure(value)
+}
+
+/// A share that somebody stated, as a percentage without digits that were not stated: `5 %`, `2.5 %`.
+pub fn stated_percent(share: f64) -> String {
+    format!("{}{THIN_SPACE}%", (share * 1e6).round() / 1e4)
+}
+
 /// Two figures with a dash: `0.21 – 0.32`.
 pub fn between(low: f64, high: f64) -> String {
     format!("{} – {}", figure(low), figure(high))
@@ -106,5 +120,10 @@ mod tests {
         assert_eq!(percent(0.999_9), "> 99.9\u{202f}%");
         assert_eq!(percent(0.064), "6.4\u{202f}%");
         assert_eq!(percent(0.62), "62\u{202f}%");
+        assert_eq!(
+            (stated_percent(0.05), stated_percent(0.025)),
+            ("5\u{202f}%".into(), "2.5\u{202f}%".into())
+        );
+        assert_eq!((count(18.0), count(-2.0), count(2.5)), ("18".into(), "\u{2212}2".into(), "2.50".into()));
     }
 }

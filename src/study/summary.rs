@@ -2,7 +2,7 @@
 
 use crate::kind::{Kind, Noise};
 use crate::notice::Notice;
-use crate::numerics::figure::{THIN_SPACE, figure, whole};
+use crate::numerics::figure::{THIN_SPACE, count, whole};
 use crate::stack::{Map, Stack, StepSource};
 use serde::Serialize;
 
@@ -117,7 +117,7 @@ impl MapSummary {
             saturated: stats.saturated,
             file_sha256: map.source.sha256.clone(),
             label: map.label(),
-            largest: stats.high.map_or_else(String::new, number),
+            largest: stats.high.map_or_else(String::new, count),
             marks,
         }
     }
@@ -231,7 +231,7 @@ impl ReadOut {
             .iter()
             .filter_map(|map| {
                 let value = map.samples.value(column, row)?;
-                let text = if value.is_finite() { number(value) } else { "no data".into() };
+                let text = if value.is_finite() { count(value) } else { "no data".into() };
                 Some(ReadValue { map: map.id.to_string(), label: map.label(), text })
             })
             .collect();
@@ -252,12 +252,4 @@ impl ReadOut {
         };
         Self { text, values }
     }
-}
-
-fn number(value: f64) -> String {
-    if value.fract() == 0.0 && value.abs() < 1e15 {
-        let sign = if value < 0.0 { "\u{2212}" } else { "" };
-        return format!("{sign}{}", whole(value.abs() as u64));
-    }
-    figure(value)
 }

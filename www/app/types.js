@@ -42,7 +42,7 @@
 /** @typedef {{text: string, source: string, basis: string}} MethodNote */
 
 /** @typedef {{id: string, program: string, inputs: unknown, question: string, settings: Record<string, unknown>, numbers: Record<string, unknown>,
- *   table: unknown, pixels: number, judged_pixels: number, verdict: string, sentence: string, cautions: string[], method: MethodNote[],
+ *   table: unknown, pixels: number, judged_pixels: number, verdict: string, verdict_text: string, sentence: string, cautions: string[], method: MethodNote[],
  *   figures: Figure[], shows: {show: string, label: string}[]}} Answer */
 
 /** @typedef {Uint8Array|Int8Array|Uint16Array|Int16Array|Uint32Array|Int32Array|Float32Array|Float64Array} Samples */

@@ -31,7 +31,7 @@ export function createAnswer(root, send) {
       root.hidden = answer === null;
       setText(sentence, answer?.sentence ?? "");
       if (answer === null) return;
-      setText(verdict, answer.verdict);
+      setText(verdict, answer.verdict_text);
       reconcile(figures, answer.figures, (_, index) => String(index), () => el("div", { class: "answer-figure" }, [el("dt"), el("dd", { class: "answer-value" }), el("dd", { class: "answer-detail" })]),
         (row, figure) => {
           [figure.label, figure.value, figure.detail].forEach((text, index) => setText(/** @type {Node} */ (row.children[index]), text));
