@@ -10,6 +10,8 @@ const SHOWN = 3;
 /** File names said in full before "and n more". */
 const NAMES = 2;
 
+/** In the order in which they are shown. */
+const SEVERITIES = /** @type {const} */ (["error", "warning", "info"]);
 const SEVERITY = { error: "Left out", warning: "Check", info: "Note" };
 
 /** @param {string[]} files */
@@ -61,7 +63,9 @@ export function createNotices(root, send) {
     setText(trouble, broken ? `The part that computes cannot be started again. ${state.trouble?.message ?? ""} Reload this page and add the files once more.` : "");
     // Folding a single line away would save nothing.
     const all = unfolded || state.notices.length === SHOWN + 1;
-    const lines = all ? state.notices : state.notices.slice(0, SHOWN);
+    // What was left out is never folded behind what is only worth knowing.
+    const ordered = SEVERITIES.flatMap((severity) => state.notices.filter((line) => line.severity === severity));
+    const lines = all ? ordered : ordered.slice(0, SHOWN);
     reconcile(list, lines, (line) => line.key, make, show);
     const folded = state.notices.length - SHOWN;
     more.hidden = folded <= 1;
