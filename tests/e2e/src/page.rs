@@ -137,7 +137,7 @@ pub async fn reads_notice(stage: &Stage, file: &str) -> Result<()> {
 }
 
 /// Would change the page if it were read as HTML, and its script would be noted as an error.
-const HTML: &str = "<img src=x onerror=\"e2e.errors.push('image')\"><b id=intruder>Bold & \u{e9}</b>";
+const HTML: &str = "<image src=x onerror=\"e2e.errors.push('image')\"><b id=intruder>Bold & \u{e9}</b>";
 
 async fn html_is_text(stage: &Stage) -> Result<String> {
     let name = HTML.replace('/', "\u{2215}"); // no file name holds a slash
@@ -163,7 +163,7 @@ async fn html_is_text(stage: &Stage) -> Result<String> {
     Ok(String::new())
 }
 
-/// A TIFF of 4 x 3 pixels of 16 bits with a title, made by hand after the TIFF 6.0 specification.
+/// A TIFF of 4 x 3 pixels of 16 bits with a page name, made by hand after the TIFF 6.0 specification.
 fn tiff_titled(title: &str) -> Vec<u8> {
     let pixels: Vec<u8> = (1..=12u16).flat_map(u16::to_le_bytes).collect();
     let mut text = title.as_bytes().to_vec();
@@ -171,11 +171,18 @@ fn tiff_titled(title: &str) -> Vec<u8> {
     text.resize(text.len().max(5), 0); // at most 4 bytes would have to stand in the entry itself
     let (count, start) = (9u16, 8 + 2 + 9 * 12 + 4);
     let long = |number: usize| u32::try_from(number).unwrap_or(u32::MAX);
-    let mut entries =
-        vec![(256u16, 3u16, 1, 4), (257, 3, 1, 3), (258, 3, 1, 16), (259, 3, 1, 1), (262, 3, 1, 1)];
-    entries.push((270, 2, long(text.len()), start));
-    entries.push((273, 4, 1, start + long(text.len())));
-    entries.extend([(278, 3, 1, 3), (279, 4, 1, 24)]);
+    let page_name = (285u16, 2u16, long(text.len()), start);
+    let entries = [
+        (256, 3, 1, 4),
+        (257, 3, 1, 3),
+        (258, 3, 1, 16),
+        (259, 3, 1, 1),
+        (262, 3, 1, 1),
+        (273, 4, 1, start + long(text.len())),
+        (278, 3, 1, 3),
+        (279, 4, 1, 24),
+        page_name,
+    ];
     let mut file = b"II*\0\x08\0\0\0".to_vec();
     file.extend(count.to_le_bytes());
     for (tag, kind, length, value) in entries {

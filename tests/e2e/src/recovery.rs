@@ -23,11 +23,11 @@ struct Kept {
 async fn prepare(stage: &Stage) -> Result<Kept> {
     stage.example().await?;
     let source = "const [zinc] = (await limner.maps()).filter(({ label }) => label === 'Zn K');
-        await limner.set_map(zinc.id, { element: 'Ba', line: 'L' });
+        await limner.set_map(zinc.id, { line: 'Ba L' });
         await limner.set_grid({ step_x_um: 250, step_y_um: 400 });
         const { answer } = await limner.ask('apart', { a: 'Ti K', b: 'Fe K' });
         e2e.pictures = [
-          { lights: await limner.lights([zinc.id, 'Fe K', 'Hg L']) },
+          { lights: (await limner.lights([zinc.id, 'Fe K', 'Hg L'])).map(({ label, ...light }) => light) },
           { answer: answer.id, show: 'classes' },
           { map: 'Ba L', view: { x: 10, y: 10, width: 60, height: 40, out_width: 240 } },
         ];";
