@@ -13,7 +13,7 @@ export const questions = ({ ready = true } = {}) => [
 ];
 
 export const answer = (id = "r1", more = {}) => ({ id, program: "limner 0", inputs: [], question: "ratio", settings: { a: "m1", b: "m2" }, numbers: {}, table: null,
-  pixels: 100, judged_pixels: 90, verdict: "one value", sentence: "One value.", cautions: [], method: [], figures: [],
+  pixels: 100, judged_pixels: 90, verdict: "one value", verdict_text: "one value", sentence: "One value.", cautions: [], method: [], figures: [],
   shows: [{ show: "count_ratio", label: "Count ratio" }], ...more });
 
 export const opened = (more = {}) => ({ type: "stack", maps: [map("m1", "Ti K"), map("m2", "Fe K")], photos: [], grid: grid(), questions: questions(), ...more });

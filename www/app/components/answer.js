@@ -2,6 +2,7 @@
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
 import { answerOf } from "../state.js";
+import { unbroken } from "../words.js";
 
 /** @typedef {import("../state.js").State} State */
 /** @typedef {import("../types.js").Answer} Answer */
@@ -29,15 +30,16 @@ export function createAnswer(root, send) {
     update(state) {
       const answer = answerOf(state);
       root.hidden = answer === null;
-      setText(sentence, answer?.sentence ?? "");
+      const whole = (/** @type {string} */ text) => unbroken(text, state.maps);
+      setText(sentence, whole(answer?.sentence ?? ""));
       if (answer === null) return;
-      setText(verdict, answer.verdict_text);
+      setText(verdict, whole(answer.verdict_text));
       reconcile(figures, answer.figures, (_, index) => String(index), () => el("div", { class: "answer-figure" }, [el("dt"), el("dd", { class: "answer-value" }), el("dd", { class: "answer-detail" })]),
         (row, figure) => {
-          [figure.label, figure.value, figure.detail].forEach((text, index) => setText(/** @type {Node} */ (row.children[index]), text));
+          [figure.label, figure.value, figure.detail].forEach((text, index) => setText(/** @type {Node} */ (row.children[index]), whole(text)));
         });
       figures.hidden = answer.figures.length === 0;
-      reconcile(cautions, answer.cautions, (_, index) => String(index), () => el("li"), (item, text) => setText(item, text));
+      reconcile(cautions, answer.cautions, (_, index) => String(index), () => el("li"), (item, text) => setText(item, whole(text)));
       cautions.hidden = answer.cautions.length === 0;
       reconcile(shows, answer.shows, ({ show }) => show, ({ show }) =>
         el("button", { class: "button", attrs: { type: "button" }, on: { click: () => send({ type: "show_answer", show }) } }),

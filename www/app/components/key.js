@@ -109,6 +109,7 @@ function fill(item, entry) {
       // The outer ones stay within the bar's ends, so that they never run into a neighbour.
       mark.dataset.end = tick.at <= 0.02 ? "left" : tick.at >= 0.98 ? "right" : "";
     });
+    thin(/** @type {HTMLElement[]} */ ([...ticks.children]));
     return;
   }
   first.style.setProperty("--full", entry.full);
@@ -117,4 +118,19 @@ function fill(item, entry) {
   second.hidden = entry.half === null;
   second.style.setProperty("--full", entry.half ?? "transparent");
   second.dataset.pattern = entry.pattern;
+}
+
+/** Leaves out marks that would run into each other; the two ends stay. @param {HTMLElement[]} marks from left to right */
+function thin(marks) {
+  for (const mark of marks) mark.hidden = false;
+  const boxes = marks.map((mark) => mark.getBoundingClientRect());
+  const gap = 6;
+  const end = boxes.at(-1)?.left ?? 0;
+  let free = -Infinity;
+  marks.forEach((mark, index) => {
+    const box = /** @type {DOMRect} */ (boxes[index]);
+    const is_end = index === 0 || index === marks.length - 1;
+    mark.hidden = !is_end && (box.left < free + gap || box.right + gap > end);
+    if (!mark.hidden) free = box.right;
+  });
 }

@@ -1,0 +1,11 @@
+// The core's words as they stand on the page. Pure.
+
+/** @typedef {import("./types.js").MapSummary} MapSummary */
+
+/** "Fe K" never ends a line with "Fe".
+ * @param {string} text @param {MapSummary[]} maps
+ * @returns {string} */
+export function unbroken(text, maps) {
+  const labels = new Set(maps.filter(({ element }) => element !== null).map(({ label }) => label));
+  return [...labels].reduce((whole, label) => whole.replaceAll(label, label.replaceAll(" ", "\u00a0")), text);
+}
