@@ -1,0 +1,23 @@
+//! The core against what numpy, scipy, tifffile and Pillow compute from the same definitions
+//! (`tests/reference/README.md`). Each section of `values.json` is one test with the tolerance that the section states;
+//! the manifest of input files is one more. Every difference of a section is listed before the test fails.
+//!
+//! What the core gives to nobody is not compared: `rounds`, the arms and raw sums of the pixels that k rests on, and
+//! `means` of the coarse picture (its colours are).
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
+
+#[path = "against/background.rs"]
+mod background;
+#[path = "against/demo.rs"]
+mod demo;
+#[path = "against/files.rs"]
+mod files;
+#[path = "against/hand.rs"]
+mod hand;
+#[path = "against/pairs.rs"]
+mod pairs;
+#[path = "against/support.rs"]
+mod support;
+#[path = "against/tables.rs"]
+mod tables;
