@@ -45,6 +45,8 @@ export function createKey(root, send) {
     tellReason();
     const entries = picture?.key ?? [];
     reconcile(swatches, entries, (entry, index) => `${index} ${entry.kind}`, make, fill);
+    // Only what stands on the page can be measured.
+    for (const ticks of swatches.querySelectorAll(".key-bar-ticks")) thin(/** @type {HTMLElement[]} */ ([...ticks.children]));
     // Said once for all pairs: the left colour is a map at full, the right one at half.
     halves.hidden = !entries.some((entry) => entry.kind !== "bar" && entry.half !== null);
   }
@@ -109,7 +111,6 @@ function fill(item, entry) {
       // The outer ones stay within the bar's ends, so that they never run into a neighbour.
       mark.dataset.end = tick.at <= 0.02 ? "left" : tick.at >= 0.98 ? "right" : "";
     });
-    thin(/** @type {HTMLElement[]} */ ([...ticks.children]));
     return;
   }
   first.style.setProperty("--full", entry.full);
@@ -124,7 +125,7 @@ function fill(item, entry) {
 function thin(marks) {
   for (const mark of marks) mark.hidden = false;
   const boxes = marks.map((mark) => mark.getBoundingClientRect());
-  const gap = 6;
+  const gap = 4;
   const end = boxes.at(-1)?.left ?? 0;
   let free = -Infinity;
   marks.forEach((mark, index) => {
