@@ -189,16 +189,16 @@ impl Samples {
         Ok(Grid::from_vec(self.width(), self.height(), data).unwrap_or_else(|| unreachable!()))
     }
 
-    /// The largest value the type can hold, where reaching it means that counting stopped: `None` for floats.
+    /// The largest value the type can hold, where reaching it means that counting stopped: `None` for
+    /// 32-bit integers and floats.
     pub fn ceiling(&self) -> Option<f64> {
         match self.sample_type() {
             SampleType::U8 => Some(f64::from(u8::MAX)),
             SampleType::I8 => Some(f64::from(i8::MAX)),
             SampleType::U16 => Some(f64::from(u16::MAX)),
             SampleType::I16 => Some(f64::from(i16::MAX)),
-            SampleType::U32 => Some(f64::from(u32::MAX)),
-            SampleType::I32 => Some(f64::from(i32::MAX)),
-            SampleType::F32 | SampleType::F64 => None,
+            // No counter of 32 bits is ever full.
+            SampleType::U32 | SampleType::I32 | SampleType::F32 | SampleType::F64 => None,
         }
     }
 

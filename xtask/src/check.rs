@@ -198,6 +198,17 @@ pub fn make_demo(folder: &Path) -> Result<()> {
     run::succeed(cargo.arg(folder))
 }
 
+/// Times the core beside general-purpose libraries, in one run. Never a check: a machine's speed is its own.
+///
+/// # Errors
+/// Something does not compile or cannot be fetched, or core and library disagree.
+pub fn bench() -> Result<()> {
+    run::succeed(&mut run::cargo(&["build", "--release", "--package", "limner", "--example", "speed"]))?;
+    let mut python = run::command(testers::reference_python()?);
+    python.arg("benches/speed.py").arg(place::target("release/examples/speed")).arg(place::target("bench"));
+    run::succeed(&mut python)
+}
+
 fn names_in(folder: &Path) -> Result<BTreeSet<String>> {
     let mut names = BTreeSet::new();
     for entry in fs::read_dir(folder).with_context(|| format!("{} cannot be read", folder.display()))? {

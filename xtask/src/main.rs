@@ -1,4 +1,4 @@
-//! The project's chores: `cargo xtask run | build | test | demo-data`.
+//! The project's chores: `cargo xtask run | build | test | demo-data | bench`.
 
 mod check;
 mod count;
@@ -23,7 +23,8 @@ const USAGE: &str = "\
 cargo xtask run                           builds the page and serves it on this machine
 cargo xtask build                         builds dist/limner.html and dist/site/
 cargo xtask test [--slow] [--only STEP]   checks everything, or one step
-cargo xtask demo-data                     makes the example again";
+cargo xtask demo-data                     makes the example again
+cargo xtask bench                         times the core beside numpy and scipy";
 
 fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
@@ -49,6 +50,7 @@ fn act(words: &[String]) -> Result<bool> {
         }
         ["build"] => page::build().map(|()| true),
         ["demo-data"] => check::make_demo(&place::at("demo-data/tern-sound")).map(|()| true),
+        ["bench"] => check::bench().map(|()| true),
         ["test", options @ ..] => check::run(&test_options(options)?),
         _ => bail!("this is not understood. There are:\n{USAGE}"),
     }

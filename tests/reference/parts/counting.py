@@ -133,7 +133,7 @@ def mover(x, x_arms, y, y_arms):
     """Interval for x / y from (lower, upper) arms of both, after Donner and Zou (2012).
 
     The lower end L solves (x - L y)^2 = (lower arm of x)^2 + L^2 (upper arm of y)^2; the upper end takes the other
-    arms. An end is none where y cannot be told from zero by the arm that belongs to that end.
+    arms. For an end below zero the other arm of y works against it: x - L y is then x + |L| y. An end is none where y cannot be told from zero by the arm that belongs to that end.
     """
 
     def end(x_arm, y_arm, sign):
@@ -143,7 +143,9 @@ def mover(x, x_arms, y, y_arms):
         root = math.sqrt((x * y) ** 2 - leading * (x * x - x_arm * x_arm))
         return (x * y + sign * root) / leading
 
-    return end(x_arms[0], y_arms[1], -1.0), end(x_arms[1], y_arms[0], 1.0)
+    low_arm = y_arms[1] if x >= x_arms[0] else y_arms[0]
+    high_arm = y_arms[0] if x + x_arms[1] >= 0 else y_arms[1]
+    return end(x_arms[0], low_arm, -1.0), end(x_arms[1], high_arm, 1.0)
 
 
 def net_arms(raw_sum, pixels, background, background_pixels, floor=0.0):

@@ -1,0 +1,118 @@
+"""Times the core beside numpy, scipy and tifffile in one run: `cargo xtask bench`.
+
+Called with the path of the compiled example `speed` and an empty folder. Prints milliseconds and the ratio of the core to
+the library (below 1: the core is faster). Both use one thread; the best of five runs counts.
+"""
+
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import numpy
+import tifffile
+from scipy import ndimage, special, stats
+
+SIDE = 2048
+
+
+def best(task):
+    times = []
+    for _ in range(5):
+        start = time.perf_counter()
+        task()
+        times.append((time.perf_counter() - start) * 1e3)
+    return min(times)
+
+
+def maps():
+    """Two maps of Poisson counts with a painted disc in each; the seed is fixed."""
+    random = numpy.random.default_rng(1)
+    y, x = numpy.mgrid[0:SIDE, 0:SIDE]
+    disc = lambda cx, cy, r: (x - cx) ** 2 + (y - cy) ** 2 < r * r
+    a = random.poisson(2.5 + 60.0 * disc(900, 1000, 500))
+    b = random.poisson(4.0 + 240.0 * disc(1300, 1000, 500))
+    return a.astype(numpy.uint16), b.astype(numpy.uint16)
+
+
+def critical(mean, relative_variance, alpha=0.001):
+    shape = 1.0 / relative_variance
+    return int(stats.nbinom.isf(alpha, shape, shape / (shape + mean))) + 1
+
+
+def background(values, floor=0.05):
+    ordered = numpy.sort(values.astype(float), axis=None)
+    n = ordered.size
+    quarter = ordered[(n - 1) // 4]
+    kept = int(numpy.searchsorted(ordered, quarter, side="right"))
+    mean = special.gammainccinv(quarter + 1, min(kept / n, (n - 0.5) / n))
+    for _ in range(100):
+        limit = critical(mean, floor**2 + 1 / (kept * mean))
+        following = int(numpy.searchsorted(ordered, limit, side="left"))
+        mean = ordered[:following].mean()
+        if following == kept:
+            break
+        kept = following
+    dispersion = ordered[:kept].var(ddof=1) / mean
+    return mean, critical(mean, floor**2 + 1 / (kept * mean) + max(dispersion - 1, 0) / mean)
+
+
+def classes(a, b, levels):
+    has_a, has_b = a >= levels[0][1], b >= levels[1][1]
+    out = 1 + has_a * 1 + has_b * 2
+    eight = numpy.ones((3, 3), bool)
+    out[(out == 2) & ndimage.binary_dilation(has_b, eight)] = 5
+    out[(out == 3) & ndimage.binary_dilation(has_a, eight)] = 5
+    return out
+
+
+def ratio(a, b, levels):
+    seen = b >= levels[1][1]
+    out = numpy.full(a.shape, numpy.nan)
+    out[seen] = (a[seen] - levels[0][0]) / (b[seen] - levels[1][0])
+    return out, (a[seen] - levels[0][0]).sum() / (b[seen] - levels[1][0]).sum()
+
+
+def overlay(lights):
+    light = 0.0
+    for values, (low, high), colour in lights:
+        t = numpy.clip((values.astype(numpy.float32) - low) / (high - low), 0, 1) ** 2
+        light = light + t[..., None] * numpy.asarray(colour, numpy.float32)
+    light = numpy.clip(light, 0, 1)
+    encoded = numpy.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** numpy.float32(1 / 2.4) - 0.055)
+    return numpy.rint(encoded * 255).astype(numpy.uint8)
+
+
+def smaller(values, factor=4):
+    return values.reshape(SIDE // factor, factor, SIDE // factor, factor).mean((1, 3))
+
+
+def main(program, folder):
+    folder.mkdir(parents=True, exist_ok=True)
+    a, b = maps()
+    for name, values in (("Ti-K.tif", a), ("Fe-K.tif", b)):
+        tifffile.imwrite(folder / name, values, compression="zlib")
+    lines = subprocess.run([program, str(folder)], check=True, capture_output=True, text=True).stdout.splitlines()
+    core = {name: float(value) for name, value in (line.split("\t") for line in lines)}
+    levels = background(a), background(b)
+    if core["value critical"] != levels[0][1]:
+        sys.exit(f"the core and scipy disagree: {core['value critical']} and {levels[0][1]}")
+    limits = (10, 90), (20, 300)
+    colours = (0.79, 0.35, 0.0), (0.09, 0.46, 0.81)
+    fa, fb = a.astype(float), b.astype(float)
+    library = {
+        "read a deflated TIFF": lambda: tifffile.imread(folder / "Ti-K.tif"),
+        "background": lambda: background(a),
+        "classes with rims": lambda: classes(a, b, levels),
+        "ratio of each pixel and of the sums": lambda: ratio(fa, fb, levels),
+        "overlay of two, one to one": lambda: overlay(list(zip((a, b), limits, colours))),
+        "overlay of two, a quarter of the size": lambda: overlay(list(zip((smaller(a), smaller(b)), limits, colours))),
+    }
+    print(f"{'':40}{'core':>9}{'library':>9}{'ratio':>8}   (ms, {SIDE} x {SIDE} counts of 16 bits)")
+    for name, task in library.items():
+        theirs = best(task)
+        print(f"{name:40}{core[name]:9.1f}{theirs:9.1f}{core[name] / theirs:8.2f}")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1], Path(sys.argv[2]))
