@@ -69,7 +69,7 @@ test("a light goes back to its own slot, a new one to the first free slot, and a
 test("a hint lasts until the user does something else", () => {
   const hinted = after(opened(), { type: "hint", text: "Switch one off first." });
   assert.equal(hinted.hint, "Switch one off first.");
-  for (const change of [{ type: "mode", mode: "overlay" }, { type: "show_map", id: "m1" }, { type: "lights", lights: NO_LIGHTS }]) {
+  for (const change of [{ type: "mode", mode: "overlay" }, { type: "show_map", id: "m1" }, { type: "lights", lights: NO_LIGHTS }, { type: "question", key: "apart" }, chosen("a", "m1")]) {
     assert.equal(reduce(hinted, change).hint, "");
   }
 });

@@ -79,9 +79,9 @@ export function reduce(state, change) {
     case "hint":
       return { ...state, hint: change.text };
     case "question":
-      return { ...state, question: change.key };
+      return { ...state, question: change.key, hint: "" };
     case "setting":
-      return { ...state, settings: { ...state.settings, [change.name]: change.value } };
+      return { ...state, settings: { ...state.settings, [change.name]: change.value }, hint: "" };
     case "asking":
       return { ...state, asking: change.progress, ask_trouble: null };
     case "answered":
