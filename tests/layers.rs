@@ -1,6 +1,8 @@
 //! The modules of the core are layers: each imports only from lower levels, and siblings don't import each other.
 //! The table here is the one of ARCHITECTURE in DEVELOPERS.md; a new module must be entered before it compiles here.
 
+#![allow(clippy::unwrap_used)] // a test may fail
+
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};

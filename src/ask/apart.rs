@@ -16,6 +16,8 @@ const CANNOT: &str = "cannot be judged";
 
 /// Of what is expected by chance, this share (one standard deviation) is not known.
 const CHANCE_IS_UNSURE: f64 = 0.5;
+/// So many pixels of A alone, each beyond what background reaches anywhere in the field, are no chance however few.
+const FAR_BEYOND: usize = 5;
 /// If more of A than this lies where B would not have been seen, "no more" would say too much.
 const MOST_UNSEEN: f64 = 0.2;
 
@@ -92,15 +94,26 @@ fn outcome(
     let is_more = |pixels: u64, by_chance: f64| {
         pixels >= critical_count(by_chance, CHANCE_IS_UNSURE * CHANCE_IS_UNSURE, rules.alpha)
     };
+    let inner = classes.counts.by_class[Class::AOnly as usize];
+    let is_apart = is_more(inner, by_chance) || far_beyond(a, at.0, &classes, pair, rules) >= FAR_BEYOND;
     let has_excess = excess.as_ref().is_some_and(|e| is_more(e.pixels, e.looked_at as f64 * rules.alpha));
     Ok(Outcome {
         with,
-        is_apart: is_more(classes.counts.by_class[Class::AOnly as usize], by_chance),
+        is_apart,
         is_apart_at_rims: is_more(classes.counts.a_only_with_rims, by_chance),
         has_excess,
         classes,
         excess,
     })
+}
+
+/// Pixels of A alone that background would reach with chance `alpha` in the whole field, not in a pixel.
+fn far_beyond(a: &Side, level: &Level, classes: &Classes, pair: &Pair<'_>, rules: &Rules) -> usize {
+    let field = classes.raster.len().max(1) as f64;
+    let strict = Rules { alpha: rules.alpha / field, ..*rules };
+    let far = level.under(&strict, pair.a.kind).critical.max(level.critical);
+    let pixels = classes.raster.data().iter().zip(a.signal.values.data());
+    pixels.filter(|(class, value)| **class == Class::AOnly as u8 && **value >= far).count()
 }
 
 /// The verdict word, and why where it cannot be judged.
@@ -124,7 +137,14 @@ fn verdict(pair: &Pair<'_>, found: &Outcome, doubled: &Outcome) -> (&'static str
         return cannot("with twice the uncertainty of the background the finding is gone".into());
     }
     if found.is_apart_at_rims {
-        return cannot(format!("{a} without {b} lies only beside {b} itself, where the beam sees both"));
+        let inner = counts.by_class[Class::AOnly as usize];
+        return cannot(match inner {
+            0 => format!("{a} without {b} lies only beside {b} itself, where the beam sees both"),
+            _ => format!(
+                "away from {b} itself, {a} is alone in only {}, which chance could explain",
+                words::counted(inner)
+            ),
+        });
     }
     if found.has_excess {
         return cannot(format!(
@@ -149,14 +169,29 @@ fn worded(
     let counts = &found.classes.counts;
     let inner = counts.by_class[Class::AOnly as usize];
     let sentence = match verdict {
-        MORE => format!(
-            "{a} occurs without {b} on {}, which is {} of the area where {a} is detected; the {b} that usually goes with so much {a} would have been seen there.",
-            words::area(inner, step),
-            words::share_text(inner, counts.a)
-        ),
-        NO_MORE => format!(
-            "Where {a} is detected, {b} is detected too, or so little of it would be expected that it could not be seen: no more {a} than accompanies {b}."
-        ),
+        MORE => {
+            let then = match found.with {
+                Some(with) if !with.is_of_both => {
+                    format!("both are found together in only {}", words::counted(counts_both(found)))
+                }
+                _ => format!("the {b} that usually goes with so much {a} would have been seen there"),
+            };
+            format!(
+                "{a} occurs without {b} on {}, which is {} of the area where {a} is detected; {then}.",
+                words::area(inner, step),
+                words::share_text(inner, counts.a)
+            )
+        }
+        NO_MORE => {
+            let but = if inner > 0 {
+                format!(" (but for {}, which chance explains)", words::counted(inner))
+            } else {
+                String::new()
+            };
+            format!(
+                "Where {a} is detected, {b} is detected too, or so little of it would be expected that it could not be seen{but}: no more {a} than accompanies {b}."
+            )
+        }
         _ => format!("Whether {a} occurs without {b} cannot be judged: {reason}."),
     };
     let table = (0..Class::COUNT)
@@ -233,7 +268,7 @@ fn figures(pair: &Pair<'_>, at: (&Level, &Level), found: &Outcome, step: Option<
             ));
         }
         Some(with) => out.push(line(
-            format!("{a} for each {b}"),
+            if with.is_of_both { format!("{a} for each {b}") } else { format!("{a} hidden in {b}") },
             figure(with.k),
             format!(
                 "{} by counting; {} with the band",

@@ -5,7 +5,7 @@ use super::settings::{Pair, PairSettings};
 use super::{Progress, Subject, words};
 use crate::measure::{self, FEWEST_PIXELS, Homogeneity, Level, Ratio};
 use crate::notice::Fault;
-use crate::numerics::figure::{between, figure, percent, stated_percent, whole};
+use crate::numerics::figure::{between, figure, relative, stated_percent, whole};
 
 const ONE: &str = "one value";
 const SEVERAL: &str = "several values";
@@ -56,7 +56,7 @@ fn verdict(blocks: Option<&Homogeneity>, band: f64) -> (&'static str, String) {
         return (SEVERAL, String::new());
     }
     if blocks.resolution > band {
-        return (CANNOT, format!("a block of 4 × 4 pixels is known only to {}", percent(blocks.resolution)));
+        return (CANNOT, format!("a block of 4 × 4 pixels is known only to {}", relative(blocks.resolution)));
     }
     (ONE, String::new())
 }
@@ -70,14 +70,29 @@ fn worded(
     mut level_figures: Vec<Figure>,
 ) -> Answer {
     let (a, b, band) = (pair.a.label(), pair.b.label(), pair.settings.k_band);
-    let (verdict, reason) = verdict(blocks, band);
-    let spread = blocks.map_or_else(String::new, |blocks| percent(blocks.spread));
+    // With its systematic part the signal of A may be nothing.
+    let at_most = found.with_systematic.filter(|all| all.low <= 0.0);
+    let (verdict, reason) = match at_most {
+        Some(_) => (CANNOT, String::new()),
+        None => verdict(blocks, band),
+    };
+    let spread = blocks.map_or_else(String::new, |blocks| relative(blocks.spread));
     let second = match verdict {
         SEVERAL => format!(
             "it is not one value: between blocks of 4 × 4 pixels it scatters by {spread}, more than counting explains"
         ),
         ONE => format!("within the band of {} it is one value", stated_percent(band)),
         _ => format!("whether that is one value or several cannot be judged, because {reason}"),
+    };
+    let sentence = match at_most {
+        Some(all) => format!(
+            "Where {b} is detected, {a} is no more than its background: at most {} counts for each count of {b}.",
+            figure(all.high)
+        ),
+        None => format!(
+            "Where {b} is detected, {a} gives {} counts for each count of {b}; {second}.",
+            figure(of_sums)
+        ),
     };
     let range = |i: Option<crate::numerics::counting::Interval>| {
         i.map_or_else(|| "no value".into(), |i| between(i.low, i.high))
@@ -98,7 +113,7 @@ fn worded(
     ];
     if let Some(blocks) = blocks {
         let detail =
-            format!("{} blocks; a block is known to {}", whole(blocks.blocks), percent(blocks.resolution));
+            format!("{} blocks; a block is known to {}", whole(blocks.blocks), relative(blocks.resolution));
         figures.push(line("scatter between blocks", spread.clone(), detail));
     }
     figures.append(&mut level_figures);
@@ -106,10 +121,7 @@ fn worded(
         pixels: found.raster.len(),
         judged_pixels: found.pixels,
         verdict: verdict.into(),
-        sentence: format!(
-            "Where {b} is detected, {a} gives {} counts for each of {b}; {second}.",
-            figure(of_sums)
-        ),
+        sentence,
         figures,
         shows: vec![Shown { show: "count_ratio".into(), label: "Count ratio".into() }],
         ..blank_answer(pair)

@@ -60,7 +60,7 @@ pub(super) fn level_figure(map: &Map, level: &Level) -> Figure {
         label: format!("{} detected from", map.label()),
         value: count(level.critical),
         detail: format!(
-            "{source} {}; seen above it from {}",
+            "{source} {}, detection limit {} above it",
             figure(level.background),
             figure(level.detection_limit)
         ),

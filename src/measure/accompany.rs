@@ -18,13 +18,15 @@ pub struct Accompaniment {
     pub k_high: f64,
     /// Pixels it rests on; 0 where it was stated.
     pub pixels: u64,
+    /// Whether these are pixels where both are detected; else it is only what could hide.
+    pub is_of_both: bool,
 }
 
 impl Accompaniment {
     /// A factor that the caller knows, with the band.
     pub fn stated(k: f64, band: f64) -> Self {
         let (k_low, k_high) = (k / (1.0 + band), k * (1.0 + band));
-        Self { k, counting: Interval { low: k, high: k }, k_low, k_high, pixels: 0 }
+        Self { k, counting: Interval { low: k, high: k }, k_low, k_high, pixels: 0, is_of_both: true }
     }
 }
 
@@ -43,7 +45,8 @@ pub fn accompaniment(a: &Signal, b: &Signal, at: (&Level, &Level), band: f64) ->
     let with_b = (0..a.values.data().len())
         .filter_map(|i| Some((a.valid(i)?, b.valid(i).filter(|&v| v >= at.1.critical)?)));
     let (both, hidden): (Vec<_>, Vec<_>) = with_b.partition(|(a, _)| *a >= at.0.critical);
-    let kept = if both.len() >= FEWEST_PIXELS { near_the_median(both, at)? } else { hidden };
+    let is_of_both = both.len() >= FEWEST_PIXELS;
+    let kept = if is_of_both { near_the_median(both, at)? } else { hidden };
     if kept.len() < FEWEST_PIXELS {
         return None;
     }
@@ -67,6 +70,7 @@ pub fn accompaniment(a: &Signal, b: &Signal, at: (&Level, &Level), band: f64) ->
         k_low: counting.low / (1.0 + band),
         k_high: counting.high * (1.0 + band),
         pixels: kept.len() as u64,
+        is_of_both,
     })
 }
 

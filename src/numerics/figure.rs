@@ -62,6 +62,11 @@ pub fn count(value: f64) -> String {
     figure(value)
 }
 
+/// A relative spread as a percentage of two digits; unlike a share it may be above 100 %.
+pub fn relative(spread: f64) -> String {
+    format!("{}{THIN_SPACE}%", rounded(spread * 100.0, 2))
+}
+
 /// A share that somebody stated, as a percentage without digits that were not stated: `5 %`, `2.5 %`.
 pub fn stated_percent(share: f64) -> String {
     format!("{}{THIN_SPACE}%", (share * 1e6).round() / 1e4)
