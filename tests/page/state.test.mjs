@@ -39,7 +39,7 @@ test("a map that has come to the id of another one is not taken for it", () => {
   const chosen_before = [opened(), { type: "show_map", id: "m2" }, { type: "lights", lights: [light("m1"), light("m2"), null, null] }, chosen("a", "m2"), answered()];
   const state = after(...chosen_before, opened({ maps: [map("m1", "Ti K"), map("m2", "Hg L", { file_sha256: "another file" })] }));
   assert.deepEqual([state.map, state.lights, state.settings], ["m1", [light("m1"), null, null, null], {}]);
-  assert.deepEqual([state.answer, state.shown], [null, null]);
+  assert.deepEqual([state.answer, state.shown, state.mode], [null, null, "map"]);
   const same = after(...chosen_before, opened({ maps: [map("m1", "Ti K"), map("m2", "Hg L", { kind: "net" }), map("m3", "Pb L")] }));
   assert.deepEqual([same.map, same.settings, same.answer?.id], ["m2", { a: "m2" }, "r1"], "a new name is no other map");
 });

@@ -86,7 +86,7 @@ export class Controller {
     if (event.type === "broken") return this.broken(event.problem);
     const notice = event.type === "restarted"
       ? { severity: /** @type {const} */ ("info"), code: "restarted", file: "", text: "The part that computes stopped and was started again. What was open has been read again from its files." }
-      : { severity: /** @type {const} */ ("error"), code: "input_lost", file: event.file, text: `Could not be read again: ${event.problem.message} Add it once more to go on with it, and check the step and the names and kinds of the maps: what was stated by hand has to be stated again.` };
+      : { severity: /** @type {const} */ ("error"), code: "input_lost", file: event.file, text: `After the restart it is missing. ${event.problem.message} The step, names and kinds that were stated by hand have to be stated again.` };
     this.#change({ type: "notices", notices: [notice] });
     if (event.type !== "input_lost") return;
     this.#asked = "";

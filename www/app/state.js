@@ -115,11 +115,14 @@ function withStack(state, { maps, photos, grid, questions }) {
   const map = there(state.map) ? state.map : maps[0]?.id ?? null;
   const photo = photos.some(({ id }) => id === state.photo) ? state.photo : photos[0]?.id ?? null;
   const question = questions.some(({ key }) => key === state.question) ? state.question : questions[0]?.key ?? null;
+  const answer = state.maps.every(({ id }) => there(id)) ? state.answer : null;
+  let { mode } = state;
   // A photo alone is shown at once; the first map after it takes the view, because maps are what the page is for.
-  const mode = maps.length === 0 && photos.length > 0 ? "photo" : state.mode === "photo" && state.maps.length === 0 ? "map" : state.mode;
+  if (maps.length === 0 && photos.length > 0) mode = "photo";
+  else if (mode === "photo" && state.maps.length === 0) mode = "map";
+  else if (mode === "answer" && state.answer !== null && answer === null) mode = "map";
   const lights = state.lights.map((light) => (light !== null && there(light.map) ? light : null));
   const settings = Object.fromEntries(Object.entries(state.settings).filter(([name, value]) => settingKind(questions, name) !== "map" || there(value)));
-  const answer = state.maps.every(({ id }) => there(id)) ? state.answer : null;
   const shown = answer === null ? null : state.shown;
   return { ...state, maps, photos, grid, questions, map, photo, question, mode, lights, settings, answer, shown, step_trouble: null };
 }
