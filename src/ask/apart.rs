@@ -1,11 +1,11 @@
 //! `apart`: where is A without B?
 
 use super::answer::{Answer, Figure, Method, Number, Raster, Rasters, Row, Shown};
-use super::settings::{Pair, PairSettings, Side};
+use super::settings::{Pair, PairSettings, Sides};
 use super::{Progress, Subject, words};
 use crate::class::Class;
 use crate::geometry::Step;
-use crate::measure::{self, Accompaniment, Classes, Excess, FEWEST_PIXELS, Level, Rules};
+use crate::measure::{self, Accompaniment, Classes, Excess, FEWEST_PIXELS, Level, Rules, Signal};
 use crate::notice::{Fault, OutOfMemory};
 use crate::numerics::counting::critical_count;
 use crate::numerics::figure::{between, figure, whole};
@@ -40,27 +40,22 @@ pub(super) fn ask(
     progress: Progress<'_>,
 ) -> Result<(Answer, Rasters), Fault> {
     let pair = Pair::find(subject, settings)?;
-    progress(0.05, "Background of the first map");
-    let a = pair.side(pair.a)?;
-    progress(0.3, "Background of the second map");
-    let b = pair.side(pair.b)?;
-    let step = subject.stack.step().map(|(step, _)| *step);
-    let (Ok(level_a), Ok(level_b)) = (&a.level, &b.level) else {
-        return Ok((
-            abstained(&pair, &words::refusal(&pair, &a, &b).unwrap_or_default()).named(),
-            Rasters::new(),
-        ));
+    let sides = match pair.sides(progress)? {
+        Ok(sides) => sides,
+        Err(reason) => return Ok((abstained(&pair, &reason).named(), Rasters::new())),
     };
+    let step = subject.stack.step().map(|(step, _)| *step);
+    let (level_a, level_b) = sides.at();
     progress(0.55, "Where each is detected");
     let rules = pair.settings.rules();
-    let outcome = outcome(&pair, &a, &b, (level_a, level_b), &rules)?;
+    let outcome = outcome(&pair, &sides, sides.at(), &rules)?;
     progress(0.8, "The same with twice the floor");
     let twice = Rules { floor: rules.floor * 2.0, ..rules };
     let stricter = (
         pair.with_threshold(level_a.under(&twice, pair.a.kind), pair.a, &twice),
         pair.with_threshold(level_b.under(&twice, pair.b.kind), pair.b, &twice),
     );
-    let doubled = self::outcome(&pair, &a, &b, (&stricter.0, &stricter.1), &twice)?;
+    let doubled = self::outcome(&pair, &sides, (&stricter.0, &stricter.1), &twice)?;
     let (verdict, reason) = verdict(&pair, &outcome, &doubled);
     let answer = worded(&pair, (level_a, level_b), &outcome, &doubled, (verdict, &reason), step);
     let mut rasters = Rasters::from([("classes".to_owned(), Raster::U8(outcome.classes.raster))]);
@@ -73,21 +68,22 @@ pub(super) fn ask(
 
 fn outcome(
     pair: &Pair<'_>,
-    a: &Side,
-    b: &Side,
+    sides: &Sides,
     at: (&Level, &Level),
     rules: &Rules,
 ) -> Result<Outcome, OutOfMemory> {
-    let band = pair.settings.k_band;
+    let (a, b, band) = (&sides.a, &sides.b, pair.settings.k_band);
     let with = match pair.settings.k {
         Some(k) => Some(Accompaniment::stated(k, band)),
-        None => measure::accompaniment(&a.signal, &b.signal, at, band),
+        None => measure::accompaniment(a, b, at, band),
     };
     let k_high = with.map(|w| w.k_high);
-    let classes = measure::classes(&a.signal, &b.signal, at, k_high, pair.settings.rim_px)?;
+    let classes = measure::classes(a, b, at, k_high, pair.settings.rim_px)?;
     let excess = match &with {
-        Some(with) => Some(measure::excess(&a.signal, &b.signal, at, with, rules.floor, rules.alpha)?),
-        None => None,
+        Some(with) if measure::are_counts(a, b) => {
+            Some(measure::excess(a, b, at, with, rules.floor, rules.alpha)?)
+        }
+        _ => None,
     };
     let without_b = classes.counts.by_class[Class::Neither as usize] + classes.counts.a_only_with_rims;
     let by_chance = without_b as f64 * measure::false_alarms(at.0, rules);
@@ -108,11 +104,11 @@ fn outcome(
 }
 
 /// Pixels of A alone that background would reach with chance `alpha` in the whole field, not in a pixel.
-fn far_beyond(a: &Side, level: &Level, classes: &Classes, pair: &Pair<'_>, rules: &Rules) -> usize {
+fn far_beyond(a: &Signal, level: &Level, classes: &Classes, pair: &Pair<'_>, rules: &Rules) -> usize {
     let field = classes.raster.len().max(1) as f64;
     let strict = Rules { alpha: rules.alpha / field, ..*rules };
     let far = level.under(&strict, pair.a.kind).critical.max(level.critical);
-    let pixels = classes.raster.data().iter().zip(a.signal.values.data());
+    let pixels = classes.raster.data().iter().zip(a.values.data());
     pixels.filter(|(class, value)| **class == Class::AOnly as u8 && **value >= far).count()
 }
 
@@ -153,6 +149,11 @@ fn verdict(pair: &Pair<'_>, found: &Outcome, doubled: &Outcome) -> (&'static str
     }
     if words::share(counts.b_unseen + counts.saturated, counts.a).is_some_and(|share| share > MOST_UNSEEN) {
         return cannot(format!("where {a} is faint, the {b} it would accompany would not have been seen"));
+    }
+    if found.excess.is_none() {
+        return cannot(format!(
+            "{a} is nowhere without {b}, but whether there is more of it than usual cannot be tested on values that are no counts"
+        ));
     }
     (NO_MORE, String::new())
 }
@@ -270,11 +271,10 @@ fn figures(pair: &Pair<'_>, at: (&Level, &Level), found: &Outcome, step: Option<
         Some(with) => out.push(line(
             if with.is_of_both { format!("{a} for each {b}") } else { format!("{a} hidden in {b}") },
             figure(with.k),
-            format!(
-                "{} by counting; {} with the band",
-                between(with.counting.low, with.counting.high),
-                between(with.k_low, with.k_high)
-            ),
+            match (between(with.counting.low, with.counting.high), between(with.k_low, with.k_high)) {
+                (_, band) if found.excess.is_none() => format!("{band} with the band"),
+                (counting, band) => format!("{counting} by counting; {band} with the band"),
+            },
         )),
         None => {}
     }
@@ -300,10 +300,11 @@ fn numbered(mut answer: Answer, found: &Outcome, step: Option<Step>) -> Answer {
     answer.numbers.insert("k_low".into(), Number::or_reason(with.map(|w| w.k_low), "", unknown));
     answer.numbers.insert("k_high".into(), Number::or_reason(with.map(|w| w.k_high), "", unknown));
     let excess = found.excess.as_ref().map(|e| e.pixels);
-    let pixels = Number::or_reason(excess.map(|n| n as f64), "pixels", unknown);
+    let untested = if with.is_some() { "the maps hold no counts" } else { unknown };
+    let pixels = Number::or_reason(excess.map(|n| n as f64), "pixels", untested);
     answer.numbers.insert("excess_pixels".into(), pixels);
     let area =
-        excess.map_or_else(|| Number::or_reason(None, "mm²", unknown), |n| words::area_number(n, step));
+        excess.map_or_else(|| Number::or_reason(None, "mm²", untested), |n| words::area_number(n, step));
     answer.numbers.insert("excess_area_mm2".into(), area);
     answer
 }

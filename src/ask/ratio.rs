@@ -19,18 +19,14 @@ pub(super) fn ask(
     progress: Progress<'_>,
 ) -> Result<(Answer, Rasters), Fault> {
     let pair = Pair::find(subject, settings)?;
-    progress(0.05, "Background of the first map");
-    let a = pair.side(pair.a)?;
-    progress(0.35, "Background of the second map");
-    let b = pair.side(pair.b)?;
-    let (Ok(level_a), Ok(level_b)) = (&a.level, &b.level) else {
-        let reason = words::refusal(&pair, &a, &b).unwrap_or_default();
-        return Ok((abstained(&pair, &reason, Vec::new()).named(), Rasters::new()));
+    let sides = match pair.sides(progress)? {
+        Ok(sides) => sides,
+        Err(reason) => return Ok((abstained(&pair, &reason, Vec::new()).named(), Rasters::new())),
     };
     progress(0.6, "Ratio of each pixel");
-    let at = (level_a, level_b);
-    let found = measure::ratio(&a.signal, &b.signal, at, pair.settings.floor, pair.settings.k_band)?;
-    let figures = vec![words::level_figure(pair.a, level_a), words::level_figure(pair.b, level_b)];
+    let (a, b, at) = (&sides.a, &sides.b, sides.at());
+    let found = measure::ratio(a, b, at, pair.settings.floor, pair.settings.k_band)?;
+    let figures = vec![words::level_figure(pair.a, at.0), words::level_figure(pair.b, at.1)];
     let Some(of_sums) = found
         .of_sums
         .filter(|_| found.pixels >= FEWEST_PIXELS as u64 || !pair.settings.background.is_empty())
@@ -39,7 +35,7 @@ pub(super) fn ask(
         return Ok((abstained(&pair, &reason, figures).named(), Rasters::new()));
     };
     progress(0.8, "One value or several");
-    let blocks = measure::homogeneity(&a.signal, &b.signal, at, &found);
+    let blocks = measure::homogeneity(a, b, at, &found);
     let answer = worded(&pair, at, &found, of_sums, blocks.as_ref(), figures);
     let mut rasters = Rasters::from([("count_ratio".to_owned(), Raster::F64(found.raster))]);
     rasters.insert("classes".to_owned(), Raster::U8(found.states));
@@ -74,6 +70,9 @@ fn worded(
     let at_most = found.with_systematic.filter(|all| all.low <= 0.0);
     let (verdict, reason) = match at_most {
         Some(_) => (CANNOT, String::new()),
+        None if found.counting.is_none() => {
+            (CANNOT, "the maps hold no counts, and how much a value scatters is not known".into())
+        }
         None => verdict(blocks, band),
     };
     let spread = blocks.map_or_else(String::new, |blocks| relative(blocks.spread));
@@ -95,7 +94,7 @@ fn worded(
         ),
     };
     let range = |i: Option<crate::numerics::counting::Interval>| {
-        i.map_or_else(|| "no value".into(), |i| between(i.low, i.high))
+        i.map_or_else(|| "no interval".into(), |i| between(i.low, i.high))
     };
     let line = |label: &str, value: String, detail: String| Figure { label: label.into(), value, detail };
     let mut figures = vec![

@@ -1,6 +1,6 @@
 //! Settings of the questions that compare two maps: read, checked, completed.
 
-use super::Subject;
+use super::{Progress, Subject};
 use crate::measure::{Level, Refusal, Rules, Signal, level};
 use crate::notice::{Fault, OutOfMemory};
 use crate::stack::Map;
@@ -98,10 +98,18 @@ pub(super) struct Pair<'a> {
     pub settings: PairSettings,
 }
 
-/// What is known of one of them.
-pub(super) struct Side {
-    pub signal: Signal,
-    pub level: Result<Level, Refusal>,
+/// Values and backgrounds of both.
+pub(super) struct Sides {
+    pub a: Signal,
+    pub b: Signal,
+    pub levels: (Level, Level),
+}
+
+impl Sides {
+    /// Both levels, as the measures take them.
+    pub fn at(&self) -> (&Level, &Level) {
+        (&self.levels.0, &self.levels.1)
+    }
 }
 
 impl<'a> Pair<'a> {
@@ -147,16 +155,28 @@ impl<'a> Pair<'a> {
         Ok(Self { a, b, settings })
     }
 
-    /// Values and background of one of the maps.
-    pub fn side(&self, map: &Map) -> Result<Side, OutOfMemory> {
+    /// Values and backgrounds of both maps; or which map has no background, and why.
+    pub fn sides(&self, progress: Progress<'_>) -> Result<Result<Sides, String>, OutOfMemory> {
+        progress(0.05, "Background of the first map");
+        let (a, level_a) = self.side(self.a)?;
+        progress(0.3, "Background of the second map");
+        let (b, level_b) = self.side(self.b)?;
+        let refused = |map: &Map, refusal: Refusal| Ok(Err(format!("{}: {refusal}", map.label())));
+        match (level_a, level_b) {
+            (Err(refusal), _) => refused(self.a, refusal),
+            (_, Err(refusal)) => refused(self.b, refusal),
+            (Ok(level_a), Ok(level_b)) => Ok(Ok(Sides { a, b, levels: (level_a, level_b) })),
+        }
+    }
+
+    fn side(&self, map: &Map) -> Result<(Signal, Result<Level, Refusal>), OutOfMemory> {
         let rules = self.settings.rules();
         let signal = Signal::of(map)?;
         let found = match self.settings.background.get(map.id.as_str()) {
             Some(&stated) => Level::stated(stated, map.kind, &rules),
             None => level(&signal, &rules)?,
         };
-        let found = found.map(|level| self.with_threshold(level, map, &rules));
-        Ok(Side { signal, level: found })
+        Ok((signal, found.map(|level| self.with_threshold(level, map, &rules))))
     }
 
     /// A threshold that the caller states stands in for the critical level.

@@ -1,7 +1,7 @@
 //! Sentences that several questions share.
 
 use super::answer::{Figure, Input, Method, Number};
-use super::settings::{Pair, Side};
+use super::settings::Pair;
 use crate::geometry::Step;
 use crate::measure::{Level, LevelSource};
 use crate::numerics::figure::{THIN_SPACE, count, figure, percent, rounded, whole};
@@ -117,13 +117,6 @@ pub(super) fn level_cautions(pair: &Pair<'_>, sides: [(&Map, &Level); 2]) -> Vec
         out.push("A threshold stated by hand stands in for a critical level.".into());
     }
     out
-}
-
-/// Why a pair cannot be compared at all: the first refusal, with the map it is about.
-pub(super) fn refusal(pair: &Pair<'_>, a: &Side, b: &Side) -> Option<String> {
-    [(pair.a, a), (pair.b, b)]
-        .into_iter()
-        .find_map(|(map, side)| side.level.err().map(|refusal| format!("{}: {refusal}", map.label())))
 }
 
 pub(super) fn level_methods() -> Vec<Method> {

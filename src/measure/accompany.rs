@@ -1,8 +1,8 @@
 //! How much of A accompanies B: the factor k of A's signal to B's where B is detected.
 
 use super::background::FEWEST_PIXELS;
-use super::{Level, Signal, Z_95};
-use crate::numerics::counting::{Bounded, Interval, garwood, ratio_interval};
+use super::{Level, Signal, are_counts, net_sum};
+use crate::numerics::counting::{Interval, ratio_interval};
 use crate::numerics::order;
 
 /// A's signal for each unit of B's, where A is taken to accompany B.
@@ -10,7 +10,7 @@ use crate::numerics::order;
 pub struct Accompaniment {
     /// Best value, not below 0.
     pub k: f64,
-    /// 95 % interval from counting alone.
+    /// 95 % interval from counting alone; just k where the maps hold no counts or it was stated.
     pub counting: Interval,
     /// Lower end with the band for thickness, dilution and cover.
     pub k_low: f64,
@@ -50,26 +50,25 @@ pub fn accompaniment(a: &Signal, b: &Signal, at: (&Level, &Level), band: f64) ->
     if kept.len() < FEWEST_PIXELS {
         return None;
     }
-    let net = |raw: f64, level: &Level| {
-        let n = kept.len() as f64;
-        let interval = garwood(raw, 0.05);
-        let off = n * level.background;
-        let plain = Bounded {
-            value: raw - off,
-            interval: Interval { low: interval.low - off, high: interval.high - off },
-        };
-        plain.widened(Z_95 * level.pixels.map_or(0.0, |m| n * (level.background / m as f64).sqrt()))
-    };
+    let pixels = kept.len() as u64;
     let (raw_a, raw_b) = kept.iter().fold((0.0, 0.0), |(x, y), (a, b)| (x + a, y + b));
-    let (x, y) = (net(raw_a, at.0), net(raw_b, at.1));
-    let interval = ratio_interval(x, y)?;
-    let counting = Interval { low: interval.low.max(0.0), high: interval.high.max(0.0) };
+    let (x, y) = (net_sum(raw_a, pixels, at.0, 0.0), net_sum(raw_b, pixels, at.1, 0.0));
+    if y.value <= 0.0 {
+        return None;
+    }
+    let k = (x.value / y.value).max(0.0);
+    let counting = if are_counts(a, b) {
+        let interval = ratio_interval(x, y)?;
+        Interval { low: interval.low.max(0.0), high: interval.high.max(0.0) }
+    } else {
+        Interval { low: k, high: k }
+    };
     Some(Accompaniment {
-        k: (x.value / y.value).max(0.0),
+        k,
         counting,
         k_low: counting.low / (1.0 + band),
         k_high: counting.high * (1.0 + band),
-        pixels: kept.len() as u64,
+        pixels,
         is_of_both,
     })
 }

@@ -1,6 +1,6 @@
 //! One ratio or several: whether blocks of a field scatter more than counting makes them.
 
-use super::{Level, Ratio, Signal};
+use super::{Level, Ratio, Signal, are_counts};
 use crate::numerics::order;
 use crate::numerics::special::gamma_p_q;
 
@@ -27,9 +27,9 @@ pub struct Homogeneity {
 }
 
 /// Compares the blocks with the ratio of sums (K. Pearson's chi squared; the spread by the method of moments).
-/// `None` with fewer than 10 blocks of at least 8 used pixels, or a ratio not above 0.
+/// `None` with fewer than 10 blocks of at least 8 used pixels, a ratio not above 0, or maps that hold no counts.
 pub fn homogeneity(a: &Signal, b: &Signal, at: (&Level, &Level), found: &Ratio) -> Option<Homogeneity> {
-    let ratio = found.of_sums.filter(|&r| r > 0.0)?;
+    let ratio = found.of_sums.filter(|&r| r > 0.0 && are_counts(a, b))?;
     let (width, height) = (found.raster.width(), found.raster.height());
     let (mut chi, mut beyond, mut squares) = (0.0, 0.0, 0.0);
     let mut relative = Vec::new();

@@ -15,8 +15,9 @@ pub use homogeneity::{Homogeneity, homogeneity};
 pub use ratio::{Ratio, ratio};
 
 use crate::grid::{Grid, Mask};
-use crate::kind::Kind;
+use crate::kind::{Kind, Noise};
 use crate::notice::OutOfMemory;
+use crate::numerics::counting::{Bounded, Interval, garwood};
 use crate::stack::Map;
 
 /// A map's values made ready for computing.
@@ -55,6 +56,22 @@ impl Signal {
         out.extend((0..self.values.data().len()).filter_map(|i| self.valid(i)));
         Ok(out)
     }
+}
+
+/// Whether both maps hold counts, so that counting statistics apply to them.
+pub fn are_counts(a: &Signal, b: &Signal) -> bool {
+    a.kind.noise() == Noise::Counting && b.kind.noise() == Noise::Counting
+}
+
+/// A sum of counts over `pixels` pixels less their background, with its 95 % interval: Garwood's for the sum, its arms
+/// lengthened by what the mean of the background leaves open and by `systematic` (a standard deviation of the sum).
+fn net_sum(sum: f64, pixels: u64, level: &Level, systematic: f64) -> Bounded {
+    let (n, counted) = (pixels as f64, garwood(sum, 0.05));
+    let off = n * level.background;
+    let interval = Interval { low: counted.low - off, high: counted.high - off };
+    let of_mean = level.pixels.map_or(0.0, |m| n * (level.background / m as f64).sqrt());
+    Bounded { value: sum - off, interval }
+        .widened(Z_95 * (of_mean * of_mean + systematic * systematic).sqrt())
 }
 
 /// Quantile of the standard normal distribution that leaves 2.5 % above (95 % two-sided).

@@ -1,10 +1,10 @@
 //! Count ratio of two maps, pixel by pixel and over a field.
 
-use super::{Level, Signal, Z_95};
+use super::{Level, Signal, are_counts, net_sum};
 use crate::class::Class;
 use crate::grid::Grid;
 use crate::notice::OutOfMemory;
-use crate::numerics::counting::{Bounded, Interval, exact_ratio, garwood, ratio_interval};
+use crate::numerics::counting::{Bounded, Interval, exact_ratio, ratio_interval};
 
 /// A ratio of sums with its intervals, and the ratio of each pixel.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,7 +21,7 @@ pub struct Ratio {
     pub only_a: u64,
     /// Ratio of the sums over the pixels with a ratio; `None` without such pixels.
     pub of_sums: Option<f64>,
-    /// 95 % interval from counting alone.
+    /// 95 % interval from counting alone; `None` where the maps hold no counts.
     pub counting: Option<Interval>,
     /// The same with the floor of both backgrounds and the band.
     pub with_systematic: Option<Interval>,
@@ -60,31 +60,21 @@ pub fn ratio(
             states.data_mut()[i] = if has_a { Class::AOnly as u8 } else { Class::Neither as u8 };
         }
     }
-    let n = pixels as f64;
-    let has_values = pixels > 0;
-    let net = |sum: f64, level: &Level, extra: f64| {
-        let interval = garwood(sum, 0.05);
-        let off = n * level.background;
-        let plain = Bounded {
-            value: sum - off,
-            interval: Interval { low: interval.low - off, high: interval.high - off },
-        };
-        let of_mean = level.pixels.map_or(0.0, |m| n * (level.background / m as f64).sqrt());
-        plain.widened(Z_95 * (of_mean * of_mean + extra * extra).sqrt())
-    };
     let is_plain = |level: &Level| level.background == 0.0 && level.pixels.is_none();
-    let (x, y) = (net(sum_a, at.0, 0.0), net(sum_b, at.1, 0.0));
-    let of_sums = (has_values && y.value > 0.0).then(|| x.value / y.value);
-    let counting = of_sums.and_then(|_| {
+    let (x, y) = (net_sum(sum_a, pixels, at.0, 0.0), net_sum(sum_b, pixels, at.1, 0.0));
+    let of_sums = (pixels > 0 && y.value > 0.0).then(|| x.value / y.value);
+    let of_counts = of_sums.filter(|_| are_counts(a, b));
+    let counting = of_counts.and_then(|_| {
         if is_plain(at.0) && is_plain(at.1) {
             Some(exact_ratio(sum_a, sum_b, 0.05))
         } else {
             ratio_interval(x, y)
         }
     });
-    let with_systematic = of_sums.and_then(|value| {
-        let floor_of = |level: &Level| floor * n * level.background;
-        let interval = ratio_interval(net(sum_a, at.0, floor_of(at.0)), net(sum_b, at.1, floor_of(at.1)))?;
+    let with_systematic = of_counts.and_then(|value| {
+        let off = |level: &Level| floor * pixels as f64 * level.background;
+        let x = net_sum(sum_a, pixels, at.0, off(at.0));
+        let interval = ratio_interval(x, net_sum(sum_b, pixels, at.1, off(at.1)))?;
         Some(Bounded { value, interval }.widened(band * value.abs()).interval)
     });
     Ok(Ratio { raster, states, pixels, pixels_of_both, only_a, of_sums, counting, with_systematic })

@@ -74,6 +74,21 @@ fn without_anything_to_say_it_says_why_and_gives_no_number() {
 }
 
 #[test]
+fn values_that_are_no_counts_get_no_interval_from_counting_and_no_negative_verdict() {
+    let mut study = study();
+    for id in ["m1", "m2"] {
+        study.set_map(id, MapRecord { kind: Some("fitted".into()), ..MapRecord::default() }).unwrap();
+    }
+    let (ratio, _) = study.ask("ratio", json!({"a": "Ti K", "b": "Fe K"}), &mut |_, _| {}).unwrap();
+    let number = &ratio.numbers["count_ratio"];
+    assert!(number.low.is_none() && number.low_all.is_none(), "{number:?}");
+    assert_eq!(ratio.verdict, "cannot be judged", "{}", ratio.sentence);
+    let settings = json!({"a": "Fe K", "b": "Ti K", "background": {"Ti K": 2, "Fe K": 2}});
+    let (apart, _) = study.ask("apart", settings, &mut |_, _| {}).unwrap();
+    assert_ne!(apart.verdict, "no more A than accompanies B", "{}", apart.sentence);
+}
+
+#[test]
 fn a_record_with_the_same_files_brings_the_same_answers_and_pictures() {
     let mut first = study();
     first.set_grid(GridRecord { step_x_um: Some(250.0), step_y_um: Some(500.0) }).unwrap();
