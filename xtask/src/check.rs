@@ -117,11 +117,17 @@ fn native(options: &Options) -> Result<Count> {
 fn wasm(_: &Options) -> Result<Count> {
     tools::ensure_wasm_target()?;
     let browser = tools::ensure_browser()?;
-    run::succeed(&mut run::cargo(&["build", "--package", "limner-wasm-runner"]))?;
+    build_test_programs()?;
     let mut cargo =
         run::cargo(&["test", "--package", "limner", "--test", "wasm", "--target", tools::WASM_TARGET]);
     let (output, succeeded) = run::watch(cargo.env("CHROMEDRIVER", browser.driver))?;
     Ok(Count::of_cargo(&output).settled(succeeded))
+}
+
+/// The wasm test runner and the end-to-end checks. Asked for together with all other members, because a member asked for
+/// alone gets its dependencies with fewer features, and then most of them are compiled once more.
+fn build_test_programs() -> Result<()> {
+    run::succeed(&mut run::cargo(&["build", "--workspace", "--bins"]))
 }
 
 fn build_page(_: &Options) -> Result<Count> {
@@ -219,7 +225,7 @@ fn names_in(folder: &Path) -> Result<BTreeSet<String>> {
 
 fn end_to_end(_: &Options) -> Result<Count> {
     let browser = tools::ensure_browser()?;
-    run::succeed(&mut run::cargo(&["build", "--package", "limner-e2e"]))?;
+    build_test_programs()?;
     let mut program = run::command(place::target("debug/limner-e2e"));
     program.arg(browser.chromium).arg(browser.driver);
     let (output, succeeded) = run::watch(&mut program)?;
