@@ -12,6 +12,7 @@ pub async fn check(report: &mut Report, stage: &Stage) {
     report.check(stage, "lights and modes by keys", lights).await;
     report.check(stage, "a list of choices by arrows, letters, Home, End and Escape", list).await;
     report.check(stage, "the picture moves and is read by keys", picture).await;
+    report.check(stage, "name, kind and step are set in place by keys", set_in_place).await;
 }
 
 /// Presses Tab until the focus is on what matches, and makes sure that it can be seen there.
@@ -173,4 +174,55 @@ async fn picture(stage: &Stage) -> Result<String> {
         stage.script("return document.querySelector('[aria-live=polite]').textContent", json!([])).await?;
     ensure!(spoken.as_str().is_some_and(|text| !text.is_empty()), "nothing is said aloud");
     Ok(format!("said aloud: {}", spoken.as_str().unwrap_or_default()))
+}
+
+/// Waits until a call of the page gives a value.
+async fn becomes(stage: &Stage, call: &str, wanted: &str) -> Result<()> {
+    let start = std::time::Instant::now();
+    loop {
+        let now = stage.script(&format!("return {call}"), json!([])).await?;
+        if now == wanted {
+            return Ok(());
+        }
+        ensure!(start.elapsed().as_secs() < 10, "{call} stays {now}, not {wanted:?}");
+        stage.pause().await;
+    }
+}
+
+async fn set_in_place(stage: &Stage) -> Result<String> {
+    open_example(stage).await?;
+    tab_to(stage, "[aria-label='Show Zn K']").await?;
+    stage.browser.press(Key::Enter).await?;
+    let id = stage
+        .script("return (await limner.maps()).find(({ label }) => label === 'Zn K').id", json!([]))
+        .await?;
+    let map = format!("(await limner.maps()).find(({{ id }}) => id === {id})");
+
+    tab_to(stage, ".subject-name").await?;
+    stage.browser.press(Key::Enter).await?;
+    stage.browser.wait("document.activeElement.matches('.subject-field')", 5).await?;
+    stage.browser.press("ba l").await?;
+    stage.browser.press(Key::Enter).await?;
+    becomes(stage, &format!("{map}.label"), "Ba L").await?;
+
+    tab_to(stage, ".subject-word[aria-haspopup='listbox']").await?;
+    stage.browser.press(Key::Down).await?;
+    stage.browser.wait("document.activeElement.matches('[role=listbox]')", 5).await?;
+    stage.browser.press("fitted").await?;
+    stage.browser.press(Key::Enter).await?;
+    becomes(stage, &format!("{map}.kind"), "fitted").await?;
+
+    for (typed, steps) in [("0,25", "[250,250]"), ("0.25 \u{d7} 0.4", "[250,400]"), ("half", "[250,400]")] {
+        tab_to(stage, ".key-change").await?;
+        stage.browser.press(Key::Enter).await?;
+        stage.browser.wait("document.activeElement.matches('#step-field')", 5).await?;
+        stage.browser.press(typed).await?;
+        stage.browser.press(Key::Enter).await?;
+        let grid = "await limner.grid().then((grid) => JSON.stringify([grid.step_x_um, grid.step_y_um]))";
+        becomes(stage, grid, steps).await.with_context(|| format!("the step {typed}"))?;
+    }
+    // what is no length is told, and the field stays
+    let told = "document.querySelector('.key-trouble').checkVisibility() && document.querySelector('.key-trouble').textContent.includes('millimetres')";
+    stage.browser.wait(told, 5).await.context("nothing is said of a step that is no length")?;
+    Ok(String::new())
 }
