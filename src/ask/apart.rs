@@ -178,7 +178,7 @@ fn worded(
                 _ => format!("the {b} that usually goes with so much {a} would have been seen there"),
             };
             format!(
-                "{a} occurs without {b} on {}, which is {} of the area where {a} is detected; {then}.",
+                "{a} is detected without {b} on {}, {} of the area where it is detected; {then}.",
                 words::area(inner, step),
                 words::share_text(inner, counts.a)
             )
@@ -193,7 +193,7 @@ fn worded(
                 "Where {a} is detected, {b} is detected too, or so little of it would be expected that it could not be seen{but}: no more {a} than accompanies {b}."
             )
         }
-        _ => format!("Whether {a} occurs without {b} cannot be judged: {reason}."),
+        _ => format!("Whether {a} is there without {b} cannot be judged: {reason}."),
     };
     let table = (0..Class::COUNT)
         .map(|class| Row {
@@ -382,6 +382,6 @@ fn abstained(pair: &Pair<'_>, reason: &str) -> Answer {
     answer.pixels = pair.a.samples.len();
     answer.verdict = CANNOT.into();
     answer.sentence =
-        format!("Whether {} occurs without {} cannot be judged. {reason}.", pair.a.label(), pair.b.label());
+        format!("Whether {} is there without {} cannot be judged. {reason}.", pair.a.label(), pair.b.label());
     answer
 }
