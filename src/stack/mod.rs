@@ -22,7 +22,8 @@ pub enum StepSource {
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Stack {
     maps: Vec<Map>,
-    step: Option<(Step, StepSource)>,
+    step_of_file: Option<(Step, StepSource)>,
+    stated_step: Option<(Step, StepSource)>,
 }
 
 impl Stack {
@@ -62,14 +63,19 @@ impl Stack {
         }
     }
 
-    /// Step of the scan, and from where it is known.
+    /// Step of the scan, and from where it is known. What was stated goes before what a file says.
     pub fn step(&self) -> Option<&(Step, StepSource)> {
-        self.step.as_ref()
+        self.stated_step.as_ref().or(self.step_of_file.as_ref())
     }
 
-    /// States the step; `None` forgets it.
-    pub fn set_step(&mut self, step: Option<(Step, StepSource)>) {
-        self.step = step;
+    /// Takes the step that a file gives, unless an earlier file gave one.
+    pub fn offer_step(&mut self, step: Step, file: &str) {
+        self.step_of_file.get_or_insert_with(|| (step, StepSource::File(file.to_owned())));
+    }
+
+    /// States the step; `None` forgets what was stated, and what a file gave stands again.
+    pub fn state_step(&mut self, step: Option<Step>) {
+        self.stated_step = step.map(|step| (step, StepSource::Stated));
     }
 
     /// Size of the first map, the measure for those that follow; `None` without maps.

@@ -50,7 +50,8 @@ pub struct Study {
     photos: Vec<HeldPhoto>,
     inputs: Vec<InputRecord>,
     stated: BTreeMap<String, MapRecord>,
-    answers: BTreeMap<String, (Answer, Rasters)>,
+    /// The oldest first.
+    answers: Vec<(Answer, Rasters)>,
     /// Levels by the default rules, for lights and marks; emptied when a map changes.
     levels: BTreeMap<MapId, Result<Level, Refusal>>,
     maps_made: u32,
@@ -150,8 +151,8 @@ impl Study {
                 findings.push(Finding::OtherSize { width, height, stack_width, stack_height });
             }
         }
-        if self.stack.step().is_none() {
-            self.stack.set_step(page.step.map(|step| (step, StepSource::File(file.to_owned()))));
+        if let Some(step) = page.step {
+            self.stack.offer_step(step, file);
         }
         self.stack.push(map);
         Ok((id, findings))
@@ -180,9 +181,9 @@ impl Study {
     /// # Errors
     /// No such map; a word that is not understood. Nothing is changed then.
     pub fn set_map(&mut self, name: &str, settings: MapRecord) -> Result<MapSummary, Fault> {
-        let id = self.stack.find(name)?.id.clone();
-        let now = self.stack.find(name)?.line;
-        let line = settings.line_over(now)?;
+        let map = self.stack.find(name)?;
+        let id = map.id.clone();
+        let line = settings.line_over(map.line)?;
         let kind = settings.kind()?;
         if let Some(map) = self.stack.by_id_mut(&id) {
             map.line = line;
@@ -217,7 +218,7 @@ impl Study {
                 Fault::bad_setting("The step must lie between 0.01 µm and 1 m. Give it in micrometres: 500 for half a millimetre.")
             })?),
         };
-        self.stack.set_step(step.map(|step| (step, StepSource::Stated)));
+        self.stack.state_step(step);
         Ok(self.grid())
     }
 
@@ -274,12 +275,13 @@ impl Study {
                 (settings.of_lights(&maps, &defaults)?, size, None)
             }
             Source::Answer { id, show } => {
-                let (answer, rasters) = self.answers.get(id).ok_or_else(|| {
-                    Fault::new(
-                        "answer_not_held",
-                        "The pixels of this answer are no longer held. Ask again to see them.",
-                    )
-                })?;
+                let (answer, rasters) =
+                    self.answers.iter().find(|(answer, _)| answer.id == id).ok_or_else(|| {
+                        Fault::new(
+                            "answer_not_held",
+                            "The pixels of this answer are no longer held. Ask again to see them.",
+                        )
+                    })?;
                 let size = rasters.get(show).map_or((0, 0), |raster| raster.size());
                 (settings.of_answer(answer, rasters, show)?, size, Some(answer))
             }
@@ -327,11 +329,11 @@ impl Study {
 
     /// Keeps an answer with its pixels, so that pictures can be made of it.
     pub fn adopt(&mut self, answer: Answer, rasters: Rasters) {
-        if self.answers.len() >= MOST_ANSWERS && !self.answers.contains_key(&answer.id) {
-            // Answers have no order of their own; any other makes room.
-            self.answers.pop_first();
+        self.answers.retain(|(held, _)| held.id != answer.id);
+        if self.answers.len() >= MOST_ANSWERS {
+            self.answers.remove(0);
         }
-        self.answers.insert(answer.id.clone(), (answer, rasters));
+        self.answers.push((answer, rasters));
     }
 
     /// The state, without pixels.

@@ -131,6 +131,40 @@ fn slips_are_refused_with_a_sentence_and_change_nothing() {
 }
 
 #[test]
+fn forgetting_a_stated_step_brings_back_the_one_of_the_file_here_and_after_a_return() {
+    let open = || {
+        let mut study = Study::new();
+        study.open("tern_Ti-K.tif", include_bytes!("../../demo-data/tern-sound/tern_Ti-K.tif"));
+        study
+    };
+    let mut study = open();
+    study.set_grid(GridRecord { step_x_um: Some(250.0), step_y_um: None }).unwrap();
+    assert_eq!((study.grid().step_x_um, study.grid().source.as_str()), (Some(250.0), "stated"));
+    study.set_grid(GridRecord::default()).unwrap();
+    assert_eq!((study.grid().step_x_um, study.grid().source.as_str()), (Some(500.0), "file"));
+    let mut again = open();
+    again.apply(study.record()).unwrap();
+    assert_eq!(again.grid(), study.grid());
+}
+
+#[test]
+fn of_many_answers_the_oldest_makes_room() {
+    let mut study = study();
+    let ask = |study: &mut Study, floor: usize| {
+        let settings = json!({"a": "Ti K", "b": "Fe K", "floor": floor as f64 / 100.0});
+        study.ask("apart", settings, &mut |_, _| {}).unwrap().0.id
+    };
+    let ids: Vec<String> = (0..=MOST_ANSWERS).map(|floor| ask(&mut study, floor)).collect();
+    let mut picture = |id: &String| {
+        study.picture(&PictureSettings::read(json!({"answer": id, "show": "classes"})).unwrap())
+    };
+    assert_eq!(picture(&ids[0]).unwrap_err().code, "answer_not_held");
+    for id in &ids[1..] {
+        assert!(picture(id).is_ok());
+    }
+}
+
+#[test]
 fn a_read_out_has_every_map_that_has_the_pixel() {
     let study = study();
     let read_out = study.read_out(15.9, 5.0);

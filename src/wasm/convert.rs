@@ -8,7 +8,7 @@ use crate::element::Line;
 use crate::geometry::Step;
 use crate::kind::Kind;
 use crate::notice::Fault;
-use crate::stack::{Map, MapId, Source, Stack, Stats, StepSource};
+use crate::stack::{Map, MapId, Source, Stack, Stats};
 use crate::study::Shown;
 use js_sys::{Array, Object, Reflect, Uint8ClampedArray};
 use serde::de::DeserializeOwned;
@@ -106,7 +106,7 @@ pub(super) fn subject_out(stack: &Stack, ids: &[MapId]) -> Result<JsValue, JsVal
 pub(super) fn subject_in(subject: &JsValue) -> Result<Stack, JsValue> {
     let mut stack = Stack::default();
     let step: Option<[f64; 2]> = from_js(field(subject, "step"))?;
-    stack.set_step(step.and_then(|[x, y]| Step::new(x, y)).map(|step| (step, StepSource::Stated)));
+    stack.state_step(step.and_then(|[x, y]| Step::new(x, y)));
     let maps: Array =
         field(subject, "maps").dyn_into().map_err(|_| fault_out(unexpected("a subject without maps")))?;
     for one in maps.iter() {
