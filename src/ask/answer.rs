@@ -207,7 +207,7 @@ impl Raster {
 }
 
 /// The one NaN that is written.
-pub fn canonical(value: f64) -> f64 {
+fn canonical(value: f64) -> f64 {
     if value.is_nan() { f64::from_bits(0x7ff8_0000_0000_0000) } else { value }
 }
 

@@ -252,12 +252,15 @@ fn figures(pair: &Pair<'_>, at: (&Level, &Level), found: &Outcome, step: Option<
         words::counted(counts.by_class[Class::Both as usize]),
     ));
     let unjudged = counts.by_class[Class::CannotBeJudged as usize];
-    let why =
-        [("at rims", counts.rim), ("B would not be seen", counts.b_unseen), ("saturated", counts.saturated)];
+    let why = [
+        ("at rims".to_owned(), counts.rim),
+        (format!("{b} would not be seen"), counts.b_unseen),
+        ("saturated".to_owned(), counts.saturated),
+    ];
     let why: Vec<String> = why
         .into_iter()
         .filter(|(_, pixels)| *pixels > 0)
-        .map(|(why, pixels)| format!("{} {}", why.replace('B', &b), whole(pixels)))
+        .map(|(why, pixels)| format!("{why} {}", whole(pixels)))
         .collect();
     out.push(line("cannot be judged".into(), words::area(unjudged, step), why.join(", ")));
     match &found.with {
@@ -324,13 +327,16 @@ fn cautions(
         out.push(format!(
             "A layer over it, or a line of another element counted as {a}, could look the same. The maps do not tell which compound it is."
         ));
+        if found.has_excess {
+            let pixels = found.excess.as_ref().map_or(0, |e| e.pixels);
+            out.push(format!(
+                "In {} with both there is more {a} than usual for {b}.",
+                words::counted(pixels)
+            ));
+        }
     }
     if verdict == NO_MORE {
         out.push(format!("A material of {a} that always lies together with {b} cannot be told from an accessory by these two maps."));
-    }
-    if found.has_excess && verdict != CANNOT {
-        let pixels = found.excess.as_ref().map_or(0, |e| e.pixels);
-        out.push(format!("In {} with both there is more {a} than usual for {b}.", words::counted(pixels)));
     }
     if let Some(with) = found.with.filter(|with| with.pixels > 0 && 2 * with.pixels < counts_both(found)) {
         out.push(format!(
@@ -348,26 +354,16 @@ fn counts_both(found: &Outcome) -> u64 {
 }
 
 fn blank_answer(pair: &Pair<'_>) -> Answer {
-    let mut method = words::level_methods();
-    method.push(Method::own(
-        "A without B counts only where the B that accompanies that much A would reach B's detection limit, and not within the rim of a pixel where B is detected.",
-    ));
-    method.push(Method::own(
-        "A for each B: ratio of the sums where both are detected, within three standard deviations of the median ratio; where that is hardly ever, what could hide where B is detected alone. The band stands for thickness, dilution and cover.",
-    ));
-    method.push(Method::published("Interval of a count.", "F. Garwood, Biometrika 28 (1936) 437"));
-    method.push(Method::published(
-        "Interval of a quotient from the intervals of its parts.",
-        "A. Donner and G. Zou, Statistical Methods in Medical Research 21 (2012) 347",
-    ));
-    Answer {
-        program: crate::PROGRAM.into(),
-        inputs: vec![words::input(pair.a), words::input(pair.b)],
-        question: "apart".into(),
-        settings: pair.settings.clone(),
-        method,
-        ..Answer::default()
-    }
+    let mut own = vec![
+        Method::own(
+            "A without B counts only where the B that accompanies that much A would reach B's detection limit, and not within the rim of a pixel where B is detected.",
+        ),
+        Method::own(
+            "A for each B: ratio of the sums where both are detected, within three standard deviations of the median ratio; where that is hardly ever, what could hide where B is detected alone. The band stands for thickness, dilution and cover.",
+        ),
+    ];
+    own.extend(words::interval_methods());
+    words::blank_answer(pair, "apart", own)
 }
 
 fn abstained(pair: &Pair<'_>, reason: &str) -> Answer {

@@ -8,7 +8,7 @@ mod ratio;
 mod settings;
 mod words;
 
-pub use answer::{Answer, Figure, Input, Method, Number, Raster, Rasters, Row, Shown, canonical};
+pub use answer::{Answer, Figure, Input, Method, Number, Raster, Rasters, Row, Shown};
 pub use questions::{Part, Question, questions};
 pub use settings::PairSettings;
 

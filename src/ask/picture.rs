@@ -10,7 +10,7 @@ use crate::display::{
 use crate::geometry::Window;
 use crate::measure::{Level, Refusal};
 use crate::notice::Fault;
-use crate::numerics::figure::figure;
+use crate::numerics::figure::count;
 use crate::stack::{Map, Stack};
 use serde::{Deserialize, Serialize};
 
@@ -269,7 +269,7 @@ pub fn caption(stack: &Stack, answer: Option<&Answer>, settings: &PictureSetting
             |_| String::new(),
             |map| {
                 let range = match (map.stats.low, map.stats.high) {
-                    (Some(low), Some(high)) => format!(", {} to {}", figure(low), figure(high)),
+                    (Some(low), Some(high)) => format!(", {} to {}", count(low), count(high)),
                     _ => ", no data".into(),
                 };
                 format!("{}, {}{range}", map.label(), map.kind.numbers_are())

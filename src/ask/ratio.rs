@@ -5,6 +5,7 @@ use super::settings::{Pair, PairSettings};
 use super::{Progress, Subject, words};
 use crate::measure::{self, FEWEST_PIXELS, Homogeneity, Level, Ratio};
 use crate::notice::Fault;
+use crate::numerics::counting::Interval;
 use crate::numerics::figure::{between, figure, relative, stated_percent, whole};
 
 const ONE: &str = "one value";
@@ -44,7 +45,10 @@ pub(super) fn ask(
 }
 
 /// The verdict word, and why where it cannot be judged.
-fn verdict(blocks: Option<&Homogeneity>, band: f64) -> (&'static str, String) {
+fn verdict(found: &Ratio, blocks: Option<&Homogeneity>, band: f64) -> (&'static str, String) {
+    if found.counting.is_none() {
+        return (CANNOT, "the maps hold no counts, and how much a value scatters is not known".into());
+    }
     let Some(blocks) = blocks else {
         return (CANNOT, "there are fewer than ten blocks of 4 × 4 pixels to compare".into());
     };
@@ -66,36 +70,30 @@ fn worded(
     mut level_figures: Vec<Figure>,
 ) -> Answer {
     let (a, b, band) = (pair.a.label(), pair.b.label(), pair.settings.k_band);
-    // With its systematic part the signal of A may be nothing.
-    let at_most = found.with_systematic.filter(|all| all.low <= 0.0);
-    let (verdict, reason) = match at_most {
-        Some(_) => (CANNOT, String::new()),
-        None if found.counting.is_none() => {
-            (CANNOT, "the maps hold no counts, and how much a value scatters is not known".into())
-        }
-        None => verdict(blocks, band),
-    };
+    let gives = format!("Where {b} is detected, {a} gives {} counts for each count of {b}", figure(of_sums));
     let spread = blocks.map_or_else(String::new, |blocks| relative(blocks.spread));
-    let second = match verdict {
-        SEVERAL => format!(
-            "it is not one value: between blocks of 4 × 4 pixels it scatters by {spread}, more than counting explains"
+    let (verdict, sentence) = match found.with_systematic {
+        // With its systematic part the signal of A may be nothing.
+        Some(all) if all.low <= 0.0 => (
+            CANNOT,
+            format!(
+                "Where {b} is detected, {a} is no more than its background: at most {} counts for each count of {b}.",
+                figure(all.high)
+            ),
         ),
-        ONE => format!("within the band of {} it is one value", stated_percent(band)),
-        _ => format!("whether that is one value or several cannot be judged, because {reason}"),
+        _ => {
+            let (verdict, reason) = verdict(found, blocks, band);
+            let second = match verdict {
+                SEVERAL => format!(
+                    "it is not one value: between blocks of 4 × 4 pixels it scatters by {spread}, more than counting explains"
+                ),
+                ONE => format!("within the band of {} it is one value", stated_percent(band)),
+                _ => format!("whether that is one value or several cannot be judged, because {reason}"),
+            };
+            (verdict, format!("{gives}; {second}."))
+        }
     };
-    let sentence = match at_most {
-        Some(all) => format!(
-            "Where {b} is detected, {a} is no more than its background: at most {} counts for each count of {b}.",
-            figure(all.high)
-        ),
-        None => format!(
-            "Where {b} is detected, {a} gives {} counts for each count of {b}; {second}.",
-            figure(of_sums)
-        ),
-    };
-    let range = |i: Option<crate::numerics::counting::Interval>| {
-        i.map_or_else(|| "no interval".into(), |i| between(i.low, i.high))
-    };
+    let range = |i: Option<Interval>| i.map_or_else(|| "no interval".into(), |i| between(i.low, i.high));
     let line = |label: &str, value: String, detail: String| Figure { label: label.into(), value, detail };
     let mut figures = vec![
         line("count ratio of the sums", figure(of_sums), format!("{} by counting", range(found.counting))),
@@ -160,26 +158,14 @@ fn cautions(pair: &Pair<'_>, at: (&Level, &Level), found: &Ratio) -> Vec<String>
 }
 
 fn blank_answer(pair: &Pair<'_>) -> Answer {
-    let mut method = words::level_methods();
-    method.push(Method::own(
+    let mut own = vec![Method::own(
         "Ratio of a pixel: (A - background of A) / (B - background of B) where B is detected. Ratio of the sums over these pixels, not the mean of their ratios.",
-    ));
-    method.push(Method::published("Interval of a count.", "F. Garwood, Biometrika 28 (1936) 437"));
-    method.push(Method::published(
-        "Interval of a quotient from the intervals of its parts.",
-        "A. Donner and G. Zou, Statistical Methods in Medical Research 21 (2012) 347",
-    ));
-    method.push(Method::practice(
+    )];
+    own.extend(words::interval_methods());
+    own.push(Method::practice(
         "One value or several: chi squared over blocks of 4 × 4 pixels; the scatter beyond counting by the method of moments, held against the band.",
     ));
-    Answer {
-        program: crate::PROGRAM.into(),
-        inputs: vec![words::input(pair.a), words::input(pair.b)],
-        question: "ratio".into(),
-        settings: pair.settings.clone(),
-        method,
-        ..Answer::default()
-    }
+    words::blank_answer(pair, "ratio", own)
 }
 
 fn abstained(pair: &Pair<'_>, reason: &str, figures: Vec<Figure>) -> Answer {

@@ -1,6 +1,6 @@
 //! Settings of the questions that compare two maps: read, checked, completed.
 
-use super::{Progress, Subject};
+use super::{Progress, Subject, words};
 use crate::measure::{Level, Refusal, Rules, Signal, level};
 use crate::notice::{Fault, OutOfMemory};
 use crate::stack::Map;
@@ -161,7 +161,8 @@ impl<'a> Pair<'a> {
         let (a, level_a) = self.side(self.a)?;
         progress(0.3, "Background of the second map");
         let (b, level_b) = self.side(self.b)?;
-        let refused = |map: &Map, refusal: Refusal| Ok(Err(format!("{}: {refusal}", map.label())));
+        let refused =
+            |map: &Map, refusal: Refusal| Ok(Err(format!("{}: {}", map.label(), words::refused(refusal))));
         match (level_a, level_b) {
             (Err(refusal), _) => refused(self.a, refusal),
             (_, Err(refusal)) => refused(self.b, refusal),

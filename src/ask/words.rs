@@ -1,13 +1,14 @@
 //! Sentences that several questions share.
 
-use super::answer::{Figure, Input, Method, Number};
+use super::answer::{Answer, Figure, Input, Method, Number};
 use super::settings::Pair;
 use crate::geometry::Step;
-use crate::measure::{Level, LevelSource};
+use crate::kind::{Kind, Noise};
+use crate::measure::{Level, LevelSource, Refusal};
 use crate::numerics::figure::{THIN_SPACE, count, figure, percent, rounded, whole};
 use crate::stack::Map;
 
-pub(super) fn input(map: &Map) -> Input {
+fn input(map: &Map) -> Input {
     Input {
         id: map.id.to_string(),
         label: map.label(),
@@ -67,6 +68,21 @@ pub(super) fn level_figure(map: &Map, level: &Level) -> Figure {
     }
 }
 
+/// Why a map has no background.
+pub(super) fn refused(refusal: Refusal) -> &'static str {
+    match refusal {
+        Refusal::ShapeOnly(Kind::Auxiliary) => "it holds no element line",
+        Refusal::ShapeOnly(_) => "it is a picture of a map and not its counts, so only its shape can be used",
+        Refusal::TooFewPixels => "fewer than 30 of its pixels can be used",
+        Refusal::Constant => "all its pixels have the same value",
+        Refusal::PiledUp => {
+            "many of its pixels share the lowest value, as a fit without negative results leaves them, so their scatter says nothing about the background"
+        }
+        Refusal::NoQuietPart => "it has no quiet part from which a background could be taken",
+        Refusal::BadValue => "the stated background is not a number of 0 or more",
+    }
+}
+
 /// What must be said about the backgrounds.
 pub(super) fn level_cautions(pair: &Pair<'_>, sides: [(&Map, &Level); 2]) -> Vec<String> {
     let mut out = Vec::new();
@@ -98,7 +114,7 @@ pub(super) fn level_cautions(pair: &Pair<'_>, sides: [(&Map, &Level); 2]) -> Vec
                 map.label()
             ));
         }
-        if map.kind.noise() != crate::kind::Noise::Counting {
+        if map.kind.noise() != Noise::Counting {
             out.push(format!(
                 "{} holds {} values, not counts: its scatter is taken from the map, and intervals from counting do not apply to it.",
                 map.label(),
@@ -119,7 +135,30 @@ pub(super) fn level_cautions(pair: &Pair<'_>, sides: [(&Map, &Level); 2]) -> Vec
     out
 }
 
-pub(super) fn level_methods() -> Vec<Method> {
+/// An answer about two maps with nothing said yet: what it rests on and how backgrounds are found, then `own`.
+pub(super) fn blank_answer(pair: &Pair<'_>, question: &str, own: Vec<Method>) -> Answer {
+    Answer {
+        program: crate::PROGRAM.into(),
+        inputs: vec![input(pair.a), input(pair.b)],
+        question: question.into(),
+        settings: pair.settings.clone(),
+        method: level_methods().into_iter().chain(own).collect(),
+        ..Answer::default()
+    }
+}
+
+/// How intervals of sums and of their quotients are found.
+pub(super) fn interval_methods() -> [Method; 2] {
+    [
+        Method::published("Interval of a count.", "F. Garwood, Biometrika 28 (1936) 437"),
+        Method::published(
+            "Interval of a quotient from the intervals of its parts.",
+            "A. Donner and G. Zou, Statistical Methods in Medical Research 21 (2012) 347",
+        ),
+    ]
+}
+
+fn level_methods() -> Vec<Method> {
     vec![
         Method::own(
             "Background by the rule “quiet part”: start from the lowest quarter of the pixels, then keep all below the critical level until that set stays the same.",

@@ -2,7 +2,7 @@
 
 use super::key::KeyEntry;
 use super::resample::Sampler;
-use super::{Picture, canvas, patterned};
+use super::{Picture, canvas, occurring, patterned};
 use crate::colour::CLASS_COLOURS;
 use crate::geometry::Window;
 use crate::grid::Grid;
@@ -26,12 +26,7 @@ pub fn picture_of_classes(
             }
         }
     }
-    let mut occurs = [false; 6];
-    for &class in raster.data() {
-        if let Some(slot) = occurs.get_mut(usize::from(class)) {
-            *slot = true;
-        }
-    }
+    let occurs = occurring(raster);
     // What was asked for first, then what else is seen, then what is not known.
     let key = [2usize, 4, 3, 1, 5, 0]
         .into_iter()

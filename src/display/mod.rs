@@ -20,9 +20,10 @@ pub use photo::picture_of_photo;
 pub use ratio::{RatioScale, picture_of_ratio};
 pub use single::{GreyScale, picture_of_map};
 
+use crate::class::Class;
 use crate::colour::{ClassColour, Rgb};
 use crate::geometry::Window;
-use crate::grid::try_filled_vec;
+use crate::grid::{Grid, try_filled_vec};
 use crate::notice::OutOfMemory;
 
 /// Pixels and their key.
@@ -41,6 +42,17 @@ pub struct Picture {
 /// Transparent pixels to draw on.
 fn canvas(window: &Window) -> Result<Vec<u8>, OutOfMemory> {
     try_filled_vec(u64::from(window.out_width) * u64::from(window.out_height()) * 4, 0)
+}
+
+/// Which classes a raster holds, by their number; other numbers are passed over.
+fn occurring(classes: &Grid<u8>) -> [bool; Class::COUNT] {
+    let mut occurs = [false; Class::COUNT];
+    for &class in classes.data() {
+        if let Some(slot) = occurs.get_mut(usize::from(class)) {
+            *slot = true;
+        }
+    }
+    occurs
 }
 
 fn opaque(Rgb([r, g, b]): Rgb) -> [u8; 4] {

@@ -2,7 +2,7 @@
 
 use super::key::{KeyEntry, Tick};
 use super::resample::{Sampled, Sampler};
-use super::{Picture, canvas, opaque, patterned};
+use super::{Picture, canvas, occurring, opaque, patterned};
 use crate::class::Class;
 use crate::colour::{CLASS_COLOURS, LOWER_LIMIT, NO_DATA, Rgb, UPPER_LIMIT, diverging};
 use crate::geometry::Window;
@@ -35,17 +35,12 @@ pub fn picture_of_ratio(
     window: &Window,
 ) -> Result<Picture, OutOfMemory> {
     let place = |ratio: f64| log2(ratio / scale.middle);
-    let end = end_of(raster, states, place)?;
+    let end = end_of(raster, states, scale.middle)?;
     let reach = log2(end);
     let mut rgba = canvas(window)?;
     let mut sampler = Sampler::new(window, raster.width(), raster.height())?;
     let nearest = Sampler::new(window, raster.width(), raster.height())?;
-    let mut occurs = [false; 6];
-    for &state in states.data() {
-        if let Some(slot) = occurs.get_mut(usize::from(state)) {
-            *slot = true;
-        }
-    }
+    let occurs = occurring(states);
     let fill_of = |state: u8| match state {
         s if s == Class::AOnly as u8 => LOWER_LIMIT,
         s if s == Class::BOnly as u8 => UPPER_LIMIT,
@@ -95,14 +90,13 @@ pub fn picture_of_ratio(
     Ok(Picture { width: window.out_width, height: window.out_height(), rgba, key })
 }
 
-fn end_of(raster: &Grid<f64>, states: &Grid<u8>, place: impl Fn(f64) -> f64) -> Result<f64, OutOfMemory> {
-    let mut distances = try_vec(raster.len())?;
+fn end_of(raster: &Grid<f64>, states: &Grid<u8>, middle: f64) -> Result<f64, OutOfMemory> {
+    let mut factors = try_vec(raster.len())?;
     let pixels = raster.data().iter().zip(states.data());
     let both = pixels.filter(|(ratio, state)| **state == Class::Both as u8 && **ratio > 0.0);
-    distances.extend(both.map(|(&ratio, _)| place(ratio).abs()));
-    order::sort(&mut distances);
-    let wanted = order::low_quantile(&distances, 0.95).unwrap_or(0.0);
-    Ok(ENDS.into_iter().find(|&end| log2(end) >= wanted).unwrap_or(ENDS[8]))
+    factors.extend(both.map(|(&ratio, _)| (ratio / middle).max(middle / ratio)));
+    let wanted = order::low_quantile_unsorted(&mut factors, 0.95).unwrap_or(1.0);
+    Ok(ENDS.into_iter().find(|&end| end >= wanted).unwrap_or(ENDS[8]))
 }
 
 #[cfg(test)]

@@ -7,7 +7,7 @@ use crate::colour::{NO_DATA, Rgb};
 use crate::geometry::Window;
 use crate::grid::Samples;
 use crate::notice::OutOfMemory;
-use crate::numerics::figure::figure;
+use crate::numerics::figure::count;
 
 /// How values become greys: evenly in sRGB steps (so about evenly to the eye) from `low` to `high`.
 pub struct GreyScale {
@@ -40,7 +40,7 @@ pub fn picture_of_map(samples: &Samples, scale: &GreyScale, window: &Window) -> 
             row[x * 4..x * 4 + 4].copy_from_slice(&colour);
         });
     }
-    let tick = |at: f64| Tick { at, text: figure(scale.low + at * range) };
+    let tick = |at: f64| Tick { at, text: count(scale.low + at * range) };
     let mut key = vec![KeyEntry::Bar {
         label: scale.label.clone(),
         colours: vec![Rgb([0; 3]), Rgb([255; 3])],

@@ -7,12 +7,10 @@
 use super::Signal;
 use crate::kind::{Kind, Noise};
 use crate::notice::OutOfMemory;
-use crate::numerics::counting::{critical_count, detection_limit};
-use crate::numerics::math::pow;
+use crate::numerics::counting::{critical_count, detection_limit, poisson_tail};
 use crate::numerics::order;
 use crate::numerics::special::{gamma_q_inverse, normal_tail_inverse};
 use crate::numerics::sums;
-use std::fmt;
 
 /// How strict the decision is.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -74,25 +72,6 @@ pub enum Refusal {
     NoQuietPart,
     /// A stated value that cannot be one.
     BadValue,
-}
-
-impl fmt::Display for Refusal {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Refusal::ShapeOnly(Kind::Auxiliary) => write!(f, "it holds no element line"),
-            Refusal::ShapeOnly(_) => {
-                write!(f, "it is a picture of a map and not its counts, so only its shape can be used")
-            }
-            Refusal::TooFewPixels => write!(f, "fewer than 30 of its pixels can be used"),
-            Refusal::Constant => write!(f, "all its pixels have the same value"),
-            Refusal::PiledUp => write!(
-                f,
-                "many of its pixels share the lowest value, as a fit without negative results leaves them, so their scatter says nothing about the background"
-            ),
-            Refusal::NoQuietPart => write!(f, "it has no quiet part from which a background could be taken"),
-            Refusal::BadValue => write!(f, "the stated background is not a number of 0 or more"),
-        }
-    }
 }
 
 /// Fewer pixels than this carry no background and no factor of accompaniment.
@@ -200,7 +179,7 @@ pub fn level(signal: &Signal, rules: &Rules) -> Result<Result<Level, Refusal>, O
 
 fn quiet_counts(sorted: &[f64], rules: &Rules) -> Result<Level, Refusal> {
     let n = sorted.len();
-    let quarter = sorted[(n - 1) / 4];
+    let Some(quarter) = order::low_quantile(sorted, 0.25) else { return Err(Refusal::TooFewPixels) };
     let mut kept = sorted.partition_point(|&v| v <= quarter);
     let share = (kept as f64 / n as f64).min((n as f64 - 0.5) / n as f64);
     // The mean of a Poisson distribution whose share up to the quarter's value is the share seen.
@@ -242,7 +221,8 @@ fn quiet_values(sorted: &[f64], rules: &Rules) -> Result<Level, Refusal> {
         return Err(Refusal::PiledUp);
     }
     let z = normal_tail_inverse(rules.alpha);
-    let mut kept = sorted.partition_point(|&v| v <= sorted[(n - 1) / 4]);
+    let Some(quarter) = order::low_quantile(sorted, 0.25) else { return Err(Refusal::TooFewPixels) };
+    let mut kept = sorted.partition_point(|&v| v <= quarter);
     for _ in 0..MOST_ROUNDS {
         let Some(mean) = sums::mean(&sorted[..kept]) else { return Err(Refusal::NoQuietPart) };
         let variance = sums::squared_deviations(&sorted[..kept], mean) / (kept as f64 - 1.0).max(1.0);
@@ -260,13 +240,12 @@ fn quiet_values(sorted: &[f64], rules: &Rules) -> Result<Level, Refusal> {
 
 /// Chance that background alone makes a pixel *detected*, for counting how many would be expected by chance.
 pub fn false_alarms(level: &Level, rules: &Rules) -> f64 {
-    use crate::numerics::counting::wide_poisson_tail;
     if level.source == LevelSource::Stated || level.variance <= 0.0 {
         return rules.alpha;
     }
-    let plain = wide_poisson_tail(level.critical.max(0.0).ceil() as u64, level.background, 0.0);
+    let plain = poisson_tail(level.critical.max(0.0).ceil() as u64, level.background);
     // Never taken for less than a tenth of alpha: the background is not known better than that.
-    plain.clamp(rules.alpha * pow(10.0, -1.0), rules.alpha)
+    plain.clamp(0.1 * rules.alpha, rules.alpha)
 }
 
 #[cfg(test)]
@@ -276,7 +255,6 @@ mod tests {
 
     /// Counts of one mean by inverting the distribution at evenly spaced shares: a sample without luck.
     fn even_poisson(mean: f64, n: usize) -> Vec<f64> {
-        use crate::numerics::counting::poisson_tail;
         (0..n)
             .map(|i| {
                 let share = (i as f64 + 0.5) / n as f64;

@@ -7,7 +7,7 @@ mod text;
 mod tiff;
 
 use crate::geometry::Step;
-use crate::grid::{Grid, Samples};
+use crate::grid::{Grid, Samples, try_vec};
 use crate::notice::Finding;
 
 /// The most pixels that a map or photo may have: a scan of today has up to ten million.
@@ -31,6 +31,27 @@ pub struct Page {
 pub struct Photo {
     /// Pixels in sRGB.
     pub pixels: Grid<[u8; 3]>,
+}
+
+impl Photo {
+    /// From pixels row by row.
+    fn of(
+        (width, height): (u32, u32),
+        format: &'static str,
+        colours: impl Iterator<Item = [u8; 3]>,
+    ) -> Result<Self, Finding> {
+        let mut pixels = try_vec(u64::from(width) * u64::from(height))?;
+        pixels.extend(colours);
+        let pixels = Grid::from_vec(width, height, pixels);
+        let differs = || Finding::Damaged { format, what: "its size and its data differ".into() };
+        Ok(Self { pixels: pixels.ok_or_else(differs)? })
+    }
+}
+
+/// A 16-bit channel in the machine's order as an 8-bit one, to the nearest step.
+fn step_of_16_bits(bytes: &[u8]) -> u8 {
+    let value = u32::from(u16::from_ne_bytes([bytes[0], bytes[1]]));
+    ((value + 128) / 257) as u8
 }
 
 /// What a file holds.

@@ -1,8 +1,8 @@
 //! PNG and JPEG, decoded by the crate `image`. A grey PNG is a map; anything in colour, and every JPEG, is a photo:
 //! JPEG changes values, so it can be looked at and not counted.
 
-use super::{Content, MOST_PIXELS, Photo, Reading, check_size};
-use crate::grid::{ByteOrder, Grid, SampleType, Samples, try_filled_vec, try_vec};
+use super::{Content, MOST_PIXELS, Photo, Reading, check_size, step_of_16_bits};
+use crate::grid::{ByteOrder, SampleType, Samples, try_filled_vec};
 use crate::notice::Finding;
 use image::codecs::jpeg::JpegDecoder;
 use image::codecs::png::PngDecoder;
@@ -30,11 +30,10 @@ pub(super) fn read_png(bytes: &[u8]) -> Result<Reading, Finding> {
         ColorType::Rgba8 => photo(size, pixels.chunks_exact(4).map(|p| [p[0], p[1], p[2]])),
         ColorType::Rgb16 | ColorType::Rgba16 => {
             let channels = usize::from(colour.channel_count());
-            let high = |p: &[u8], i: usize| {
-                let value = u32::from(u16::from_ne_bytes([p[2 * i], p[2 * i + 1]]));
-                ((value + 128) / 257) as u8
-            };
-            photo(size, pixels.chunks_exact(2 * channels).map(|p| [high(p, 0), high(p, 1), high(p, 2)]))
+            photo(
+                size,
+                pixels.chunks_exact(2 * channels).map(|p| [0, 2, 4].map(|i| step_of_16_bits(&p[i..]))),
+            )
         }
         _ => Err(not_read(
             "PNG",
@@ -85,12 +84,8 @@ fn map(sample_type: SampleType, size: (u32, u32), pixels: &[u8]) -> Result<Readi
         .ok_or(Finding::Damaged { format: "PNG", what: "its size and its data differ".into() })
 }
 
-fn photo((width, height): (u32, u32), colours: impl Iterator<Item = [u8; 3]>) -> Result<Reading, Finding> {
-    let mut pixels = try_vec(u64::from(width) * u64::from(height))?;
-    pixels.extend(colours);
-    let pixels = Grid::from_vec(width, height, pixels)
-        .ok_or(Finding::Damaged { format: "picture", what: "its size and its data differ".into() })?;
-    Ok(Reading { content: Content::Photo(Photo { pixels }), findings: Vec::new() })
+fn photo(size: (u32, u32), colours: impl Iterator<Item = [u8; 3]>) -> Result<Reading, Finding> {
+    Ok(Reading { content: Content::Photo(Photo::of(size, "picture", colours)?), findings: Vec::new() })
 }
 
 fn not_read(format: &'static str, what: &str) -> Finding {
@@ -111,6 +106,7 @@ fn finding(format: &'static str, error: &ImageError) -> Finding {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::grid::Grid;
     use image::ImageEncoder;
     use image::codecs::jpeg::JpegEncoder;
     use image::codecs::png::PngEncoder;

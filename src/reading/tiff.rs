@@ -1,8 +1,8 @@
 //! TIFF 6.0 and BigTIFF, decoded by the crate `tiff`. Grey pages are maps, an RGB page is a photo.
 
-use super::{Content, MOST_PIXELS, Page, Photo, Reading, check_size};
+use super::{Content, MOST_PIXELS, Page, Photo, Reading, check_size, step_of_16_bits};
 use crate::geometry::Step;
-use crate::grid::{ByteOrder, Grid, SampleType, Samples, try_filled_vec, try_vec};
+use crate::grid::{ByteOrder, SampleType, Samples, try_filled_vec};
 use crate::notice::Finding;
 use std::io::Cursor;
 use tiff::TiffError;
@@ -130,9 +130,11 @@ fn read_page(
                 decoder.find_tag(PAGE_NAME)?.and_then(|value| value.into_string().ok()).unwrap_or_default();
             Ok(PageContent::Map(Page { number, title: title.trim().to_owned(), samples, step }))
         }
-        ColorType::RGB(8) => colour_picture(size, &bytes, 3),
-        ColorType::RGBA(8) => colour_picture(size, &bytes, 4),
-        ColorType::RGB(16) => colour_picture(size, &halved(&bytes)?, 3),
+        ColorType::RGB(8) => photo(size, bytes.chunks_exact(3).map(|p| [p[0], p[1], p[2]])),
+        ColorType::RGBA(8) => photo(size, bytes.chunks_exact(4).map(|p| [p[0], p[1], p[2]])),
+        ColorType::RGB(16) => {
+            photo(size, bytes.chunks_exact(6).map(|p| [0, 2, 4].map(|i| step_of_16_bits(&p[i..]))))
+        }
         ColorType::Palette(_) => Err(not_read(
             "its colours are numbers of a palette. Save it as grey values, or as RGB if it is a photo.",
         )),
@@ -161,22 +163,8 @@ fn grey(stored: Option<DecodingSampleType>, size: (u32, u32), bytes: &[u8]) -> R
         .ok_or_else(|| damaged("its size and its data differ"))
 }
 
-fn colour_picture(size: (u32, u32), bytes: &[u8], channels: usize) -> Result<PageContent, Finding> {
-    let mut pixels = try_vec(u64::from(size.0) * u64::from(size.1))?;
-    pixels.extend(bytes.chunks_exact(channels).map(|pixel| [pixel[0], pixel[1], pixel[2]]));
-    let pixels =
-        Grid::from_vec(size.0, size.1, pixels).ok_or_else(|| damaged("its size and its data differ"))?;
-    Ok(PageContent::Photo(Photo { pixels }))
-}
-
-/// 16-bit channels as 8-bit ones, to the nearest step.
-fn halved(bytes: &[u8]) -> Result<Vec<u8>, Finding> {
-    let mut out = try_vec(bytes.len() as u64 / 2)?;
-    out.extend(bytes.chunks_exact(2).map(|pair| {
-        let value = u32::from(u16::from_ne_bytes([pair[0], pair[1]]));
-        ((value + 128) / 257) as u8
-    }));
-    Ok(out)
+fn photo(size: (u32, u32), colours: impl Iterator<Item = [u8; 3]>) -> Result<PageContent, Finding> {
+    Photo::of(size, NAME, colours).map(PageContent::Photo)
 }
 
 /// The step out of the resolution tags; a screen's resolution is a finding and no step.
