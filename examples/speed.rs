@@ -24,7 +24,7 @@ fn main() {
     let bytes = |name: &str| std::fs::read(format!("{folder}/{name}")).unwrap();
     let (a, b) = (bytes("Ti-K.tif"), bytes("Fe-K.tif"));
     best("read a deflated TIFF", || {
-        black_box(limner::reading::read(&a).unwrap());
+        black_box(limner::reading::read(&a, None).unwrap());
     });
     let mut study = Study::new();
     study.open("Ti-K.tif", &a);

@@ -23,9 +23,12 @@ pub mod colour;
 pub mod element;
 pub mod kind;
 // Level 2
+pub mod physics;
 pub mod stack;
 // Level 3
+pub mod condition;
 pub mod display;
+pub mod inspect;
 pub mod measure;
 pub mod reading;
 // Level 5 (4 is kept for knowledge of pigments)

@@ -8,7 +8,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Module, its level. `grid` may use `notice` (an allocation can fail), the one exception, listed below.
-const LEVELS: [(&str, u32); 16] = [
+const LEVELS: [(&str, u32); 19] = [
     ("digest", 0),
     ("geometry", 0),
     ("grid", 0),
@@ -18,8 +18,11 @@ const LEVELS: [(&str, u32); 16] = [
     ("colour", 1),
     ("element", 1),
     ("kind", 1),
+    ("physics", 2),
     ("stack", 2),
+    ("condition", 3),
     ("display", 3),
+    ("inspect", 3),
     ("measure", 3),
     ("reading", 3),
     ("ask", 5),

@@ -375,7 +375,7 @@ fn abstained(pair: &Pair<'_>, reason: &str) -> Answer {
     for name in names.chain(more) {
         answer.numbers.insert(name, Number::or_reason(None, "", reason));
     }
-    answer.pixels = pair.a.samples.len();
+    answer.pixels = pair.a.plane.len();
     answer.verdict = CANNOT.into();
     answer.sentence =
         format!("Whether {} is there without {} cannot be judged. {reason}.", pair.a.label(), pair.b.label());

@@ -159,7 +159,7 @@ impl PictureSettings {
         let high = self.high.or(map.stats.near_high.filter(|&v| v > low)).or(map.stats.high).unwrap_or(low);
         let scale =
             GreyScale { label: map.kind.numbers_are().into(), low, high, has_blank: map.stats.blank > 0 };
-        Ok(picture_of_map(&map.samples, &scale, &self.window((map.samples.width(), map.samples.height()))?)?)
+        Ok(picture_of_map(&map.plane, &scale, &self.window(map.plane.size())?)?)
     }
 
     /// Maps of the lights, in order.
@@ -198,7 +198,7 @@ impl PictureSettings {
                 })?;
                 Ok(Light {
                     label: map.label(),
-                    samples: &map.samples,
+                    plane: &map.plane,
                     colour,
                     low: asked.low.unwrap_or(default.low),
                     high: asked.high.unwrap_or(default.high),
@@ -206,7 +206,7 @@ impl PictureSettings {
                 })
             })
             .collect::<Result<_, Fault>>()?;
-        let size = maps.first().map_or((0, 0), |map| (map.samples.width(), map.samples.height()));
+        let size = maps.first().map_or((0, 0), |map| map.plane.size());
         Ok(picture_of_lights(&lights, &self.window(size)?)?)
     }
 

@@ -173,7 +173,7 @@ fn abstained(pair: &Pair<'_>, reason: &str, figures: Vec<Figure>) -> Answer {
     for name in ["count_ratio", "valid_pixels", "homogeneity", "spread", "mass_ratio"] {
         answer.numbers.insert(name.into(), Number::or_reason(None, "", reason));
     }
-    answer.pixels = pair.a.samples.len();
+    answer.pixels = pair.a.plane.len();
     answer.verdict = CANNOT.into();
     answer.sentence =
         format!("How {} and {} compare cannot be judged. {reason}.", pair.a.label(), pair.b.label());

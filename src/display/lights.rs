@@ -6,8 +6,9 @@ use super::tone::Tone;
 use super::{Picture, canvas};
 use crate::colour::{Encoder, Rgb};
 use crate::geometry::Window;
-use crate::grid::{Samples, try_filled_vec};
+use crate::grid::try_filled_vec;
 use crate::notice::OutOfMemory;
+use crate::stack::Plane;
 use std::collections::BTreeMap;
 
 /// A map shown as a light.
@@ -15,7 +16,7 @@ pub struct Light<'a> {
     /// What the key calls it.
     pub label: String,
     /// Its values; all lights of a picture have one size.
-    pub samples: &'a Samples,
+    pub plane: &'a Plane,
     /// Its colour at `high`.
     pub colour: Rgb,
     /// Dark up to here.
@@ -36,7 +37,7 @@ const RARE: u64 = 2000;
 /// Draws it. The key lists each light and every coincidence that occurs in the whole map, the frequent first.
 pub fn picture_of_lights(lights: &[Light<'_>], window: &Window) -> Result<Picture, OutOfMemory> {
     let mut rgba = canvas(window)?;
-    let (width, height) = lights.first().map_or((0, 0), |l| (l.samples.width(), l.samples.height()));
+    let (width, height) = lights.first().map_or((0, 0), |l| (l.plane.width(), l.plane.height()));
     let mut sampler = Sampler::new(window, width, height)?;
     let encoder = Encoder::new();
     let tones: Vec<(Tone, [f32; 3])> = lights
@@ -50,7 +51,7 @@ pub fn picture_of_lights(lights: &[Light<'_>], window: &Window) -> Result<Pictur
         sums.fill([0.0; 3]);
         is_inside.fill(false);
         for (light, (tone, colour)) in lights.iter().zip(&tones) {
-            sampler.row_of(light.samples, y as u32, |x, sampled| {
+            sampler.row_of(light.plane, y as u32, |x, sampled| {
                 is_inside[x] |= sampled != Sampled::Outside;
                 if let Sampled::Value(value) = sampled {
                     let intensity = tone.intensity(value);
@@ -106,15 +107,15 @@ fn key(lights: &[Light<'_>], tones: &[(Tone, [f32; 3])]) -> Result<Vec<KeyEntry>
 fn coincidences(lights: &[Light<'_>], tones: &[(Tone, [f32; 3])]) -> Result<BTreeMap<u32, u64>, OutOfMemory> {
     let mut found = BTreeMap::new();
     let Some(first) = lights.first() else { return Ok(found) };
-    let (width, height) = (first.samples.width(), first.samples.height());
-    let stride = (1..).find(|s| first.samples.len() / (s * s) <= LOOKED_AT).unwrap_or(1) as u32;
+    let (width, height) = (first.plane.width(), first.plane.height());
+    let stride = (1..).find(|s| first.plane.len() / (s * s) <= LOOKED_AT).unwrap_or(1) as u32;
     let mut row = try_filled_vec(u64::from(width), 0.0)?;
     let mut sets = try_filled_vec(u64::from(width), 0u32)?;
     let mut looked_at = 0;
     for y in (0..height).step_by(stride as usize) {
         sets.fill(0);
         for (i, (light, (tone, _))) in lights.iter().zip(tones).enumerate() {
-            light.samples.read_row(y, &mut row);
+            light.plane.read_row(y, &mut row);
             for x in (0..width as usize).step_by(stride as usize) {
                 sets[x] |= u32::from(row[x].is_finite() && tone.intensity(row[x]) >= SEEN) << i;
             }
@@ -133,16 +134,16 @@ fn coincidences(lights: &[Light<'_>], tones: &[(Tone, [f32; 3])]) -> Result<BTre
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::grid::Grid;
+    use crate::grid::{Grid, Samples};
 
-    fn light(samples: &Samples, colour: [u8; 3]) -> Light<'_> {
-        Light { label: format!("{colour:?}"), samples, colour: Rgb(colour), low: 0.0, high: 10.0, gamma: 1.0 }
+    fn light(plane: &Plane, colour: [u8; 3]) -> Light<'_> {
+        Light { label: format!("{colour:?}"), plane, colour: Rgb(colour), low: 0.0, high: 10.0, gamma: 1.0 }
     }
 
     #[test]
     fn light_is_added_and_not_paint() {
-        let a = Samples::U8(Grid::from_vec(3, 1, vec![10, 0, 10]).unwrap());
-        let b = Samples::U8(Grid::from_vec(3, 1, vec![0, 10, 10]).unwrap());
+        let a = Plane::new(Samples::U8(Grid::from_vec(3, 1, vec![10, 0, 10]).unwrap()));
+        let b = Plane::new(Samples::U8(Grid::from_vec(3, 1, vec![0, 10, 10]).unwrap()));
         let picture =
             picture_of_lights(&[light(&a, [255, 0, 0]), light(&b, [0, 255, 0])], &Window::whole(3, 1))
                 .unwrap();
@@ -157,8 +158,8 @@ mod tests {
 
     #[test]
     fn only_coincidences_that_occur_are_in_the_key() {
-        let a = Samples::U8(Grid::from_vec(2, 1, vec![10, 0]).unwrap());
-        let b = Samples::U8(Grid::from_vec(2, 1, vec![0, 10]).unwrap());
+        let a = Plane::new(Samples::U8(Grid::from_vec(2, 1, vec![10, 0]).unwrap()));
+        let b = Plane::new(Samples::U8(Grid::from_vec(2, 1, vec![0, 10]).unwrap()));
         let picture =
             picture_of_lights(&[light(&a, [255, 0, 0]), light(&b, [0, 255, 0])], &Window::whole(2, 1))
                 .unwrap();
@@ -167,7 +168,7 @@ mod tests {
 
     #[test]
     fn a_blank_pixel_gives_no_light_and_outside_is_transparent() {
-        let a = Samples::F32(Grid::from_vec(1, 1, vec![f32::NAN]).unwrap());
+        let a = Plane::new(Samples::F32(Grid::from_vec(1, 1, vec![f32::NAN]).unwrap()));
         let window = Window { x: 0.0, y: 0.0, width: 2.0, height: 1.0, out_width: 2 };
         assert_eq!(
             picture_of_lights(&[light(&a, [255; 3])], &window).unwrap().rgba,

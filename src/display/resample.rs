@@ -1,8 +1,9 @@
 //! Rows of a picture out of the rows of a map.
 
 use crate::geometry::Window;
-use crate::grid::{Samples, try_filled_vec, try_vec};
+use crate::grid::{try_filled_vec, try_vec};
 use crate::notice::OutOfMemory;
+use crate::stack::Plane;
 
 /// Which map pixels one picture pixel covers along one axis: first, one past the last, and the shares of the outer two.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -132,23 +133,23 @@ impl Sampler {
     }
 
     /// As [`Sampler::row`], of a map.
-    pub fn row_of(&mut self, samples: &Samples, y: u32, each: impl FnMut(usize, Sampled)) {
-        self.row(y, |line, out| samples.read_row(line, out), each);
+    pub fn row_of(&mut self, plane: &Plane, y: u32, each: impl FnMut(usize, Sampled)) {
+        self.row(y, |line, out| plane.read_row(line, out), each);
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::grid::Grid;
+    use crate::grid::{Grid, Samples};
 
     fn sampled(values: Vec<f64>, width: u32, window: &Window) -> Vec<Sampled> {
         let height = values.len() as u32 / width;
-        let samples = Samples::F64(Grid::from_vec(width, height, values).unwrap());
+        let plane = Plane::new(Samples::F64(Grid::from_vec(width, height, values).unwrap()));
         let mut sampler = Sampler::new(window, width, height).unwrap();
         let mut out = Vec::new();
         for y in 0..window.out_height() {
-            sampler.row_of(&samples, y, |_, value| out.push(value));
+            sampler.row_of(&plane, y, |_, value| out.push(value));
         }
         out
     }

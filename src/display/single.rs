@@ -5,9 +5,9 @@ use super::resample::{Sampled, Sampler};
 use super::{Picture, canvas, opaque, patterned};
 use crate::colour::{NO_DATA, Rgb};
 use crate::geometry::Window;
-use crate::grid::Samples;
 use crate::notice::OutOfMemory;
 use crate::numerics::figure::count;
+use crate::stack::Plane;
 
 /// How values become greys: evenly in sRGB steps (so about evenly to the eye) from `low` to `high`.
 pub struct GreyScale {
@@ -22,13 +22,13 @@ pub struct GreyScale {
 }
 
 /// Draws it.
-pub fn picture_of_map(samples: &Samples, scale: &GreyScale, window: &Window) -> Result<Picture, OutOfMemory> {
+pub fn picture_of_map(plane: &Plane, scale: &GreyScale, window: &Window) -> Result<Picture, OutOfMemory> {
     let mut rgba = canvas(window)?;
-    let mut sampler = Sampler::new(window, samples.width(), samples.height())?;
+    let mut sampler = Sampler::new(window, plane.width(), plane.height())?;
     let range = scale.high - scale.low;
     for (y, row) in rgba.chunks_exact_mut(window.out_width as usize * 4).enumerate() {
         let y = y as u32;
-        sampler.row_of(samples, y, |x, sampled| {
+        sampler.row_of(plane, y, |x, sampled| {
             let colour = match sampled {
                 Sampled::Outside => return,
                 Sampled::Blank => patterned(&NO_DATA, x as u32, y),
@@ -55,16 +55,16 @@ pub fn picture_of_map(samples: &Samples, scale: &GreyScale, window: &Window) -> 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::grid::Grid;
+    use crate::grid::{Grid, Samples};
 
     #[test]
     fn greys_are_even_steps_and_a_constant_map_is_dark() {
-        let samples = Samples::U16(Grid::from_vec(3, 1, vec![0, 51, 900]).unwrap());
+        let plane = Plane::new(Samples::U16(Grid::from_vec(3, 1, vec![0, 51, 900]).unwrap()));
         let scale = GreyScale { label: "counts".into(), low: 0.0, high: 255.0, has_blank: false };
-        let rgba = picture_of_map(&samples, &scale, &Window::whole(3, 1)).unwrap().rgba;
+        let rgba = picture_of_map(&plane, &scale, &Window::whole(3, 1)).unwrap().rgba;
         assert_eq!((rgba[0], rgba[4], rgba[8], rgba[11]), (0, 51, 255, 255));
         let flat = GreyScale { label: String::new(), low: 7.0, high: 7.0, has_blank: true };
-        let picture = picture_of_map(&samples, &flat, &Window::whole(3, 1)).unwrap();
+        let picture = picture_of_map(&plane, &flat, &Window::whole(3, 1)).unwrap();
         assert_eq!((picture.rgba[8], picture.key.len()), (0, 2));
     }
 }

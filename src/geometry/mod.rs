@@ -31,6 +31,31 @@ impl Step {
     }
 }
 
+/// A rectangle of whole pixels; may reach outside the map it is used on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[allow(missing_docs)] // the names say it all
+pub struct Area {
+    pub x: u32,
+    pub y: u32,
+    pub width: u32,
+    pub height: u32,
+}
+
+impl Area {
+    /// True for a pixel inside.
+    pub fn contains(&self, x: u32, y: u32) -> bool {
+        let inside = |at: u32, start: u32, length: u32| at >= start && at - start < length;
+        inside(x, self.x, self.width) && inside(y, self.y, self.height)
+    }
+
+    /// Columns of it in row `y` of a map of this width; `None` where there are none.
+    pub fn columns_of_row(&self, y: u32, map_width: u32) -> Option<core::ops::Range<usize>> {
+        let end = self.x.saturating_add(self.width).min(map_width);
+        let occurs = y >= self.y && y - self.y < self.height && self.x < end;
+        occurs.then_some(self.x as usize..end as usize)
+    }
+}
+
 /// A window on a map, in map pixels, and how wide its picture shall be. May reach outside the map.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Window {

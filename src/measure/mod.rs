@@ -34,9 +34,9 @@ pub struct Signal {
 impl Signal {
     /// Copies a map.
     pub fn of(map: &Map) -> Result<Self, OutOfMemory> {
-        let values = map.samples.to_f64()?;
+        let values = map.plane.to_f64()?;
         let mut saturated = Mask::try_filled(values.width(), values.height(), false)?;
-        if let Some(ceiling) = map.samples.ceiling() {
+        if let Some(ceiling) = map.plane.ceiling() {
             for (mark, value) in saturated.data_mut().iter_mut().zip(values.data()) {
                 *mark = *value >= ceiling;
             }

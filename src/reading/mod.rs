@@ -24,6 +24,8 @@ pub struct Page {
     pub samples: Samples,
     /// Step of the scan, where the file states one that can be believed.
     pub step: Option<Step>,
+    /// Path of the file within an archive; empty outside of one (untrusted text).
+    pub entry: String,
 }
 
 /// A colour picture.
@@ -54,6 +56,26 @@ fn step_of_16_bits(bytes: &[u8]) -> u8 {
     ((value + 128) / 257) as u8
 }
 
+/// One of several ways in which a file can be read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Way {
+    /// A stable word that names it in calls and records ("decimal_comma").
+    pub key: String,
+    /// What it makes of the file, in a few words ("one column with decimal commas, 1 × 200 pixels").
+    pub text: String,
+    /// The first values as they would be read, for the eye; may be empty.
+    pub sample: String,
+}
+
+/// A line of a list that names maps.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NamedMap {
+    /// File name without its ending, or the number of the channel, as written.
+    pub map: String,
+    /// The name it is given, as written ("Cu K").
+    pub name: String,
+}
+
 /// What a file holds.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Content {
@@ -61,6 +83,15 @@ pub enum Content {
     Maps(Vec<Page>),
     /// A photo.
     Photo(Photo),
+    /// It can be read in several ways and nothing decides: the user is asked, and the file is read again with `way`.
+    Ask {
+        /// The question, one sentence.
+        question: String,
+        /// At least two.
+        ways: Vec<Way>,
+    },
+    /// No map, but a list of names of maps.
+    Names(Vec<NamedMap>),
 }
 
 /// A file that could be read, in whole or in part.
@@ -74,23 +105,24 @@ pub struct Reading {
 
 impl Reading {
     fn of_map(samples: Samples) -> Self {
-        let page = Page { number: 0, title: String::new(), samples, step: None };
+        let page = Page { number: 0, title: String::new(), samples, step: None, entry: String::new() };
         Self { content: Content::Maps(vec![page]), findings: Vec::new() }
     }
 }
 
-/// Reads a file. Its format is told by its first bytes, never by its name.
+/// Reads a file. Its format is told by its first bytes, never by its name. `way` is the key of one of the [`Way`]s
+/// that an earlier reading asked about; a file with one reading only takes no notice of it.
 ///
 /// # Errors
 /// One finding of severity error when nothing could be read.
-pub fn read(bytes: &[u8]) -> Result<Reading, Finding> {
+pub fn read(bytes: &[u8], way: Option<&str>) -> Result<Reading, Finding> {
     let reading = match bytes {
         [] => return Err(Finding::Empty),
-        [b'I', b'I', 42 | 43, 0, ..] | [b'M', b'M', 0, 42 | 43, ..] => tiff::read(bytes),
-        [0x89, b'P', b'N', b'G', ..] => picture::read_png(bytes),
-        [0xff, 0xd8, 0xff, ..] => picture::read_jpeg(bytes),
-        [0x93, b'N', b'U', b'M', b'P', b'Y', ..] => npy::read(bytes),
-        _ => text::read(bytes),
+        [b'I', b'I', 42 | 43, 0, ..] | [b'M', b'M', 0, 42 | 43, ..] => tiff::read(bytes, way),
+        [0x89, b'P', b'N', b'G', ..] => picture::read_png(bytes, way),
+        [0xff, 0xd8, 0xff, ..] => picture::read_jpeg(bytes, way),
+        [0x93, b'N', b'U', b'M', b'P', b'Y', ..] => npy::read(bytes, way),
+        _ => text::read(bytes, way),
     }?;
     match &reading.content {
         Content::Maps(pages) if pages.iter().all(|page| page.samples.is_empty()) => {
@@ -119,13 +151,13 @@ mod tests {
 
     #[test]
     fn what_is_no_map_is_refused_with_a_sentence() {
-        assert_eq!(read(&[]), Err(Finding::Empty));
-        assert_eq!(read(&[0, 1, 2, 3]), Err(Finding::UnknownFormat));
-        assert_eq!(read(b"%PDF-1.7\n\x80\x81"), Err(Finding::UnknownFormat));
-        assert!(matches!(read(b"II*\0"), Err(Finding::Damaged { format: "TIFF", .. })));
-        assert!(matches!(read(b"\x89PNG\r\n"), Err(Finding::Damaged { format: "PNG", .. })));
-        assert!(matches!(read(b"\xff\xd8\xff\xe0"), Err(Finding::Damaged { format: "JPEG", .. })));
-        assert!(matches!(read(b"\x93NUMPY"), Err(Finding::Damaged { format: "NPY", .. })));
+        assert_eq!(read(&[], None), Err(Finding::Empty));
+        assert_eq!(read(&[0, 1, 2, 3], None), Err(Finding::UnknownFormat));
+        assert_eq!(read(b"%PDF-1.7\n\x80\x81", None), Err(Finding::UnknownFormat));
+        assert!(matches!(read(b"II*\0", None), Err(Finding::Damaged { format: "TIFF", .. })));
+        assert!(matches!(read(b"\x89PNG\r\n", None), Err(Finding::Damaged { format: "PNG", .. })));
+        assert!(matches!(read(b"\xff\xd8\xff\xe0", None), Err(Finding::Damaged { format: "JPEG", .. })));
+        assert!(matches!(read(b"\x93NUMPY", None), Err(Finding::Damaged { format: "NPY", .. })));
     }
 
     #[test]

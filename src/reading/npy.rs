@@ -20,7 +20,7 @@ struct Header<'a> {
     shape: Vec<u64>,
 }
 
-pub(super) fn read(bytes: &[u8]) -> Result<Reading, Finding> {
+pub(super) fn read(bytes: &[u8], _way: Option<&str>) -> Result<Reading, Finding> {
     let (header, data) = split(bytes)?;
     let header = parse(header)?;
     let (sample_type, order) = type_of(header.type_code)?;
@@ -183,7 +183,7 @@ mod tests {
     }
 
     fn samples(header: &str, data: &[u8]) -> Samples {
-        let Content::Maps(mut pages) = read(&file(header, data)).unwrap().content else { panic!() };
+        let Content::Maps(mut pages) = read(&file(header, data), None).unwrap().content else { panic!() };
         pages.remove(0).samples
     }
 
@@ -213,7 +213,7 @@ mod tests {
             ("{", "not understood"),
         ];
         for (header, want) in cases {
-            let finding = read(&file(header, &[0; 8])).unwrap_err();
+            let finding = read(&file(header, &[0; 8]), None).unwrap_err();
             assert!(finding.to_string().contains(want), "{header}: {finding}");
         }
     }

@@ -9,7 +9,7 @@ use image::codecs::png::PngDecoder;
 use image::{ColorType, ExtendedColorType, ImageDecoder, ImageError, Limits};
 use std::io::Cursor;
 
-pub(super) fn read_png(bytes: &[u8]) -> Result<Reading, Finding> {
+pub(super) fn read_png(bytes: &[u8], _way: Option<&str>) -> Result<Reading, Finding> {
     let decoder =
         PngDecoder::with_limits(Cursor::new(bytes), limits()).map_err(|error| finding("PNG", &error))?;
     let size = size_of(&decoder)?;
@@ -42,7 +42,7 @@ pub(super) fn read_png(bytes: &[u8]) -> Result<Reading, Finding> {
     }
 }
 
-pub(super) fn read_jpeg(bytes: &[u8]) -> Result<Reading, Finding> {
+pub(super) fn read_jpeg(bytes: &[u8], _way: Option<&str>) -> Result<Reading, Finding> {
     let mut decoder = JpegDecoder::new(Cursor::new(bytes)).map_err(|error| finding("JPEG", &error))?;
     let size = size_of(&decoder)?;
     decoder.set_limits(limits()).map_err(|error| finding("JPEG", &error))?;
@@ -120,16 +120,17 @@ mod tests {
     #[test]
     fn grey_is_a_map_and_colour_a_photo() {
         let deep: Vec<u8> = [300u16, 65_535].iter().flat_map(|v| v.to_ne_bytes()).collect();
-        let Content::Maps(pages) = read_png(&png(&deep, 2, 1, ExtendedColorType::L16)).unwrap().content
+        let Content::Maps(pages) = read_png(&png(&deep, 2, 1, ExtendedColorType::L16), None).unwrap().content
         else {
             panic!()
         };
         assert_eq!(pages[0].samples, Samples::U16(Grid::from_vec(2, 1, vec![300, 65_535]).unwrap()));
         let file = png(&[1, 2, 3, 255], 1, 1, ExtendedColorType::Rgba8);
-        let Content::Photo(photo) = read_png(&file).unwrap().content else { panic!() };
+        let Content::Photo(photo) = read_png(&file, None).unwrap().content else { panic!() };
         assert_eq!(photo.pixels.data(), [[1, 2, 3]]);
         let half: Vec<u8> = [0u16, 32_896, 65_535].iter().flat_map(|v| v.to_ne_bytes()).collect();
-        let Content::Photo(photo) = read_png(&png(&half, 1, 1, ExtendedColorType::Rgb16)).unwrap().content
+        let Content::Photo(photo) =
+            read_png(&png(&half, 1, 1, ExtendedColorType::Rgb16), None).unwrap().content
         else {
             panic!()
         };
@@ -140,14 +141,14 @@ mod tests {
     fn a_grey_jpeg_is_a_photo_too() {
         let mut file = Vec::new();
         JpegEncoder::new(&mut file).write_image(&[128; 64], 8, 8, ExtendedColorType::L8).unwrap();
-        assert!(matches!(read_jpeg(&file).unwrap().content, Content::Photo(_)));
+        assert!(matches!(read_jpeg(&file, None).unwrap().content, Content::Photo(_)));
     }
 
     #[test]
     fn cut_files_are_damaged() {
         let file = png(&[9; 100], 10, 10, ExtendedColorType::L8);
         for length in 8..file.len() - 12 {
-            assert!(read_png(&file[..length]).is_err(), "cut at {length}");
+            assert!(read_png(&file[..length], None).is_err(), "cut at {length}");
         }
     }
 }

@@ -54,7 +54,7 @@ struct Manner {
 /// Lines that hold numbers, with their numbers from 1.
 type Lines<'a> = Vec<(u64, &'a str)>;
 
-pub(super) fn read(bytes: &[u8]) -> Result<Reading, Finding> {
+pub(super) fn read(bytes: &[u8], _way: Option<&str>) -> Result<Reading, Finding> {
     let text = std::str::from_utf8(bytes).map_err(|_| Finding::UnknownFormat)?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if text.contains(|c: char| c.is_control() && !c.is_whitespace()) {
@@ -193,7 +193,7 @@ mod tests {
     use crate::reading::Content;
 
     fn values(text: &str) -> (u32, Vec<f64>) {
-        let Content::Maps(mut pages) = read(text.as_bytes()).unwrap().content else { panic!() };
+        let Content::Maps(mut pages) = read(text.as_bytes(), None).unwrap().content else { panic!() };
         let Samples::F64(grid) = pages.remove(0).samples else { panic!() };
         (grid.width(), grid.into_vec())
     }
@@ -230,7 +230,7 @@ mod tests {
 
     #[test]
     fn two_readings_are_not_chosen_between() {
-        let finding = read(b"1,5\n2,5\n").unwrap_err();
+        let finding = read(b"1,5\n2,5\n", None).unwrap_err();
         assert_eq!(finding.code(), "ambiguous");
         assert!(finding.to_string().contains("2 columns separated by commas"), "{finding}");
         assert!(finding.to_string().contains("one column with decimal commas"), "{finding}");
@@ -238,10 +238,10 @@ mod tests {
 
     #[test]
     fn what_is_wrong_is_said_with_its_line() {
-        assert_eq!(read(b"1;2;3\n4;5\n"), Err(Finding::Ragged { line: 2, found: 2, expected: 3 }));
+        assert_eq!(read(b"1;2;3\n4;5\n", None), Err(Finding::Ragged { line: 2, found: 2, expected: 3 }));
         let text = b"# title\n1;2\n3;four\n";
-        assert_eq!(read(text), Err(Finding::NotANumber { line: 3, field: 2, text: "four".into() }));
-        assert_eq!(read(b"Dear reader, here is a letter.\nYours, A.\n"), Err(Finding::UnknownFormat));
-        assert_eq!(read(b"{\"a\": [1, 2]}"), Err(Finding::UnknownFormat));
+        assert_eq!(read(text, None), Err(Finding::NotANumber { line: 3, field: 2, text: "four".into() }));
+        assert_eq!(read(b"Dear reader, here is a letter.\nYours, A.\n", None), Err(Finding::UnknownFormat));
+        assert_eq!(read(b"{\"a\": [1, 2]}", None), Err(Finding::UnknownFormat));
     }
 }

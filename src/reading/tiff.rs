@@ -48,7 +48,7 @@ impl From<TiffError> for Finding {
 }
 
 /// Reads every page. A page that cannot be read is a finding, unless it is the only one.
-pub(super) fn read(bytes: &[u8]) -> Result<Reading, Finding> {
+pub(super) fn read(bytes: &[u8], _way: Option<&str>) -> Result<Reading, Finding> {
     let mut limits = Limits::default();
     limits.decoding_buffer_size = (MOST_PIXELS * 8) as usize;
     limits.intermediate_buffer_size = (MOST_PIXELS * 8) as usize;
@@ -128,7 +128,13 @@ fn read_page(
             let step = step(decoder, findings)?;
             let title =
                 decoder.find_tag(PAGE_NAME)?.and_then(|value| value.into_string().ok()).unwrap_or_default();
-            Ok(PageContent::Map(Page { number, title: title.trim().to_owned(), samples, step }))
+            Ok(PageContent::Map(Page {
+                number,
+                title: title.trim().to_owned(),
+                samples,
+                step,
+                entry: String::new(),
+            }))
         }
         ColorType::RGB(8) => photo(size, bytes.chunks_exact(3).map(|p| [p[0], p[1], p[2]])),
         ColorType::RGBA(8) => photo(size, bytes.chunks_exact(4).map(|p| [p[0], p[1], p[2]])),
@@ -218,7 +224,7 @@ mod tests {
             page.resolution(ResolutionUnit::Inch, Rational { n: 72, d: 1 });
             page.write_data(&[7]).unwrap();
         });
-        let reading = read(&file).unwrap();
+        let reading = read(&file, None).unwrap();
         let Content::Maps(pages) = &reading.content else { panic!("{reading:?}") };
         assert_eq!(pages.len(), 2);
         assert_eq!(pages[0].step, Step::new(500.0, 500.0));
@@ -230,7 +236,7 @@ mod tests {
     #[test]
     fn a_colour_page_is_a_photo() {
         let file = written(|encoder| encoder.write_image::<RGB8>(1, 2, &[1, 2, 3, 4, 5, 6]).unwrap());
-        let Content::Photo(photo) = read(&file).unwrap().content else { panic!() };
+        let Content::Photo(photo) = read(&file, None).unwrap().content else { panic!() };
         assert_eq!(photo.pixels.data(), [[1, 2, 3], [4, 5, 6]]);
     }
 
@@ -238,7 +244,7 @@ mod tests {
     fn every_cut_of_a_file_is_an_error_or_a_map_and_never_a_panic() {
         let file = written(|encoder| encoder.write_image::<Gray16>(5, 4, &[9; 20]).unwrap());
         for length in 0..file.len() {
-            if let Ok(reading) = super::super::read(&file[..length]) {
+            if let Ok(reading) = super::super::read(&file[..length], None) {
                 let Content::Maps(pages) = reading.content else { panic!() };
                 assert_eq!(pages[0].samples.len(), 20, "cut at {length}");
             }
@@ -254,6 +260,6 @@ mod tests {
             let at = file.windows(8).position(|w| w == head).unwrap();
             file[at + 8..at + 12].copy_from_slice(&value.to_ne_bytes());
         }
-        assert!(matches!(read(&file), Err(Finding::TooLarge { .. })), "{:?}", read(&file));
+        assert!(matches!(read(&file, None), Err(Finding::TooLarge { .. })), "{:?}", read(&file, None));
     }
 }

@@ -1,5 +1,6 @@
 //! One map.
 
+use super::Plane;
 use crate::element::Line;
 use crate::grid::Samples;
 use crate::kind::{Evidence, Kind, propose};
@@ -65,13 +66,13 @@ pub struct Stats {
 }
 
 impl Stats {
-    fn of(samples: &Samples) -> Result<Self, OutOfMemory> {
-        let values = samples.to_f64()?;
+    fn of(plane: &Plane) -> Result<Self, OutOfMemory> {
+        let values = plane.to_f64()?;
         let total = values.len();
         let mut values: Vec<f64> = values.into_vec();
         values.retain(|v| !v.is_nan());
         order::sort(&mut values);
-        let ceiling = samples.ceiling();
+        let ceiling = plane.ceiling();
         let saturated = ceiling.map_or(0, |c| values.iter().rev().take_while(|&&v| v >= c).count() as u64);
         Ok(Self {
             low: values.first().copied(),
@@ -98,8 +99,8 @@ pub struct Map {
     pub line: Option<Line>,
     /// How it was made, as proposed or stated.
     pub kind: Kind,
-    /// Pixels as read.
-    pub samples: Samples,
+    /// Its pixels.
+    pub plane: Plane,
     /// Values at a glance.
     pub stats: Stats,
 }
@@ -113,10 +114,11 @@ impl Map {
         line: Option<Line>,
         samples: Samples,
     ) -> Result<Self, OutOfMemory> {
-        let stats = Stats::of(&samples)?;
-        let is_8_bit = matches!(samples, Samples::U8(_) | Samples::I8(_));
+        let plane = Plane::new(samples);
+        let stats = Stats::of(&plane)?;
+        let is_8_bit = matches!(plane.samples(), Samples::U8(_) | Samples::I8(_));
         let kind = propose(Evidence { is_8_bit, is_whole: stats.is_whole, low: stats.low, high: stats.high });
-        Ok(Self { id, source, title, line, kind, samples, stats })
+        Ok(Self { id, source, title, line, kind, plane, stats })
     }
 
     /// What the user calls it: the line, else the page title, else the file name.
@@ -130,7 +132,7 @@ impl Map {
 
     /// True for maps whose pixels lie on each other.
     pub fn has_size_of(&self, other: &Map) -> bool {
-        self.samples.width() == other.samples.width() && self.samples.height() == other.samples.height()
+        self.plane.size() == other.plane.size()
     }
 }
 
@@ -142,19 +144,19 @@ mod tests {
     #[test]
     fn blanks_and_saturated_pixels_are_counted_apart() {
         let floats = Samples::F32(Grid::from_vec(2, 2, vec![f32::NAN, 1.0, 3.0, f32::INFINITY]).unwrap());
-        let stats = Stats::of(&floats).unwrap();
+        let stats = Stats::of(&Plane::new(floats)).unwrap();
         assert_eq!(
             (stats.low, stats.high, stats.median, stats.blank, stats.saturated),
             (Some(1.0), Some(3.0), Some(2.0), 2, 0)
         );
         let counts = Samples::U16(Grid::from_vec(3, 1, vec![65_535, 7, 65_535]).unwrap());
-        assert_eq!(Stats::of(&counts).unwrap().saturated, 2);
+        assert_eq!(Stats::of(&Plane::new(counts)).unwrap().saturated, 2);
     }
 
     #[test]
     fn a_map_of_blanks_has_no_values() {
         let blank = Samples::F64(Grid::from_vec(1, 2, vec![f64::NAN; 2]).unwrap());
-        let stats = Stats::of(&blank).unwrap();
+        let stats = Stats::of(&Plane::new(blank)).unwrap();
         assert_eq!((stats.low, stats.high, stats.median, stats.blank), (None, None, None, 2));
     }
 }

@@ -2,8 +2,10 @@
 //! Does not know where maps came from beyond a file name and a hash.
 
 mod map;
+mod plane;
 
 pub use map::{Map, MapId, Source, Stats};
+pub use plane::{Plane, Reading};
 
 use crate::geometry::Step;
 use crate::notice::Fault;
@@ -80,7 +82,7 @@ impl Stack {
 
     /// Size of the first map, the measure for those that follow; `None` without maps.
     pub fn size(&self) -> Option<(u32, u32)> {
-        self.maps.first().map(|map| (map.samples.width(), map.samples.height()))
+        self.maps.first().map(|map| map.plane.size())
     }
 }
 

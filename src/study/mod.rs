@@ -82,7 +82,7 @@ impl Study {
             tell(&mut opened, Finding::AlreadyOpen { first_name: first.name.clone() });
             return opened;
         }
-        let reading = match reading::read(bytes) {
+        let reading = match reading::read(bytes, None) {
             Ok(reading) => reading,
             Err(finding) => {
                 tell(&mut opened, finding);
@@ -93,6 +93,7 @@ impl Study {
             tell(&mut opened, finding);
         }
         match reading.content {
+            Content::Ask { .. } | Content::Names(_) => {}
             Content::Maps(pages) => {
                 for page in pages {
                     match self.take_page(name, &sha256, page) {
@@ -146,7 +147,7 @@ impl Study {
             findings.push(Finding::DisplayCopy);
         }
         if let Some((stack_width, stack_height)) = self.stack.size() {
-            let (width, height) = (map.samples.width(), map.samples.height());
+            let (width, height) = map.plane.size();
             if (width, height) != (stack_width, stack_height) {
                 findings.push(Finding::OtherSize { width, height, stack_width, stack_height });
             }
@@ -173,7 +174,7 @@ impl Study {
     /// # Errors
     /// No such map, or several of this name.
     pub fn samples(&self, name: &str) -> Result<&Samples, Fault> {
-        Ok(&self.stack.find(name)?.samples)
+        Ok(self.stack.find(name)?.plane.samples())
     }
 
     /// States what a map is.
@@ -264,14 +265,14 @@ impl Study {
         let (picture, source_size, answer) = match settings.source()? {
             Source::Map(name) => {
                 let map = self.stack.find(name)?;
-                (settings.of_map(map)?, (map.samples.width(), map.samples.height()), None)
+                (settings.of_map(map)?, map.plane.size(), None)
             }
             Source::Lights => {
                 let names: Vec<String> =
                     settings.light_maps(&self.stack)?.iter().map(|map| map.id.to_string()).collect();
                 let defaults = self.lights(&names)?;
                 let maps = settings.light_maps(&self.stack)?;
-                let size = (maps[0].samples.width(), maps[0].samples.height());
+                let size = maps[0].plane.size();
                 (settings.of_lights(&maps, &defaults)?, size, None)
             }
             Source::Answer { id, show } => {

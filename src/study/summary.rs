@@ -87,7 +87,7 @@ impl MapSummary {
     /// Looks at a map of a stack.
     pub fn of(map: &Map, stack: &Stack) -> Self {
         let stats = &map.stats;
-        let (width, height) = (map.samples.width(), map.samples.height());
+        let (width, height) = map.plane.size();
         let mut marks = Vec::new();
         let mut mark = |applies: bool, word: &str| {
             if applies {
@@ -230,7 +230,7 @@ impl ReadOut {
             .maps()
             .iter()
             .filter_map(|map| {
-                let value = map.samples.value(column, row)?;
+                let value = map.plane.value(column, row)?;
                 let text = if value.is_finite() { count(value) } else { "no data".into() };
                 Some(ReadValue { map: map.id.to_string(), label: map.label(), text })
             })

@@ -8,7 +8,7 @@ use crate::element::Line;
 use crate::geometry::Step;
 use crate::kind::Kind;
 use crate::notice::Fault;
-use crate::stack::{Map, MapId, Source, Stack, Stats};
+use crate::stack::{Map, MapId, Plane, Source, Stack, Stats};
 use crate::study::Shown;
 use js_sys::{Array, Object, Reflect, Uint8ClampedArray};
 use serde::de::DeserializeOwned;
@@ -94,7 +94,7 @@ pub(super) fn subject_out(stack: &Stack, ids: &[MapId]) -> Result<JsValue, JsVal
         };
         let one = Object::new();
         set(&one, "head", &to_js(&head)?)?;
-        set(&one, "pixels", &samples_out(&map.samples)?)?;
+        set(&one, "pixels", &samples_out(map.plane.samples())?)?;
         maps.push(&one);
     }
     let out = Object::new();
@@ -118,7 +118,7 @@ pub(super) fn subject_in(subject: &JsValue) -> Result<Stack, JsValue> {
             title: head.title,
             line: head.line.as_deref().and_then(Line::parse),
             kind: Kind::from_word(&head.kind).ok_or_else(|| fault_out(unexpected("a kind that is none")))?,
-            samples,
+            plane: Plane::new(samples),
             stats: Stats {
                 low: head.low,
                 high: head.high,

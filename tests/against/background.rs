@@ -46,8 +46,8 @@ fn background() {
         section.row();
         let name = text(&row["name"]);
         let (map, signal) = counts_of(text(&row["file"]));
-        section.same(format!("{name}, type"), dtype(&map.samples).as_str(), text(&row["dtype"]));
-        let hash = sha256_hex(&map.samples.le_bytes().unwrap());
+        section.same(format!("{name}, type"), dtype(map.plane.samples()).as_str(), text(&row["dtype"]));
+        let hash = sha256_hex(&map.plane.samples().le_bytes().unwrap());
         section.same(format!("{name}, pixels"), hash.as_str(), text(&row["sha256_of_pixels"]));
         let valid = signal.valid_values().unwrap().len() as f64;
         section.near(format!("{name}, valid"), valid, &row["valid_pixels"]);

@@ -27,7 +27,7 @@ pub fn json_of(file: &str) -> Value {
 
 /// The only map of a file.
 pub fn page_of(file: &str) -> Page {
-    match read(&bytes_of(file)).unwrap_or_else(|finding| panic!("{file}: {finding}")).content {
+    match read(&bytes_of(file), None).unwrap_or_else(|finding| panic!("{file}: {finding}")).content {
         Content::Maps(mut pages) if pages.len() == 1 => pages.remove(0),
         other => panic!("{file} does not hold one map: {other:?}"),
     }

@@ -1,0 +1,1 @@
+//! Facts about X-ray lines, each with its source. Imports only `element` and below; knows nothing of maps.
