@@ -31,8 +31,8 @@ fn object(fields: &[(&str, JsValue)]) -> JsValue {
 
 fn session() -> Session {
     let mut session = Session::new();
-    assert_eq!(Array::from(&get(&session.open("tern_Ti-K.tif", TI).unwrap(), "maps")).length(), 1);
-    session.open("tern_Fe-K.tif", FE).unwrap();
+    assert_eq!(Array::from(&get(&session.open("tern_Ti-K.tif", TI, None).unwrap(), "maps")).length(), 1);
+    session.open("tern_Fe-K.tif", FE, None).unwrap();
     session
 }
 
@@ -76,7 +76,7 @@ fn faults_are_thrown_as_records_and_nan_bits_cross_unharmed() {
     file.extend(u16::try_from(header.len()).unwrap().to_le_bytes());
     file.extend(header.as_bytes());
     file.extend([0xffc1_2345u32, 0x7f81_0001].iter().flat_map(|bits| bits.to_le_bytes()));
-    session.open("odd.npy", &file).unwrap();
+    session.open("odd.npy", &file, None).unwrap();
     let data = get(&session.map("m3").unwrap(), "data").unchecked_into::<Float32Array>();
     assert_eq!(Uint8Array::new(&data.buffer()).to_vec()[..8], file[file.len() - 8..]);
     assert_eq!(version(), env!("CARGO_PKG_VERSION"));

@@ -1,6 +1,10 @@
 //! Places and lengths: the step of a scan, windows on a map, areas, scale bars.
 //! Imports nothing of this crate. Knows nothing of maps.
 
+mod orientation;
+
+pub use orientation::Orientation;
+
 /// Distance between neighbouring pixel centres, in micrometres; both above 0 and finite.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Step {
@@ -23,6 +27,11 @@ impl Step {
     /// Down, in micrometres.
     pub fn y_um(self) -> f64 {
         self.y_um
+    }
+
+    /// The step of the same scan laid so; its own inverse, since only the sides change places.
+    pub fn oriented(self, orientation: Orientation) -> Self {
+        if orientation.swaps_sides() { Self { x_um: self.y_um, y_um: self.x_um } } else { self }
     }
 
     /// Area of one pixel in mm².

@@ -1,10 +1,11 @@
 //! Two-dimensional arrays: [`Grid`] for computed values, [`Samples`] for pixels in the type they came in.
-//! Imports only `notice` (an allocation may fail). Knows nothing of elements, files or colours.
+//! Imports only `notice` (an allocation may fail) and `geometry` (how pictures are laid). Knows nothing of elements, files or colours.
 
 mod samples;
 
 pub use samples::{ByteOrder, SampleType, Samples};
 
+use crate::geometry::Orientation;
 use crate::notice::OutOfMemory;
 use ndarray::ArrayView2;
 
@@ -113,6 +114,34 @@ impl<T: Clone> Grid<T> {
     }
 }
 
+impl<T: Copy + Default> Grid<T> {
+    /// Turned and mirrored.
+    ///
+    /// # Errors
+    /// No memory.
+    pub fn oriented(&self, orientation: Orientation) -> Result<Self, OutOfMemory> {
+        let size = (self.width, self.height);
+        let (width, height) = orientation.size(size);
+        let mut out = Self::try_filled(width, height, T::default())?;
+        if self.is_empty() {
+            return Ok(out);
+        }
+        // Along a row of the source the target moves by one step that is the same everywhere, and may be backward.
+        let index = |(x, y): (u32, u32)| y as usize * width as usize + x as usize;
+        for (y, row) in self.rows().enumerate() {
+            let first = index(orientation.place((0, y as u32), size));
+            let second = if self.width > 1 { index(orientation.place((1, y as u32), size)) } else { first };
+            let step = second.wrapping_sub(first);
+            let mut at = first;
+            for &value in row {
+                out.data[at] = value;
+                at = at.wrapping_add(step);
+            }
+        }
+        Ok(out)
+    }
+}
+
 /// Pixels of `mask` and every pixel whose 8-neighbourhood of `radius` (Chebyshev distance) touches it.
 /// Radius 0 gives a copy.
 pub fn grown(mask: &Mask, radius: u32) -> Result<Mask, OutOfMemory> {
@@ -156,6 +185,19 @@ mod tests {
     fn impossible_memory_is_an_error_not_an_abort() {
         assert!(try_vec::<f64>(u64::MAX).is_err());
         assert!(Grid::<f64>::try_filled(u32::MAX, u32::MAX, 0.0).is_err());
+    }
+
+    #[test]
+    fn turning_four_times_and_mirroring_twice_lead_back() {
+        let grid = Grid::from_vec(3, 2, vec![1, 2, 3, 4, 5, 6]).unwrap();
+        let turned = grid.oriented(Orientation::new(1, false)).unwrap();
+        assert_eq!((turned.width(), turned.height(), turned.data()), (2, 3, &[4, 1, 5, 2, 6, 3][..]));
+        let back = (0..3).fold(turned, |g, _| g.oriented(Orientation::new(1, false)).unwrap());
+        assert_eq!(back, grid);
+        let mirrored = grid.oriented(Orientation::new(0, true)).unwrap();
+        assert_eq!(mirrored.data(), [3, 2, 1, 6, 5, 4]);
+        let empty = Grid::<u8>::from_vec(0, 4, vec![]).unwrap();
+        assert_eq!(empty.oriented(Orientation::new(1, false)).unwrap().width(), 4);
     }
 
     #[test]

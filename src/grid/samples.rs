@@ -1,6 +1,7 @@
 //! Pixels in the type they came in.
 
 use super::{Grid, try_vec};
+use crate::geometry::Orientation;
 use crate::notice::OutOfMemory;
 
 /// A map's pixels, exactly as read: the bits of a NaN and the sign of a zero included.
@@ -200,6 +201,23 @@ impl Samples {
             // No counter of 32 bits is ever full.
             SampleType::U32 | SampleType::I32 | SampleType::F32 | SampleType::F64 => None,
         }
+    }
+
+    /// Turned and mirrored; every bit as stored.
+    ///
+    /// # Errors
+    /// No memory.
+    pub fn oriented(&self, orientation: Orientation) -> Result<Self, OutOfMemory> {
+        Ok(match self {
+            Samples::U8(g) => Samples::U8(g.oriented(orientation)?),
+            Samples::I8(g) => Samples::I8(g.oriented(orientation)?),
+            Samples::U16(g) => Samples::U16(g.oriented(orientation)?),
+            Samples::I16(g) => Samples::I16(g.oriented(orientation)?),
+            Samples::U32(g) => Samples::U32(g.oriented(orientation)?),
+            Samples::I32(g) => Samples::I32(g.oriented(orientation)?),
+            Samples::F32(g) => Samples::F32(g.oriented(orientation)?),
+            Samples::F64(g) => Samples::F64(g.oriented(orientation)?),
+        })
     }
 
     /// The pixels as little-endian bytes, row by row, as stored (bits of a NaN included).

@@ -117,6 +117,11 @@ pub enum Finding {
         /// The name they came with first.
         first_name: String,
     },
+    /// A list of names, and how many maps got one.
+    NamesTaken {
+        /// Maps that were named.
+        named: usize,
+    },
     /// A resolution tag that is a screen's or printer's, not a scan's.
     ScreenResolution {
         /// Dots per inch as tagged.
@@ -138,9 +143,10 @@ impl Finding {
             | Finding::Ragged { .. }
             | Finding::NotANumber { .. } => Severity::Error,
             Finding::NoElement | Finding::DisplayCopy | Finding::OtherSize { .. } => Severity::Warning,
-            Finding::WhiteIsZero | Finding::AlreadyOpen { .. } | Finding::ScreenResolution { .. } => {
-                Severity::Info
-            }
+            Finding::WhiteIsZero
+            | Finding::AlreadyOpen { .. }
+            | Finding::NamesTaken { .. }
+            | Finding::ScreenResolution { .. } => Severity::Info,
         }
     }
 
@@ -161,6 +167,7 @@ impl Finding {
             Finding::DisplayCopy => "display_copy",
             Finding::OtherSize { .. } => "other_size",
             Finding::AlreadyOpen { .. } => "already_open",
+            Finding::NamesTaken { .. } => "names_taken",
             Finding::ScreenResolution { .. } => "screen_resolution",
         }
     }
@@ -222,6 +229,10 @@ impl fmt::Display for Finding {
             Finding::AlreadyOpen { first_name } => {
                 write!(f, "The same file is already open as “{first_name}”; left as it is.")
             }
+            Finding::NamesTaken { named: 0 } => {
+                write!(f, "A list of names; it will name maps that are opened and have no element yet.")
+            }
+            Finding::NamesTaken { named } => write!(f, "A list of names; {named} maps were named by it."),
             Finding::ScreenResolution { dots_per_inch } => write!(
                 f,
                 "Its resolution tag ({dots_per_inch:.0} dpi) is that of a screen or printer, not of a scan, and is not used. State the step of the scan."

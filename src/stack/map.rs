@@ -1,21 +1,28 @@
 //! One map.
 
-use super::Plane;
+use super::{Plane, Reading};
 use crate::element::Line;
+use crate::geometry::Orientation;
 use crate::grid::Samples;
 use crate::kind::{Evidence, Kind, propose};
 use crate::notice::OutOfMemory;
 use crate::numerics::order;
 use std::fmt;
 
-/// Names a map within a study; the same inputs in the same order give the same ids.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+/// Names a map within a study; the same inputs in the same order give the same ids. In order of their numbers, maps that
+/// were read before derived ones.
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct MapId(String);
 
 impl MapId {
-    /// `m1`, `m2`, ...
+    /// A map that was read: `m1`, `m2`, ...
     pub fn new(number: u32) -> Self {
         Self(format!("m{number}"))
+    }
+
+    /// A derived map: `d1`, `d2`, ...
+    pub fn derived(number: u32) -> Self {
+        Self(format!("d{number}"))
     }
 
     /// Takes a written id, without checking that such a map exists.
@@ -26,6 +33,28 @@ impl MapId {
     /// As written.
     pub fn as_str(&self) -> &str {
         &self.0
+    }
+
+    /// True for derived maps.
+    pub fn is_derived(&self) -> bool {
+        self.0.starts_with('d')
+    }
+
+    fn order(&self) -> (bool, u64, &str) {
+        let number = self.0.get(1..).and_then(|digits| digits.parse().ok()).unwrap_or(u64::MAX);
+        (self.is_derived(), number, &self.0)
+    }
+}
+
+impl Ord for MapId {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        self.order().cmp(&other.order())
+    }
+}
+
+impl PartialOrd for MapId {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
     }
 }
 
@@ -86,6 +115,11 @@ impl Stats {
     }
 }
 
+fn evidence(plane: &Plane, stats: &Stats) -> Evidence {
+    let is_8_bit = matches!(plane.samples(), Samples::U8(_) | Samples::I8(_));
+    Evidence { is_8_bit, is_whole: stats.is_whole, low: stats.low, high: stats.high }
+}
+
 /// One element map, or a map without an element line.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Map {
@@ -95,12 +129,16 @@ pub struct Map {
     pub source: Source,
     /// Title of the page in the file, if it has one (untrusted text).
     pub title: String,
+    /// What the user calls it; empty for what it is called by itself.
+    pub name: String,
     /// Element and line; `None` when unknown.
     pub line: Option<Line>,
     /// How it was made, as proposed or stated.
     pub kind: Kind,
-    /// Its pixels.
+    /// Its pixels, as they lie now.
     pub plane: Plane,
+    /// How they lie, seen from the file.
+    pub orientation: Orientation,
     /// Values at a glance.
     pub stats: Stats,
 }
@@ -116,14 +154,52 @@ impl Map {
     ) -> Result<Self, OutOfMemory> {
         let plane = Plane::new(samples);
         let stats = Stats::of(&plane)?;
-        let is_8_bit = matches!(plane.samples(), Samples::U8(_) | Samples::I8(_));
-        let kind = propose(Evidence { is_8_bit, is_whole: stats.is_whole, low: stats.low, high: stats.high });
-        Ok(Self { id, source, title, line, kind, plane, stats })
+        let kind = propose(evidence(&plane, &stats));
+        let (name, orientation) = (String::new(), Orientation::default());
+        Ok(Self { id, source, title, name, line, kind, plane, orientation, stats })
     }
 
-    /// What the user calls it: the line, else the page title, else the file name.
+    /// The kind that the numbers as read speak for.
+    ///
+    /// # Errors
+    /// No memory.
+    pub fn proposed_kind(&self) -> Result<Kind, OutOfMemory> {
+        if self.plane.reading().is_plain() {
+            return Ok(propose(evidence(&self.plane, &self.stats)));
+        }
+        let plane = Plane::new(self.plane.samples().clone());
+        let stats = Stats::of(&plane)?;
+        Ok(propose(evidence(&plane, &stats)))
+    }
+
+    /// The pixels as they lie in the file, every bit as stored.
+    ///
+    /// # Errors
+    /// No memory.
+    pub fn as_read(&self) -> Result<Samples, OutOfMemory> {
+        self.plane.samples().oriented(self.orientation.inverse())
+    }
+
+    /// Lays the pixels and takes what is stated of their numbers.
+    ///
+    /// # Errors
+    /// No memory; nothing is changed then.
+    pub fn lay(&mut self, orientation: Orientation, reading: Reading) -> Result<(), OutOfMemory> {
+        let turn = self.orientation.inverse().then(orientation);
+        if turn.is_plain() && reading == *self.plane.reading() {
+            return Ok(());
+        }
+        let plane = Plane::new(self.plane.samples().oriented(turn)?).read_as(reading);
+        self.stats = Stats::of(&plane)?;
+        self.plane = plane;
+        self.orientation = orientation;
+        Ok(())
+    }
+
+    /// What it is called: the name that the user gave, else the line, else the page title, else the file name.
     pub fn label(&self) -> String {
         match self.line {
+            _ if !self.name.is_empty() => self.name.clone(),
             Some(line) => line.to_string(),
             None if !self.title.is_empty() => self.title.clone(),
             None => self.source.file.clone(),

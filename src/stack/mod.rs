@@ -7,7 +7,7 @@ mod plane;
 pub use map::{Map, MapId, Source, Stats};
 pub use plane::{Plane, Reading};
 
-use crate::geometry::Step;
+use crate::geometry::{Orientation, Step};
 use crate::notice::Fault;
 
 /// Where the step of the scan was taken from.
@@ -24,8 +24,10 @@ pub enum StepSource {
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Stack {
     maps: Vec<Map>,
+    /// Both as the files lie.
     step_of_file: Option<(Step, StepSource)>,
     stated_step: Option<(Step, StepSource)>,
+    orientation: Orientation,
 }
 
 impl Stack {
@@ -34,9 +36,15 @@ impl Stack {
         &self.maps
     }
 
-    /// Takes a map in.
+    /// Takes a map in, at its place by the number of its id.
     pub fn push(&mut self, map: Map) {
-        self.maps.push(map);
+        let place = self.maps.partition_point(|other| other.id <= map.id);
+        self.maps.insert(place, map);
+    }
+
+    /// Puts these in the place of all maps.
+    pub fn replace(&mut self, maps: Vec<Map>) {
+        self.maps = maps;
     }
 
     /// By id.
@@ -65,9 +73,10 @@ impl Stack {
         }
     }
 
-    /// Step of the scan, and from where it is known. What was stated goes before what a file says.
-    pub fn step(&self) -> Option<&(Step, StepSource)> {
-        self.stated_step.as_ref().or(self.step_of_file.as_ref())
+    /// Step of the scan as the maps lie now, and from where it is known. What was stated goes before what a file says.
+    pub fn step(&self) -> Option<(Step, &StepSource)> {
+        let (step, source) = self.stated_step.as_ref().or(self.step_of_file.as_ref())?;
+        Some((step.oriented(self.orientation), source))
     }
 
     /// Takes the step that a file gives, unless an earlier file gave one.
@@ -75,9 +84,19 @@ impl Stack {
         self.step_of_file.get_or_insert_with(|| (step, StepSource::File(file.to_owned())));
     }
 
-    /// States the step; `None` forgets what was stated, and what a file gave stands again.
+    /// States the step as the maps lie now; `None` forgets what was stated, and what a file gave stands again.
     pub fn state_step(&mut self, step: Option<Step>) {
-        self.stated_step = step.map(|step| (step, StepSource::Stated));
+        self.stated_step = step.map(|step| (step.oriented(self.orientation), StepSource::Stated));
+    }
+
+    /// How all maps are laid, beside what is stated of single ones.
+    pub fn orientation(&self) -> Orientation {
+        self.orientation
+    }
+
+    /// States it. The pixels of the maps are turned by whoever calls this.
+    pub fn state_orientation(&mut self, orientation: Orientation) {
+        self.orientation = orientation;
     }
 
     /// Size of the first map, the measure for those that follow; `None` without maps.

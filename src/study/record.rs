@@ -1,12 +1,15 @@
 //! The small record that, with the input files, is the state of a study.
 
+use super::scan::ScanRecord;
 use crate::element::Line;
+use crate::geometry::Area;
 use crate::kind::Kind;
 use crate::notice::Fault;
+use crate::stack::Source;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-pub(super) const VERSION: u32 = 1;
+pub(super) const VERSION: u32 = 2;
 
 /// A file that was opened.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -17,31 +20,121 @@ pub struct InputRecord {
     pub sha256: String,
     /// Bytes.
     pub size: u64,
+    /// The way in which it was chosen to be read, where there are several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub way: Option<String>,
+    /// Maps and photos that had been opened before it: with it, its own get the same ids again, also when another file
+    /// is missing.
+    pub before: (u32, u32),
 }
 
-/// A stated step.
+/// How the scan lies and its step. Absent fields leave what is.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct GridRecord {
-    /// Across, in micrometres.
+    /// Across, in micrometres, as the maps lie now; with `step_y_um` both `null` forgets what was stated.
     pub step_x_um: Option<f64>,
     /// Down, in micrometres.
     pub step_y_um: Option<f64>,
+    /// Clockwise quarter turns of every map, 0 to 3.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub turns: Option<u8>,
+    /// Whether every map is mirrored left to right before it is turned.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mirror: Option<bool>,
 }
 
 /// What was stated of a map. Absent fields leave what is.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct MapRecord {
     /// Element symbol alone, or with its line in `line`.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub element: Option<String>,
-    /// "Cu K", or the family alone ("K", "Lα") when `element` is given.
+    /// "Cu K", or the family alone ("K", "Lα") when `element` is given; empty for none.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub line: Option<String>,
     /// A word of [`Kind`].
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub kind: Option<String>,
+    /// A word of `Role` ("sum", "live time", ...), or "element" for a map of an element line.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub role: Option<String>,
+    /// A name of the user's own; empty for none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub name: Option<String>,
+    /// Stored steps for each count.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub gain: Option<f64>,
+    /// What is stored where nothing was counted.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub offset: Option<f64>,
+    /// The map that holds the error of this one, by id; empty for none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub error_map: Option<String>,
+    /// One value that means "no data" (the same as `fill_values` with one value).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fill_value: Option<f64>,
+    /// All values that mean "no data".
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fill_values: Option<Vec<f64>>,
+    /// Parts without data, in pixels of the map as it lies now; in a record in pixels of the file.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub blank_areas: Option<Vec<AreaRecord>>,
+    /// Clockwise quarter turns of this map alone.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub turns: Option<u8>,
+    /// Whether this map alone is mirrored before it is turned.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mirror: Option<bool>,
+}
+
+/// A rectangle of pixels.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[allow(missing_docs)] // the names say it all
+pub struct AreaRecord {
+    pub x: u32,
+    pub y: u32,
+    pub width: u32,
+    pub height: u32,
+}
+
+impl From<Area> for AreaRecord {
+    fn from(Area { x, y, width, height }: Area) -> Self {
+        Self { x, y, width, height }
+    }
+}
+
+impl From<AreaRecord> for Area {
+    fn from(AreaRecord { x, y, width, height }: AreaRecord) -> Self {
+        Self { x, y, width, height }
+    }
 }
 
 impl MapRecord {
+    /// Takes over every field that `newer` states.
+    pub(super) fn overlay(&mut self, newer: MapRecord) {
+        macro_rules! newer_fields {
+            ($($field:ident),+) => { $(if newer.$field.is_some() { self.$field = newer.$field; })+ };
+        }
+        newer_fields!(
+            element,
+            line,
+            kind,
+            role,
+            name,
+            gain,
+            offset,
+            error_map,
+            fill_value,
+            fill_values,
+            blank_areas,
+            turns,
+            mirror
+        );
+    }
+
     /// The line that this states, `now` where it states none.
     pub(super) fn line_over(&self, now: Option<Line>) -> Result<Option<Line>, Fault> {
         let text = match (&self.element, &self.line) {
@@ -70,14 +163,22 @@ impl MapRecord {
 }
 
 /// Everything that was stated.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Record {
     /// Version of this record.
     pub record: u32,
     /// Files, in the order in which they were opened.
     pub inputs: Vec<InputRecord>,
-    /// The step, where it was stated by hand.
+    /// What was stated of the grid.
     pub grid: Option<GridRecord>,
-    /// What was stated of maps, by id.
+    /// What was stated of the scan.
+    #[serde(default)]
+    pub scan: ScanRecord,
+    /// What was stated of maps, by the hash of their file and their page in it ([`map_key`]).
     pub maps: BTreeMap<String, MapRecord>,
+}
+
+/// Names a map by what it is, in any study: hash of the file, page in the file.
+pub(super) fn map_key(source: &Source) -> String {
+    format!("{}/{}", source.sha256, source.page)
 }

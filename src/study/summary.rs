@@ -1,8 +1,9 @@
 //! What the page shows of maps, grid and read-out.
 
 use crate::kind::{Kind, Noise};
-use crate::notice::Notice;
+use crate::notice::{Fault, Notice};
 use crate::numerics::figure::{THIN_SPACE, count, whole};
+use crate::reading::Way;
 use crate::stack::{Map, Stack, StepSource};
 use serde::Serialize;
 
@@ -17,9 +18,22 @@ pub struct NoticeText {
     pub file: String,
     /// The sentence.
     pub text: String,
+    /// The map it is about, by id; `None` for the file as a whole.
+    pub map: Option<String>,
 }
 
 impl NoticeText {
+    /// Words a fault that belongs to a file.
+    pub fn fault(file: &str, fault: &Fault) -> Self {
+        Self {
+            severity: "error".into(),
+            code: fault.code.into(),
+            file: file.to_owned(),
+            text: fault.message.clone(),
+            map: None,
+        }
+    }
+
     /// Words a notice.
     pub fn of(notice: &Notice) -> Self {
         Self {
@@ -27,7 +41,39 @@ impl NoticeText {
             code: notice.finding.code().into(),
             file: notice.file.clone(),
             text: notice.finding.to_string(),
+            map: None,
         }
+    }
+}
+
+/// A way to read a file, to be chosen.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct WayText {
+    /// For `open` and `read_as`.
+    pub key: String,
+    /// What it makes of the file.
+    pub text: String,
+    /// The first values.
+    pub sample: String,
+}
+
+/// A file that can be read in several ways.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct AskText {
+    /// The file (untrusted text).
+    pub file: String,
+    /// SHA-256 of its bytes.
+    pub sha256: String,
+    /// The question.
+    pub question: String,
+    /// At least two.
+    pub ways: Vec<WayText>,
+}
+
+impl AskText {
+    pub(super) fn of(file: &str, sha256: &str, question: String, ways: Vec<Way>) -> Self {
+        let ways = ways.into_iter().map(|Way { key, text, sample }| WayText { key, text, sample }).collect();
+        Self { file: file.to_owned(), sha256: sha256.to_owned(), question, ways }
     }
 }
 
@@ -40,6 +86,10 @@ pub struct Opened {
     pub photos: Vec<String>,
     /// What to tell.
     pub notices: Vec<NoticeText>,
+    /// What to ask before the file can be read.
+    pub asks: Vec<AskText>,
+    /// True where something of the file is kept, so that the file belongs to the study.
+    pub is_kept: bool,
 }
 
 /// A map at a glance.
@@ -147,6 +197,12 @@ pub struct GridSummary {
     pub step_y_um: Option<f64>,
     /// Where the step is from: "file", "stated" or "unknown".
     pub source: String,
+    /// Clockwise quarter turns of all maps.
+    pub turns: u8,
+    /// Whether all maps are mirrored before they are turned.
+    pub mirror: bool,
+    /// Height of a pixel for each unit of its width; 1 where the step is not known.
+    pub pixel_aspect: f64,
     /// Pixels in a row of the first map; 0 without maps.
     pub width: u32,
     /// Rows.
@@ -187,6 +243,9 @@ impl GridSummary {
                 None => "unknown",
             }
             .into(),
+            turns: stack.orientation().quarter_turns(),
+            mirror: stack.orientation().is_mirrored(),
+            pixel_aspect: step.map_or(1.0, |(step, _)| step.y_um() / step.x_um()),
             width,
             height,
             text: words.join(", "),

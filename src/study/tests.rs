@@ -1,4 +1,5 @@
 use super::*;
+use crate::ask::picture::PictureSettings;
 use serde_json::json;
 
 /// A small map of counts as NPY: a field of background with a painted square.
@@ -40,7 +41,7 @@ fn a_bad_file_changes_nothing_and_the_same_file_is_taken_once() {
 #[test]
 fn apart_and_ratio_answer_over_a_study_and_show_their_pictures() {
     let mut study = study();
-    study.set_grid(GridRecord { step_x_um: Some(500.0), step_y_um: None }).unwrap();
+    study.set_grid(GridRecord { step_x_um: Some(500.0), step_y_um: None, ..GridRecord::default() }).unwrap();
     let (answer, rasters) = study.ask("apart", json!({"a": "Ti K", "b": "Fe K"}), &mut |_, _| {}).unwrap();
     assert_eq!(answer.verdict, "more A than accompanies B", "{}", answer.sentence);
     // Six columns of twelve pixels lie outside the square of Fe; one column is rim.
@@ -91,7 +92,9 @@ fn values_that_are_no_counts_get_no_interval_from_counting_and_no_negative_verdi
 #[test]
 fn a_record_with_the_same_files_brings_the_same_answers_and_pictures() {
     let mut first = study();
-    first.set_grid(GridRecord { step_x_um: Some(250.0), step_y_um: Some(500.0) }).unwrap();
+    first
+        .set_grid(GridRecord { step_x_um: Some(250.0), step_y_um: Some(500.0), ..GridRecord::default() })
+        .unwrap();
     first.set_map("m1", MapRecord { line: Some("V K".into()), ..MapRecord::default() }).unwrap();
     let mut second = study();
     second.apply(first.record()).unwrap();
@@ -112,11 +115,15 @@ fn slips_are_refused_with_a_sentence_and_change_nothing() {
     let of = |kind: &str, line: &str| MapRecord {
         kind: Some(kind.into()),
         line: Some(line.into()),
-        element: None,
+        ..MapRecord::default()
     };
     assert!(study.set_map("m1", of("counts", "Ti K")).unwrap_err().message.contains("no kind of map"));
     assert!(study.set_map("m1", of("window", "Titanium")).unwrap_err().message.contains("no element line"));
-    assert!(study.set_grid(GridRecord { step_x_um: Some(-1.0), step_y_um: None }).is_err());
+    assert!(
+        study
+            .set_grid(GridRecord { step_x_um: Some(-1.0), step_y_um: None, ..GridRecord::default() })
+            .is_err()
+    );
     assert_eq!(study.ask("why", json!({}), &mut |_, _| {}).unwrap_err().code, "unknown_question");
     assert_eq!(study.ask("apart", json!({"a": "m1"}), &mut |_, _| {}).unwrap_err().code, "bad_setting");
     assert_eq!(
@@ -138,7 +145,7 @@ fn forgetting_a_stated_step_brings_back_the_one_of_the_file_here_and_after_a_ret
         study
     };
     let mut study = open();
-    study.set_grid(GridRecord { step_x_um: Some(250.0), step_y_um: None }).unwrap();
+    study.set_grid(GridRecord { step_x_um: Some(250.0), step_y_um: None, ..GridRecord::default() }).unwrap();
     assert_eq!((study.grid().step_x_um, study.grid().source.as_str()), (Some(250.0), "stated"));
     study.set_grid(GridRecord::default()).unwrap();
     assert_eq!((study.grid().step_x_um, study.grid().source.as_str()), (Some(500.0), "file"));
@@ -173,4 +180,71 @@ fn a_read_out_has_every_map_that_has_the_pixel() {
     assert_eq!(study.read_out(-0.1, 5.0), ReadOut::default());
     assert_eq!(study.read_out(f64::NAN, 5.0), ReadOut::default());
     assert_eq!(study.read_out(30.0, 5.0), ReadOut::default());
+}
+
+#[test]
+fn a_map_whose_file_is_missing_after_a_return_leaves_all_others_what_they_were() {
+    let mut first = study();
+    first.set_map("m2", MapRecord { line: Some("V K".into()), ..MapRecord::default() }).unwrap();
+    let mut second = Study::new();
+    second.apply(first.record()).unwrap();
+    assert_eq!(second.open("Fe-K.npy", &file(200, 14)).maps, ["m2"]);
+    assert_eq!(second.maps()[0].line.as_deref(), Some("V K"));
+    assert_eq!(second.record(), first.record(), "what is missing is still expected");
+    assert_eq!(second.open("new.npy", &file(77, 3)).maps, ["m3"]);
+    assert_eq!(second.open("Ti-K.npy", &file(80, 8)).maps, ["m1"]);
+    assert_eq!(second.maps().iter().map(|m| m.id.as_str()).collect::<Vec<_>>(), ["m1", "m2", "m3"]);
+}
+
+#[test]
+fn a_turned_stack_gives_back_its_pixels_as_read_and_stays_turned_after_a_return() {
+    let mut study = study();
+    let as_read = study.samples("m1").unwrap();
+    let areas = vec![AreaRecord { x: 0, y: 0, width: 30, height: 2 }];
+    study.set_map("m1", MapRecord { blank_areas: Some(areas), ..MapRecord::default() }).unwrap();
+    study
+        .set_grid(GridRecord { step_x_um: Some(100.0), step_y_um: Some(200.0), ..GridRecord::default() })
+        .unwrap();
+    let grid = study.set_grid(GridRecord { turns: Some(1), ..GridRecord::default() }).unwrap();
+    assert_eq!((grid.width, grid.height, grid.step_x_um, grid.step_y_um), (20, 30, Some(200.0), Some(100.0)));
+    assert_eq!(study.maps()[0].blank, 60);
+    // The two rows at the top have become the two columns at the right.
+    assert_eq!(study.read_out(19.5, 0.5).values[0].text, "no data");
+    assert_ne!(study.read_out(17.5, 0.5).values[0].text, "no data");
+    assert_eq!(study.samples("m1").unwrap(), as_read);
+    let areas = vec![AreaRecord { x: 0, y: 0, width: 1, height: 30 }];
+    study.set_map("m2", MapRecord { blank_areas: Some(areas), ..MapRecord::default() }).unwrap();
+    assert_eq!(study.read_out(0.5, 29.5).values[1].text, "no data");
+    let mut second = Study::new();
+    second.apply(study.record()).unwrap();
+    second.open("Ti-K.npy", &file(80, 8));
+    second.open("Fe-K.npy", &file(200, 14));
+    assert_eq!((second.maps(), second.grid(), second.record()), (study.maps(), study.grid(), study.record()));
+}
+
+#[test]
+fn what_is_stated_of_numbers_is_used_and_can_be_taken_back() {
+    let mut study = study();
+    let before = study.maps();
+    let stated = MapRecord {
+        fill_value: Some(1.0),
+        gain: Some(2.0),
+        name: Some(" ink ".into()),
+        ..MapRecord::default()
+    };
+    let summary = study.set_map("m1", stated).unwrap();
+    assert!(summary.blank > 0 && summary.high == Some(42.0) && summary.label == "ink", "{summary:?}");
+    let back = MapRecord {
+        fill_values: Some(vec![]),
+        gain: Some(1.0),
+        name: Some(String::new()),
+        ..MapRecord::default()
+    };
+    study.set_map("m1", back).unwrap();
+    assert_eq!(study.maps(), before);
+    let nonsense = MapRecord { gain: Some(0.0), ..MapRecord::default() };
+    assert!(study.set_map("m1", nonsense).unwrap_err().message.contains("gain"));
+    let itself = MapRecord { error_map: Some("m1".into()), ..MapRecord::default() };
+    assert!(study.set_map("m1", itself).unwrap_err().message.contains("another map"));
+    assert_eq!(study.maps(), before);
 }

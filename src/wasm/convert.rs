@@ -5,11 +5,11 @@ use crate::ask::{Answer, Rasters};
 use crate::colour::{ClassColour, Rgb};
 use crate::display::KeyEntry;
 use crate::element::Line;
-use crate::geometry::Step;
+use crate::geometry::{Orientation, Step};
 use crate::kind::Kind;
 use crate::notice::Fault;
-use crate::stack::{Map, MapId, Plane, Source, Stack, Stats};
-use crate::study::Shown;
+use crate::stack::{Map, MapId, Plane, Reading, Source, Stack, Stats};
+use crate::study::{AreaRecord, ScanRecord, Shown};
 use js_sys::{Array, Object, Reflect, Uint8ClampedArray};
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
@@ -60,6 +60,7 @@ struct MapHead {
     page: u32,
     sha256: String,
     title: String,
+    name: String,
     line: Option<String>,
     kind: String,
     low: Option<f64>,
@@ -69,6 +70,10 @@ struct MapHead {
     blank: u64,
     saturated: u64,
     is_whole: bool,
+    fill_values: Vec<f64>,
+    blank_areas: Vec<AreaRecord>,
+    gain: f64,
+    offset: f64,
 }
 
 /// The maps that a question needs, with the step: `{step, maps: [{head, pixels}]}`.
@@ -82,6 +87,7 @@ pub(super) fn subject_out(stack: &Stack, ids: &[MapId]) -> Result<JsValue, JsVal
             page: map.source.page,
             sha256: map.source.sha256.clone(),
             title: map.title.clone(),
+            name: map.name.clone(),
             line: map.line.map(|line| line.to_string()),
             kind: map.kind.word().into(),
             low: stats.low,
@@ -91,6 +97,10 @@ pub(super) fn subject_out(stack: &Stack, ids: &[MapId]) -> Result<JsValue, JsVal
             blank: stats.blank,
             saturated: stats.saturated,
             is_whole: stats.is_whole,
+            fill_values: map.plane.reading().fill_values.clone(),
+            blank_areas: map.plane.reading().blank_areas.iter().map(|&area| area.into()).collect(),
+            gain: map.plane.reading().gain,
+            offset: map.plane.reading().offset,
         };
         let one = Object::new();
         set(&one, "head", &to_js(&head)?)?;
@@ -116,9 +126,16 @@ pub(super) fn subject_in(subject: &JsValue) -> Result<Stack, JsValue> {
             id: MapId::from_text(&head.id),
             source: Source { file: head.file, page: head.page, sha256: head.sha256 },
             title: head.title,
+            name: head.name,
+            orientation: Orientation::default(),
             line: head.line.as_deref().and_then(Line::parse),
             kind: Kind::from_word(&head.kind).ok_or_else(|| fault_out(unexpected("a kind that is none")))?,
-            plane: Plane::new(samples),
+            plane: Plane::new(samples).read_as(Reading {
+                fill_values: head.fill_values,
+                blank_areas: head.blank_areas.into_iter().map(Into::into).collect(),
+                gain: head.gain,
+                offset: head.offset,
+            }),
             stats: Stats {
                 low: head.low,
                 high: head.high,
@@ -203,6 +220,12 @@ fn key_record(entry: &KeyEntry) -> KeyRecord {
 struct ScaleBarRecord {
     length_px: f64,
     text: String,
+}
+
+pub(super) fn scan_out(scan: &ScanRecord) -> Result<JsValue, JsValue> {
+    let out = to_js(scan)?;
+    Reflect::set(&out, &"text".into(), &scan.text().into())?;
+    Ok(out)
 }
 
 pub(super) fn picture_out(shown: &Shown) -> Result<JsValue, JsValue> {

@@ -1,7 +1,7 @@
 //! A study as the page's worker holds it.
 
 use super::arrays::samples_out;
-use super::convert::{answer_in, fault_out, from_js, picture_out, subject_out, to_js};
+use super::convert::{answer_in, fault_out, from_js, picture_out, scan_out, subject_out, to_js};
 use crate::ask::picture::PictureSettings;
 use crate::study::Study;
 use wasm_bindgen::prelude::*;
@@ -21,12 +21,12 @@ impl Session {
         Self::default()
     }
 
-    /// Reads a file: `{maps, photos, notices}`.
+    /// Reads a file: `{maps, photos, notices, asks, is_kept}`; `way` is one that an earlier reading asked about.
     ///
     /// # Errors
     /// Never for a bad file, which is a notice.
-    pub fn open(&mut self, name: &str, bytes: &[u8]) -> Result<JsValue, JsValue> {
-        to_js(&self.study.open(name, bytes))
+    pub fn open(&mut self, name: &str, bytes: &[u8], way: Option<String>) -> Result<JsValue, JsValue> {
+        to_js(&self.study.open_as(name, bytes, way.as_deref()))
     }
 
     /// All maps.
@@ -50,7 +50,7 @@ impl Session {
     /// # Errors
     /// No such map.
     pub fn map(&self, name: &str) -> Result<JsValue, JsValue> {
-        samples_out(self.study.samples(name).map_err(fault_out)?)
+        samples_out(&self.study.samples(name).map_err(fault_out)?)
     }
 
     /// States what a map is.
@@ -70,13 +70,29 @@ impl Session {
         to_js(&self.study.grid())
     }
 
-    /// States the step.
+    /// States the step and how the maps lie.
     ///
     /// # Errors
-    /// A step that cannot be one.
+    /// A step that cannot be one, no memory.
     pub fn set_grid(&mut self, settings: JsValue) -> Result<JsValue, JsValue> {
         let grid = self.study.set_grid(from_js(settings)?).map_err(fault_out)?;
         to_js(&grid)
+    }
+
+    /// What is known of the scan, with all of it in words in `text`.
+    ///
+    /// # Errors
+    /// None but of handing over.
+    pub fn scan(&self) -> Result<JsValue, JsValue> {
+        scan_out(self.study.scan())
+    }
+
+    /// States how the scan was made.
+    ///
+    /// # Errors
+    /// A value that cannot be one.
+    pub fn set_scan(&mut self, settings: JsValue) -> Result<JsValue, JsValue> {
+        scan_out(self.study.set_scan(from_js(settings)?).map_err(fault_out)?)
     }
 
     /// A picture with key and scale bar.

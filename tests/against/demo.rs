@@ -51,7 +51,7 @@ fn demo_backgrounds() {
         section.row();
         let line = text(&row["line"]);
         let samples = study.samples(line).unwrap();
-        section.same(format!("{line}, type"), dtype(samples).as_str(), text(&row["dtype"]));
+        section.same(format!("{line}, type"), dtype(&samples).as_str(), text(&row["dtype"]));
         section.near(format!("{line}, width"), f64::from(samples.width()), &row["width"]);
         section.near(format!("{line}, height"), f64::from(samples.height()), &row["height"]);
         let hash = sha256_hex(&samples.le_bytes().unwrap());

@@ -24,7 +24,8 @@ fn study(form: &Value, settings: &Value, section: &mut Section) -> Study {
         section.same(file, hash.as_str(), text(&map["sha256_of_pixels"]));
     }
     let step = |axis: &str| settings[axis].as_f64();
-    let grid = GridRecord { step_x_um: step("step_x_um"), step_y_um: step("step_y_um") };
+    let grid =
+        GridRecord { step_x_um: step("step_x_um"), step_y_um: step("step_y_um"), ..GridRecord::default() };
     study.set_grid(grid).unwrap();
     study
 }

@@ -1,0 +1,259 @@
+//! What the user states: of maps, of the grid, of the scan; and the record of all of it.
+
+use super::Study;
+use super::record::{self, GridRecord, MapRecord, Record, map_key};
+use super::scan::ScanRecord;
+use super::summary::{GridSummary, MapSummary};
+use crate::element::{Guess, guess_line};
+use crate::geometry::{Area, Orientation, Step};
+use crate::notice::Fault;
+use crate::reading::NamedMap;
+use crate::stack::{Map, MapId, Reading, StepSource};
+
+impl Study {
+    /// States what a map is.
+    ///
+    /// # Errors
+    /// No such map; a word that is not understood. Nothing is changed then.
+    pub fn set_map(&mut self, name: &str, settings: MapRecord) -> Result<MapSummary, Fault> {
+        let map = self.stack.find(name)?;
+        let (id, key) = (map.id.clone(), map_key(&map.source));
+        let mut settings = settings;
+        if let Some(areas) = settings.blank_areas.take() {
+            settings.blank_areas = Some(in_file(map, areas));
+        }
+        if let Some(error_map) = settings.error_map.as_deref().filter(|name| !name.is_empty()) {
+            let error_map = self.stack.find(error_map)?;
+            if !error_map.has_size_of(map) || error_map.id == id {
+                return Err(Fault::bad_setting(format!(
+                    "{} cannot hold the errors of {}: it must be another map of the same size.",
+                    error_map.label(),
+                    map.label()
+                )));
+            }
+            settings.error_map = Some(error_map.id.to_string());
+        }
+        let mut stated = self.stated.get(&key).cloned().unwrap_or_default();
+        // An element alone takes the line with it, and a line the element.
+        if settings.element.is_some() || settings.line.is_some() {
+            (stated.element, stated.line) = (None, None);
+        }
+        stated.overlay(settings);
+        let mut changed = map.clone();
+        self.apply_stated(&mut changed, &stated)?;
+        if stated.element.take().is_some() {
+            stated.line = Some(changed.line.map_or_else(String::new, |line| line.to_string()));
+        }
+        if let Some(map) = self.stack.by_id_mut(&id) {
+            *map = changed;
+        }
+        self.levels.remove(&id);
+        self.stated.insert(key, stated);
+        Ok(MapSummary::of(self.stack.find(id.as_str())?, &self.stack))
+    }
+
+    /// A map as what is stated of it makes it, seen from how it was read. On a fault the map may be half changed.
+    pub(super) fn apply_stated(&self, map: &mut Map, stated: &MapRecord) -> Result<(), Fault> {
+        let own = Orientation::new(stated.turns.unwrap_or(0), stated.mirror.unwrap_or(false));
+        let orientation = own.then(self.stack.orientation());
+        let file_size = map.orientation.inverse().size(map.plane.size());
+        let areas = stated.blank_areas.iter().flatten();
+        let fill_values = match (&stated.fill_values, stated.fill_value) {
+            (Some(many), _) => many.clone(),
+            (None, one) => one.into_iter().collect(),
+        };
+        let (gain, offset) = (stated.gain.unwrap_or(1.0), stated.offset.unwrap_or(0.0));
+        if !(gain.is_finite() && gain > 0.0 && offset.is_finite()) {
+            return Err(Fault::bad_setting(
+                "The gain (stored steps for each count) must be above 0, and the offset a number.",
+            ));
+        }
+        let reading = Reading {
+            fill_values,
+            blank_areas: areas.filter_map(|&area| orientation.area(Area::from(area), file_size)).collect(),
+            gain,
+            offset,
+        };
+        let kind = stated.kind()?;
+        let line = stated.line_over(map.line)?;
+        map.lay(orientation, reading)?;
+        map.line = line;
+        map.kind = kind.map_or_else(|| map.proposed_kind(), Ok)?;
+        map.name = stated.name.as_deref().unwrap_or("").trim().chars().take(120).collect();
+        Ok(())
+    }
+
+    /// The grid of the scan.
+    pub fn grid(&self) -> GridSummary {
+        GridSummary::of(&self.stack)
+    }
+
+    /// States the step and how the maps lie. Without any field, forgets the step that was stated.
+    ///
+    /// # Errors
+    /// A step that cannot be one; no memory. Nothing is changed then.
+    pub fn set_grid(&mut self, grid: GridRecord) -> Result<GridSummary, Fault> {
+        let step = match (grid.step_x_um, grid.step_y_um) {
+            (None, None) => None,
+            (Some(one), None) | (None, Some(one)) => Some((one, one)),
+            (Some(x), Some(y)) => Some((x, y)),
+        };
+        let step = match step {
+            None => None,
+            Some((x, y)) => Some(Step::new(x, y).ok_or_else(|| {
+                Fault::bad_setting("The step must lie between 0.01 µm and 1 m. Give it in micrometres: 500 for half a millimetre.")
+            })?),
+        };
+        if grid.turns.is_some() || grid.mirror.is_some() {
+            let now = self.stack.orientation();
+            let turns = grid.turns.unwrap_or(now.quarter_turns());
+            self.lay_stack(Orientation::new(turns, grid.mirror.unwrap_or(now.is_mirrored())))?;
+        }
+        if step.is_some() || (grid.turns.is_none() && grid.mirror.is_none()) {
+            self.stack.state_step(step);
+        }
+        Ok(self.grid())
+    }
+
+    /// Turns every map; what was found on the old ones is no longer held.
+    fn lay_stack(&mut self, orientation: Orientation) -> Result<(), Fault> {
+        let before = self.stack.orientation();
+        if before == orientation {
+            return Ok(());
+        }
+        self.stack.state_orientation(orientation);
+        let turned: Result<Vec<Map>, Fault> = self
+            .stack
+            .maps()
+            .iter()
+            .map(|map| {
+                let mut map = map.clone();
+                let stated = self.stated.get(&map_key(&map.source)).cloned().unwrap_or_default();
+                self.apply_stated(&mut map, &stated)?;
+                Ok(map)
+            })
+            .collect();
+        match turned {
+            Ok(maps) => self.stack.replace(maps),
+            Err(fault) => {
+                self.stack.state_orientation(before);
+                return Err(fault);
+            }
+        }
+        self.levels.clear();
+        self.answers.clear();
+        Ok(())
+    }
+
+    /// What is known of the scan.
+    pub fn scan(&self) -> &ScanRecord {
+        &self.scan
+    }
+
+    /// States how the scan was made, all of it in one go.
+    ///
+    /// # Errors
+    /// A value that cannot be one. Nothing is changed then.
+    pub fn set_scan(&mut self, scan: ScanRecord) -> Result<&ScanRecord, Fault> {
+        self.scan = scan.checked()?;
+        Ok(&self.scan)
+    }
+
+    /// Gives maps the names of a list, as if the user had; maps that already have an element keep it. How many were named.
+    pub(super) fn take_names(&mut self, names: Vec<NamedMap>) -> usize {
+        self.names.extend(names);
+        let nameless: Vec<MapId> =
+            self.stack.maps().iter().filter(|map| map.line.is_none()).map(|map| map.id.clone()).collect();
+        nameless.into_iter().filter(|id| self.name_by_list(id)).count()
+    }
+
+    /// True if the list has a name for this map.
+    pub(super) fn name_by_list(&mut self, id: &MapId) -> bool {
+        let Some(map) = self.stack.by_id(id) else { return false };
+        let stem = stem(&map.source.file);
+        let number = trailing_number(stem);
+        let listed = self.names.iter().find(|named| {
+            let listed = self::stem(&named.map);
+            listed.eq_ignore_ascii_case(stem) || (number.is_some() && listed.parse().ok() == number)
+        });
+        let Some(Guess::Line(line)) = listed.map(|named| guess_line(&named.name)) else { return false };
+        let settings = MapRecord { line: Some(line.to_string()), ..MapRecord::default() };
+        let name = id.to_string();
+        self.set_map(&name, settings).is_ok()
+    }
+
+    /// The state, without pixels.
+    pub fn record(&self) -> Record {
+        let step = match self.stack.step() {
+            Some((step, StepSource::Stated)) => Some(step),
+            _ => None,
+        };
+        let orientation = self.stack.orientation();
+        let grid = (step.is_some() || !orientation.is_plain()).then(|| GridRecord {
+            step_x_um: step.map(|step| step.x_um()),
+            step_y_um: step.map(|step| step.y_um()),
+            turns: (!orientation.is_plain()).then_some(orientation.quarter_turns()),
+            mirror: (!orientation.is_plain()).then_some(orientation.is_mirrored()),
+        });
+        let mut inputs = self.inputs.clone();
+        inputs.extend(self.expected.iter().cloned());
+        inputs.sort_by_key(|input| input.before);
+        Record { record: record::VERSION, inputs, grid, scan: self.scan.clone(), maps: self.stated.clone() }
+    }
+
+    /// States again what a record states: of what is open at once, of what is still to be opened when it comes.
+    ///
+    /// # Errors
+    /// A record of another version or one that does not fit; what fits before the fault is stated.
+    pub fn apply(&mut self, record: Record) -> Result<(), Fault> {
+        if record.record != record::VERSION {
+            return Err(Fault::new(
+                "other_record",
+                "This was kept by another version of the program. Open it there.",
+            ));
+        }
+        self.set_scan(record.scan)?;
+        if let Some(grid) = record.grid {
+            self.set_grid(grid)?;
+        }
+        self.expected = record
+            .inputs
+            .into_iter()
+            .filter(|input| self.inputs.iter().all(|i| i.sha256 != input.sha256))
+            .collect();
+        let before = self.expected.iter().map(|input| input.before).max();
+        self.made = self.made.max(before.unwrap_or_default());
+        for (key, stated) in record.maps {
+            let open = self.stack.maps().iter().find(|map| map_key(&map.source) == key);
+            let Some(mut map) = open.cloned() else {
+                self.stated.insert(key, stated);
+                continue;
+            };
+            self.apply_stated(&mut map, &stated)?;
+            self.stated.insert(key, stated);
+            let id = map.id.clone();
+            if let Some(place) = self.stack.by_id_mut(&id) {
+                *place = map;
+            }
+            self.levels.remove(&id);
+        }
+        Ok(())
+    }
+}
+
+/// Areas as the map lies now, as they lie in its file.
+fn in_file(map: &Map, areas: Vec<record::AreaRecord>) -> Vec<record::AreaRecord> {
+    let back = map.orientation.inverse();
+    areas.into_iter().filter_map(|area| back.area(area.into(), map.plane.size())).map(Into::into).collect()
+}
+
+/// File name without folders and ending.
+fn stem(file: &str) -> &str {
+    let name = file.rsplit(['/', '\\']).next().unwrap_or(file);
+    name.rsplit_once('.').map_or(name, |(stem, _)| if stem.is_empty() { name } else { stem })
+}
+
+fn trailing_number(stem: &str) -> Option<u32> {
+    let digits = stem.len() - stem.trim_end_matches(|c: char| c.is_ascii_digit()).len();
+    stem[stem.len() - digits..].parse().ok()
+}
