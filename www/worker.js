@@ -48,9 +48,9 @@ desk.on("load", ([module]) => {
 });
 
 // These change the session, so their results carry the record that would bring it back.
-desk.on("open", async ([file]) => {
-  const bytes = await bytesOf(file);
-  const ok = state().open(file.name, bytes);
+desk.on("open", async ([input]) => {
+  const bytes = await bytesOf(input.file);
+  const ok = state().open(input.name, bytes, input.way ?? undefined);
   return { ok, record: state().record() };
 });
 desk.on("set_map", ([id, settings]) => {
@@ -61,6 +61,10 @@ desk.on("set_grid", ([settings]) => {
   const ok = state().set_grid(settings);
   return { ok, record: state().record() };
 });
+desk.on("set_scan", ([settings]) => {
+  const ok = state().set_scan(settings);
+  return { ok, record: state().record() };
+});
 desk.on("apply", ([record]) => {
   state().apply(record);
   return { ok: null, record: state().record() };
@@ -69,6 +73,7 @@ desk.on("apply", ([record]) => {
 desk.on("maps", () => ({ ok: state().maps() }));
 desk.on("photos", () => ({ ok: state().photos() }));
 desk.on("grid", () => ({ ok: state().grid() }));
+desk.on("scan", () => ({ ok: state().scan() }));
 desk.on("record", () => ({ ok: state().record() }));
 desk.on("questions", () => ({ ok: state().questions() }));
 desk.on("lights", ([ids]) => ({ ok: state().lights(ids) }));

@@ -182,7 +182,7 @@ test("a lost file is told with its name and what to do", async () => {
   const { controller, state } = await page();
   controller.client_event({ type: "input_lost", file: "one.tif", problem: problem("file_unreadable", "It was moved.") });
   assert.deepEqual(state().notices.map(({ severity, files }) => [severity, files]), [["error", ["one.tif"]]]);
-  assert.match(state().notices[0].text, /It was moved\. .* have to be stated again\.$/);
+  assert.match(state().notices[0].text, /It was moved\. .* it is opened again\.$/);
 });
 
 test("a core that cannot be brought back is the state of the page and no notice beside it", async () => {

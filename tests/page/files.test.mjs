@@ -2,27 +2,34 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { bytesFromBase64 } from "../../www/app/base64.js";
 import { demoFiles } from "../../www/app/demo.js";
-import { acceptChoice, acceptDrops, asFile } from "../../www/app/files.js";
+import { acceptChoice, acceptDrops, asInput } from "../../www/app/files.js";
 
 const base64 = (bytes) => Buffer.from(bytes).toString("base64");
 const bytesOf = async (file) => [...new Uint8Array(await file.arrayBuffer())];
 
 test("a File stays itself, and named bytes become one", async () => {
   const file = new File([new Uint8Array([1, 2])], "a.tif");
-  assert.equal(asFile(file), file);
-  const made = asFile({ name: "tern_Fe-K.npy", bytes: new Uint8Array([9, 0, 255]) });
-  assert.equal(made.name, "tern_Fe-K.npy");
-  assert.deepEqual(await bytesOf(made), [9, 0, 255]);
+  assert.deepEqual(asInput(file), { file, name: "a.tif", way: null });
+  const made = asInput({ name: "tern_Fe-K.npy", bytes: new Uint8Array([9, 0, 255]) });
+  assert.deepEqual([made.name, made.file.name, made.way], ["tern_Fe-K.npy", "tern_Fe-K.npy", null]);
+  assert.deepEqual(await bytesOf(made.file), [9, 0, 255]);
+});
+
+test("a file of a folder carries the folder in its name, and a way that was chosen stays with it", () => {
+  const file = new File([], "map.tif");
+  Object.defineProperty(file, "webkitRelativePath", { value: "scan/Fe/map.tif" });
+  assert.equal(asInput(file).name, "scan/Fe/map.tif");
+  assert.equal(asInput({ file, name: "Fe/map.tif", way: "axes" }).way, "axes");
 });
 
 test("bytes that are part of a larger buffer are taken without the rest", async () => {
   const whole = new Uint8Array([1, 2, 3, 4, 5]);
-  assert.deepEqual(await bytesOf(asFile({ name: "a", bytes: whole.subarray(1, 3) })), [2, 3]);
+  assert.deepEqual(await bytesOf(asInput({ name: "a", bytes: whole.subarray(1, 3) }).file), [2, 3]);
 });
 
 test("anything else is refused in one sentence", () => {
   for (const given of [null, undefined, "a.tif", {}, { name: "a.tif" }, { name: 3, bytes: new Uint8Array(1) }, { name: "a.tif", bytes: [1, 2] }]) {
-    assert.throws(() => asFile(given), { code: "bad_call", message: "Give File objects, or {name, bytes} with bytes as a Uint8Array." });
+    assert.throws(() => asInput(given), { code: "bad_call", message: "Give File objects, or {name, bytes} with bytes as a Uint8Array." });
   }
 });
 

@@ -16,7 +16,9 @@ function calls({ at_once = true, demo = [] } = {}) {
     open: (file) => new Promise((resolve, reject) => {
       const done = () => {
         read.add(file.name);
-        resolve({ maps: [`map of ${file.name}`], photos: [], notices: [] });
+        const asks = file.name.startsWith("doubtful") && file.way === null
+          ? [{ file: file.name, sha256: "abc", question: "Which?", ways: [{ key: "rows", text: "as rows", sample: "" }, { key: "table", text: "as a table", sample: "" }] }] : [];
+        resolve({ maps: asks.length > 0 ? [] : [`map of ${file.name}`], photos: [], notices: [], asks, is_kept: asks.length === 0 });
       };
       reading.push({ name: file.name, done, fail: reject });
       if (at_once) done();
@@ -55,6 +57,15 @@ test("a bad file is a notice with its name, and the rest is read", async () => {
   const { maps, notices } = await opened;
   assert.deepEqual(maps, ["map of good"]);
   assert.deepEqual(notices, [{ severity: "error", code: "file_unreadable", file: "bad", text: "The browser could not read this file." }]);
+});
+
+test("a file that asks is kept until it is read in one of its ways", async () => {
+  const { limner, reading } = calls();
+  const opened = await limner.open([named("doubtful.csv")]);
+  assert.deepEqual([opened.maps, opened.asks.map(({ sha256 }) => sha256)], [[], ["abc"]]);
+  assert.deepEqual((await limner.read_as("abc", "rows")).maps, ["map of doubtful.csv"]);
+  assert.equal(reading.length, 2);
+  await assert.rejects(limner.read_as("abc", "table"), { code: "unknown_file" });
 });
 
 test("a core that stopped while reading blames the file that it was reading", async () => {

@@ -86,7 +86,7 @@ export class Controller {
     if (event.type === "broken") return this.broken(event.problem);
     const notice = event.type === "restarted"
       ? { severity: /** @type {const} */ ("info"), code: "restarted", file: "", text: "The part that computes stopped and was started again. What was open has been read again from its files." }
-      : { severity: /** @type {const} */ ("error"), code: "input_lost", file: event.file, text: `After the restart it is missing. ${event.problem.message} The step, names and kinds that were stated by hand have to be stated again.` };
+      : { severity: /** @type {const} */ ("error"), code: "input_lost", file: event.file, text: `After the restart it is missing. ${event.problem.message} It comes back as it was when it is opened again.` };
     this.#change({ type: "notices", notices: [notice] });
     if (event.type !== "input_lost") return;
     this.#asked = "";

@@ -11,6 +11,7 @@ import { CANCELLED, JOB_ACTIONS, SESSION_ACTIONS, asProblem, problem } from "./p
 /** @typedef {import("./types.js").Answer} Answer */
 /** @typedef {import("./types.js").Result} Result */
 /** @typedef {import("./types.js").Opened} Opened */
+/** @typedef {import("./types.js").Input} Input */
 
 /** @typedef {Port & {terminate: () => void, onerror: ((event: any) => any) | null}} WorkerLike */
 /** @typedef {{type: "restarted", why: string} | {type: "input_lost", file: string, problem: Problem} | {type: "broken", problem: Problem}} ClientEvent */
@@ -31,7 +32,7 @@ const STARTS = 2;
 /** And no call is sent more often than this, whatever the worker said about it. */
 const SENDS = 4;
 /** These change the session: once sent, their result is taken in even if the caller no longer wants it. */
-const CHANGING = new Set(["open", "set_map", "set_grid", "apply", "adopt"]);
+const CHANGING = new Set(["open", "set_map", "set_grid", "set_scan", "apply", "adopt"]);
 /** How often a session is brought back in a row before the page says that it cannot. */
 const RAISES = 3;
 /** Answers that are brought back after a loss; each holds its rasters. */
@@ -73,7 +74,7 @@ export class CoreClient {
   #allowed_ms = 0;
   /** The silence allowed to the present step of bringing a session back. */
   #raise_silence = 0;
-  /** @type {File[]} */
+  /** @type {Input[]} */
   #inputs = [];
   /** @type {StateRecord | null} */
   #record = null;
@@ -123,16 +124,16 @@ export class CoreClient {
     });
   }
 
-  /** Read one file. It is kept for bringing the session back if it gave a map or a photo.
-   * @param {File} file
+  /** Read one file. It is kept for bringing the session back if the core keeps something of it.
+   * @param {Input} input
    * @param {CallOptions} [options]
    * @returns {Promise<Opened>} */
-  async open(file, options = {}) {
-    return this.call("open", [file], options, this.#reading_silence(file));
+  async open(input, options = {}) {
+    return this.call("open", [input], options, this.#reading_silence(input));
   }
 
-  /** @param {File} file */
-  #reading_silence(file) {
+  /** @param {Input} input */
+  #reading_silence({ file }) {
     return this.#silence_ms + (file.size / 1e6) * SILENCE_MS_PER_MB;
   }
 
@@ -197,8 +198,7 @@ export class CoreClient {
   #succeeded(entry, ok, record) {
     if (record !== undefined) this.#record = record;
     if (entry.action === "open") {
-      const { maps, photos } = /** @type {Opened} */ (ok);
-      if (maps.length + photos.length > 0) this.#inputs.push(/** @type {File} */ (entry.args[0]));
+      if (/** @type {Opened} */ (ok).is_kept) this.#inputs.push(/** @type {Input} */ (entry.args[0]));
     }
     if (entry.action === "adopt") {
       const result = /** @type {Result} */ (entry.args[0]);
@@ -307,20 +307,18 @@ export class CoreClient {
       return (await reply).ok;
     };
     this.version = /** @type {string} */ (await ask("load", [module]));
-    for (const file of [...this.#inputs]) {
+    // First what was stated, so that every map comes back as what it was, under its old id, also when another file is missing.
+    if (this.#record !== null) await ask("apply", [this.#record]);
+    for (const input of [...this.#inputs]) {
       try {
-        await ask("open", [file], this.#reading_silence(file));
+        await ask("open", [input], this.#reading_silence(input));
       } catch (thrown) {
         if (endsTheTry(thrown)) throw thrown;
-        // The file itself is gone or changed on the disk. The rest still comes back, and the user is told. The maps that follow
-        // it get other ids, so that a record or an answer that names them by the old ones would now speak of other maps.
-        this.#inputs = this.#inputs.filter((input) => input !== file);
-        this.#record = null;
-        this.#results = [];
-        this.#notify({ type: "input_lost", file: file.name, problem: asProblem(thrown) });
+        // The file itself is gone or changed on the disk. The rest still comes back, and the user is told.
+        this.#inputs = this.#inputs.filter((kept) => kept !== input);
+        this.#notify({ type: "input_lost", file: input.name, problem: asProblem(thrown) });
       }
     }
-    if (this.#record !== null) await ask("apply", [this.#record]);
     for (const result of [...this.#results]) {
       try {
         await ask("adopt", [result]);

@@ -2,15 +2,22 @@
 
 import { problem } from "./protocol.js";
 
-/** @param {File | {name: string, bytes: Uint8Array}} given
- * @returns {File} */
-export function asFile(given) {
-  if (given instanceof File) return given;
-  if (typeof given?.name !== "string" || !(given.bytes instanceof Uint8Array)) {
-    throw problem("bad_call", "Give File objects, or {name, bytes} with bytes as a Uint8Array.");
+/** @typedef {import("./types.js").Input} Input */
+
+/** @param {File | {name: string, bytes: Uint8Array, way?: string} | Input} given
+ * @returns {Input} */
+export function asInput(given) {
+  if (given instanceof File) return { file: given, name: given.webkitRelativePath || given.name, way: null };
+  if (typeof given?.name !== "string") throw unfit();
+  if ("file" in given) {
+    if (!(given.file instanceof File)) throw unfit();
+    return { file: given.file, name: given.name, way: given.way ?? null };
   }
-  return new File([/** @type {BlobPart} */ (given.bytes)], given.name);
+  if (!(given.bytes instanceof Uint8Array)) throw unfit();
+  return { file: new File([/** @type {BlobPart} */ (given.bytes)], given.name), name: given.name, way: given.way ?? null };
 }
+
+const unfit = () => problem("bad_call", "Give File objects, or {name, bytes} with bytes as a Uint8Array.");
 
 /** Let files be dropped anywhere. `over` is told when a drag of files comes and goes.
  * @param {Document} page

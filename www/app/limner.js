@@ -1,12 +1,14 @@
 // The public object: the page's own calls, and those of the console, notebooks and tests.
 
 import { asProblem, problem, CANCELLED } from "./protocol.js";
-import { asFile } from "./files.js";
+import { asInput } from "./files.js";
 
 /** @typedef {import("./core-client.js").CoreClient} CoreClient */
 /** @typedef {import("./types.js").CallOptions} CallOptions */
 /** @typedef {import("./types.js").Notice} Notice */
 /** @typedef {import("./types.js").Opened} Opened */
+/** @typedef {import("./types.js").Input} Input */
+/** @typedef {import("./types.js").Scan} Scan */
 /** @typedef {import("./types.js").Result} Result */
 /** @typedef {import("./types.js").MapSummary} MapSummary */
 /** @typedef {import("./types.js").PhotoSummary} PhotoSummary */
@@ -24,6 +26,7 @@ import { asFile } from "./files.js";
  *   | {type: "read", opened: Opened}
  *   | {type: "reading_over"}
  *   | {type: "grid_changed", grid: Grid}
+ *   | {type: "scan_changed", scan: Scan}
  *   | {type: "maps_changed"}} LimnerEvent */
 
 export class Limner {
@@ -33,6 +36,8 @@ export class Limner {
   /** The last opening, so that the next one starts after it. @type {Promise<unknown>} */
   #opening = Promise.resolve();
   #openings = 0;
+  /** Files that can be read in several ways, until one is chosen, by their hash. @type {Map<string, Input>} */
+  #asked = new Map();
 
   /** @param {CoreClient} client
    * @param {() => File[]} demo_files
@@ -49,18 +54,28 @@ export class Limner {
   }
 
   /** Read files, one after the other. A bad one gives a notice and never stops the rest.
-   * @param {Iterable<File | {name: string, bytes: Uint8Array}>} files
+   * @param {Iterable<File | {name: string, bytes: Uint8Array, way?: string} | Input>} files
    * @param {CallOptions} [options]
    * @returns {Promise<Opened>} */
   async open(files, options = {}) {
     if (typeof files?.[Symbol.iterator] !== "function") throw problem("bad_call", "Give a list of files, also if it is only one.");
-    const list = [...files].map(asFile);
+    const list = [...files].map(asInput);
     const mine = this.#opening.then(() => this.#open_all(list, options));
     this.#openings += 1;
     this.#opening = mine.catch(() => undefined).finally(() => {
       this.#openings -= 1;
     });
     return mine;
+  }
+
+  /** Read a file that was asked about (`asks` of an opening) in the way that was chosen.
+   * @param {string} sha256 @param {string} way @param {CallOptions} [options] @returns {Promise<Opened>} */
+  async read_as(sha256, way, options = {}) {
+    const input = this.#asked.get(sha256);
+    if (input === undefined) throw problem("unknown_file", "No file is waiting under this hash. Open it again.");
+    const opened = await this.open([{ ...input, way }], options);
+    if (opened.asks.length === 0) this.#asked.delete(sha256);
+    return opened;
   }
 
   /** Open the example that this page carries.
@@ -124,12 +139,27 @@ export class Limner {
     return summary;
   }
 
-  /** @param {{step_x_um?: number|null, step_y_um?: number|null}} settings @param {CallOptions} [options] @returns {Promise<Grid>} */
+  /** @param {{step_x_um?: number|null, step_y_um?: number|null, turns?: number, mirror?: boolean}} settings @param {CallOptions} [options] @returns {Promise<Grid>} */
   async set_grid(settings, options) {
     await this.#opening;
     const grid = await this.#client.call("set_grid", [settings], options);
     this.#notify({ type: "grid_changed", grid });
     return grid;
+  }
+
+  /** What is known of the scan. @param {CallOptions} [options] @returns {Promise<Scan>} */
+  async scan(options) {
+    await this.#opening;
+    return this.#client.call("scan", [], options);
+  }
+
+  /** State how the scan was made, all of it in one go. @param {Partial<Scan>} settings @param {CallOptions} [options] @returns {Promise<Scan>} */
+  async set_scan(settings, options) {
+    await this.#opening;
+    const { text: _, ...fields } = /** @type {Scan} */ (settings);
+    const scan = await this.#client.call("set_scan", [fields], options);
+    this.#notify({ type: "scan_changed", scan });
+    return scan;
   }
 
   /** Ask a question. Abort stops the computation itself.
@@ -160,24 +190,26 @@ export class Limner {
     }
   }
 
-  /** @param {File[]} files @param {CallOptions} options @returns {Promise<Opened>} */
-  async #open_all(files, { signal, on_progress }) {
+  /** @param {Input[]} inputs @param {CallOptions} options @returns {Promise<Opened>} */
+  async #open_all(inputs, { signal, on_progress }) {
     /** @type {Opened} */
-    const all = { maps: [], photos: [], notices: [] };
+    const all = { maps: [], photos: [], notices: [], asks: [], is_kept: false };
     let stopped = false;
     const stop = () => {
       stopped = true;
     };
     try {
-      for (const [done, file] of files.entries()) {
+      for (const [done, input] of inputs.entries()) {
         if (signal?.aborted) throw CANCELLED;
         if (stopped) break;
-        this.#notify({ type: "reading", done, total: files.length, name: file.name, stop });
-        on_progress?.({ fraction: done / files.length, text: file.name });
-        const opened = await this.#open_one(file);
+        this.#notify({ type: "reading", done, total: inputs.length, name: input.name, stop });
+        on_progress?.({ fraction: done / inputs.length, text: input.name });
+        const opened = await this.#open_one(input);
         all.maps.push(...opened.maps);
         all.photos.push(...opened.photos);
         all.notices.push(...opened.notices);
+        all.asks.push(...opened.asks);
+        all.is_kept ||= opened.is_kept;
         this.#notify({ type: "read", opened });
       }
       on_progress?.({ fraction: 1, text: "" });
@@ -187,13 +219,15 @@ export class Limner {
     return all;
   }
 
-  /** @param {File} file @returns {Promise<Opened>} */
-  async #open_one(file) {
+  /** @param {Input} input @returns {Promise<Opened>} */
+  async #open_one(input) {
     try {
-      return await this.#client.open(file);
+      const opened = await this.#client.open(input);
+      for (const { sha256 } of opened.asks) this.#asked.set(sha256, input);
+      return opened;
     } catch (thrown) {
       const { code, message } = saidOfFile(asProblem(thrown));
-      return { maps: [], photos: [], notices: [{ severity: "error", code, file: file.name, text: message }] };
+      return { maps: [], photos: [], notices: [{ severity: "error", code, file: input.name, text: message }], asks: [], is_kept: false };
     }
   }
 }

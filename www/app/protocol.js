@@ -21,7 +21,7 @@
 
 /** What the session worker answers. */
 export const SESSION_ACTIONS = Object.freeze([
-  "load", "open", "maps", "photos", "map", "set_map", "grid", "set_grid", "picture", "read_out",
+  "load", "open", "maps", "photos", "map", "set_map", "grid", "set_grid", "scan", "set_scan", "picture", "read_out",
   "questions", "lights", "subject", "adopt", "record", "apply",
 ]);
 

@@ -3,7 +3,17 @@
 /** A failure as everyone sees it; every field is text.
  * @typedef {{code: string, message: string, detail: string}} Problem */
 
-/** @typedef {{severity: "info"|"warning"|"error", code: string, file: string, text: string}} Notice */
+/** A file to be read: under which name (with its folders, where it came in one), and in which way if the core asked.
+ * @typedef {{file: File, name: string, way: string|null}} Input */
+
+/** What the user may accept of what is proposed: exactly this call is then made.
+ * @typedef {{label: string, call: "set_map"|"set_grid"|"derive", args: unknown[]}} Offer */
+
+/** `map` is the id of the map it is about, null for the file as a whole.
+ * @typedef {{severity: "info"|"warning"|"error", code: string, file: string, text: string, map?: string|null, offers?: Offer[]}} Notice */
+
+/** A file that can be read in several ways, and nothing decides.
+ * @typedef {{file: string, sha256: string, question: string, ways: {key: string, text: string, sample: string}[]}} AskToRead */
 
 /** @typedef {{id: string, file: string, page: number, title: string, element: string|null, line: string|null, kind: string,
  *   width: number, height: number, low: number|null, high: number|null, median: number|null, blank: number, saturated: number,
@@ -11,7 +21,8 @@
 
 /** @typedef {{id: string, file: string, width: number, height: number, file_sha256: string}} PhotoSummary */
 
-/** @typedef {{step_x_um: number|null, step_y_um: number|null, source: string, width: number, height: number, text: string}} Grid */
+/** @typedef {{step_x_um: number|null, step_y_um: number|null, source: string, turns: number, mirror: boolean, pixel_aspect: number,
+ *   width: number, height: number, text: string}} Grid */
 
 /** @typedef {{map: string, label: string, colour: string, low: number, high: number, gamma: number}} Light */
 
@@ -49,8 +60,14 @@
 /** @typedef {{width: number, height: number, data: Samples}} Raster */
 /** @typedef {{answer: Answer, rasters: Record<string, Raster>}} Result */
 
-/** What one opening gave: ids of maps and photos, and what to tell the user.
- * @typedef {{maps: string[], photos: string[], notices: Notice[]}} Opened */
+/** What one opening gave: ids of maps and photos, what to tell the user, what to ask before a file can be read, and whether anything
+ * of the file is kept.
+ * @typedef {{maps: string[], photos: string[], notices: Notice[], asks: AskToRead[], is_kept: boolean}} Opened */
+
+/** How the scan was made; null where it is not known. `text` is all of it in words.
+ * @typedef {{anode: string|null, kv: number|null, current_ua: number|null, filter: string|null, dwell_ms: number|null, beam_um: number|null,
+ *   incidence_deg: number|null, takeoff_deg: number|null, distance_mm: number|null, detectors: number|null, path: string|null,
+ *   date: string|null, text: string}} Scan */
 
 /** The whole changeable state of a session, as plain data. Opaque to the page.
  * @typedef {Record<string, unknown>} StateRecord */

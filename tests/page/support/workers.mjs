@@ -99,10 +99,11 @@ function core(world, worker) {
   const desk = new Desk(worker.inner, ALL_ACTIONS, (thrown) => thrown instanceof Trap);
   const handlers = {
     load: ([module]) => ({ ok: `core of ${module}` }),
-    open: ([file]) => {
-      const good = !file.name.startsWith("bad");
-      if (good) files.push(file.name);
-      return { ok: { maps: good ? [file.name] : [], photos: [], notices: good ? [] : [{ severity: "error", code: "empty", file: file.name, text: "Empty." }] }, record: record() };
+    open: ([{ name }]) => {
+      const good = !name.startsWith("bad");
+      if (good) files.push(name);
+      const notices = good ? [] : [{ severity: "error", code: "empty", file: name, text: "Empty." }];
+      return { ok: { maps: good ? [name] : [], photos: [], notices, asks: [], is_kept: good }, record: record() };
     },
     maps: () => ({ ok: files.map((name) => ({ id: name, value })) }),
     set_map: ([, settings]) => {
@@ -138,4 +139,4 @@ function core(world, worker) {
 }
 
 /** A file as far as the client looks at it. */
-export const file = (name, size = 10) => ({ name, size });
+export const file = (name, size = 10) => ({ file: { name, size }, name, way: null });
