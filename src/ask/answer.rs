@@ -1,6 +1,8 @@
 //! What an answer is: the same record for page, study file, console and tests.
 
 use super::settings::PairSettings;
+use super::words::class_labels;
+use crate::class::Class;
 use crate::digest::sha256_hex;
 use crate::grid::Grid;
 use crate::numerics::counting::Interval;
@@ -163,6 +165,12 @@ pub struct Answer {
 }
 
 impl Answer {
+    /// What the numbers in its raster `classes` mean, for its maps.
+    pub fn class_labels(&self) -> [String; Class::COUNT] {
+        let label = |i: usize| self.inputs.get(i).map_or("", |input| input.label.as_str());
+        class_labels(label(0), label(1))
+    }
+
     /// Gives it the name that its content has.
     pub fn named(mut self) -> Self {
         self.id = String::new();

@@ -197,7 +197,7 @@ fn worded(
     };
     let table = (0..Class::COUNT)
         .map(|class| Row {
-            label: class_labels(&a, &b)[class].clone(),
+            label: words::class_labels(&a, &b)[class].clone(),
             pixels: counts.by_class[class],
             area_mm2: step.map(|s| counts.by_class[class] as f64 * s.pixel_area_mm2()),
         })
@@ -220,17 +220,6 @@ fn worded(
 }
 
 /// What the six classes are called.
-pub(super) fn class_labels(a: &str, b: &str) -> [String; Class::COUNT] {
-    [
-        "no data".into(),
-        "neither detected".into(),
-        format!("{a} without {b}"),
-        format!("{b} without {a}"),
-        "both detected".into(),
-        "cannot be judged".into(),
-    ]
-}
-
 fn figures(pair: &Pair<'_>, at: (&Level, &Level), found: &Outcome, step: Option<Step>) -> Vec<Figure> {
     let (a, b) = (pair.a.label(), pair.b.label());
     let counts = &found.classes.counts;

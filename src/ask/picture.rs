@@ -1,7 +1,7 @@
 //! Requests for pictures: read, completed with defaults, drawn.
 
 use super::answer::{Answer, Raster, Rasters};
-use super::{apart, ratio};
+use super::ratio;
 use crate::colour::{LIGHT_COLOURS, Rgb};
 use crate::display::{
     GreyScale, Light, Picture, RatioScale, picture_of_classes, picture_of_lights, picture_of_map,
@@ -224,7 +224,7 @@ impl PictureSettings {
         match (show, rasters.get(show), rasters.get("classes")) {
             ("classes", Some(Raster::U8(classes)), _) => Ok(picture_of_classes(
                 classes,
-                &apart::class_labels(a, b),
+                &answer.class_labels(),
                 &self.window((classes.width(), classes.height()))?,
             )?),
             ("count_ratio", Some(Raster::F64(raster)), Some(Raster::U8(states))) => {

@@ -2,6 +2,7 @@
 
 use super::answer::{Answer, Figure, Input, Method, Number};
 use super::settings::Pair;
+use crate::class::Class;
 use crate::geometry::Step;
 use crate::kind::{Kind, Noise};
 use crate::measure::{Level, LevelSource, Refusal};
@@ -170,5 +171,16 @@ fn level_methods() -> Vec<Method> {
         Method::own(
             "The critical level is widened for a background that varies with the paint around it (floor), for the number of pixels it comes from, and for quiet pixels that scatter more than counting.",
         ),
+    ]
+}
+/// What the classes of a pixel are called.
+pub(super) fn class_labels(a: &str, b: &str) -> [String; Class::COUNT] {
+    [
+        "no data".into(),
+        "neither detected".into(),
+        format!("{a} without {b}"),
+        format!("{b} without {a}"),
+        "both detected".into(),
+        "cannot be judged".into(),
     ]
 }

@@ -5,6 +5,7 @@ mod background;
 mod classes;
 mod excess;
 mod homogeneity;
+mod patch;
 mod ratio;
 
 pub use accompany::{Accompaniment, accompaniment};
@@ -12,6 +13,7 @@ pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_al
 pub use classes::{Classes, Counts, classes};
 pub use excess::{Excess, excess};
 pub use homogeneity::{Homogeneity, homogeneity};
+pub use patch::patch;
 pub use ratio::{Ratio, ratio};
 
 use crate::grid::{Grid, Mask};

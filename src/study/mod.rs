@@ -2,21 +2,21 @@
 //! Small state is kept in a [`Record`]; with the input files it brings a study back exactly.
 
 mod opening;
+mod read_out;
 mod record;
 mod scan;
 mod showing;
 mod stating;
 mod summary;
 
+pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, GridRecord, InputRecord, MapRecord, Record};
 pub use scan::ScanRecord;
-pub use summary::{
-    AskText, GridSummary, MapSummary, NoticeText, Opened, PhotoSummary, ReadOut, ReadValue, WayText,
-};
+pub use summary::{AskText, GridSummary, MapSummary, NoticeText, Opened, PhotoSummary, WayText};
 
 use crate::ask::{self, Answer, Question, Rasters, Subject};
 use crate::display::{Picture, ScaleBar};
-use crate::grid::{Grid, Samples};
+use crate::grid::{Grid, Mask, Samples};
 use crate::measure::{Level, Refusal};
 use crate::notice::Fault;
 use crate::reading::NamedMap;
@@ -56,6 +56,8 @@ pub struct Study {
     /// What was stated of maps, by their key; also of those that are not open.
     stated: BTreeMap<String, MapRecord>,
     scan: ScanRecord,
+    /// The patch last read out: of which answer, its pixels, what was read.
+    patch: Option<(String, Mask, ReadRegion)>,
     /// Lists of names that were opened.
     names: Vec<NamedMap>,
     /// The oldest first.

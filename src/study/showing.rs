@@ -1,6 +1,7 @@
 //! What is shown: lights, pictures, the values at a place.
 
-use super::{ReadOut, Shown, Study};
+use super::{ReadOut, ReadRegion, Shown, Study};
+use crate::ask::Raster;
 use crate::ask::picture::{LightDefaults, PictureSettings, Source, caption, light_defaults};
 use crate::display::{picture_of_photo, scale_bar};
 use crate::measure::{self, Level, Refusal, Rules, Signal};
@@ -8,9 +9,36 @@ use crate::notice::Fault;
 use crate::stack::MapId;
 
 impl Study {
-    /// Every map at a place, in map pixels; empty outside.
-    pub fn read_out(&self, x: f64, y: f64) -> ReadOut {
-        ReadOut::at(&self.stack, x, y)
+    /// Every map at a place, in map pixels; empty outside. With an answer that has classes, also their means over the
+    /// connected patch of one class under the place.
+    ///
+    /// # Errors
+    /// No memory.
+    pub fn read_out(&mut self, x: f64, y: f64, answer: Option<&str>) -> Result<ReadOut, Fault> {
+        let mut out = ReadOut::at(&self.stack, x, y);
+        if let (Some(answer), false) = (answer, out.values.is_empty()) {
+            out.region = self.patch_at(answer, x as u32, y as u32)?;
+        }
+        Ok(out)
+    }
+
+    /// The patch of an answer's classes at a pixel; the last one is kept, because a pointer stays in it for a while.
+    fn patch_at(&mut self, answer: &str, x: u32, y: u32) -> Result<Option<ReadRegion>, Fault> {
+        if let Some((of, mask, region)) = &self.patch
+            && of == answer
+            && mask.get(x, y) == Some(&true)
+        {
+            return Ok(Some(region.clone()));
+        }
+        let Some((held, rasters)) = self.answers.iter().find(|(held, _)| held.id == answer) else {
+            return Ok(None);
+        };
+        let Some(Raster::U8(classes)) = rasters.get("classes") else { return Ok(None) };
+        let Some((mask, pixels)) = measure::patch(classes, x, y)? else { return Ok(None) };
+        let name = classes.get(x, y).and_then(|&class| held.class_labels().get(usize::from(class)).cloned());
+        let region = ReadRegion::of(&self.stack, &mask, pixels, name.unwrap_or_default())?;
+        self.patch = Some((answer.to_owned(), mask, region.clone()));
+        Ok(Some(region))
     }
 
     /// Lights as they are unless asked otherwise, in the given order.

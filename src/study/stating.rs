@@ -48,6 +48,7 @@ impl Study {
             *map = changed;
         }
         self.levels.remove(&id);
+        self.patch = None;
         self.stated.insert(key, stated);
         Ok(MapSummary::of(self.stack.find(id.as_str())?, &self.stack))
     }
@@ -142,6 +143,7 @@ impl Study {
         }
         self.levels.clear();
         self.answers.clear();
+        self.patch = None;
         Ok(())
     }
 

@@ -173,13 +173,13 @@ fn of_many_answers_the_oldest_makes_room() {
 
 #[test]
 fn a_read_out_has_every_map_that_has_the_pixel() {
-    let study = study();
-    let read_out = study.read_out(15.9, 5.0);
+    let mut study = study();
+    let read_out = study.read_out(15.9, 5.0, None).unwrap();
     assert_eq!(read_out.text, "column 15, row 5");
     assert_eq!(read_out.values.len(), 2);
-    assert_eq!(study.read_out(-0.1, 5.0), ReadOut::default());
-    assert_eq!(study.read_out(f64::NAN, 5.0), ReadOut::default());
-    assert_eq!(study.read_out(30.0, 5.0), ReadOut::default());
+    assert_eq!(study.read_out(-0.1, 5.0, None).unwrap(), ReadOut::default());
+    assert_eq!(study.read_out(f64::NAN, 5.0, None).unwrap(), ReadOut::default());
+    assert_eq!(study.read_out(30.0, 5.0, None).unwrap(), ReadOut::default());
 }
 
 #[test]
@@ -209,12 +209,12 @@ fn a_turned_stack_gives_back_its_pixels_as_read_and_stays_turned_after_a_return(
     assert_eq!((grid.width, grid.height, grid.step_x_um, grid.step_y_um), (20, 30, Some(200.0), Some(100.0)));
     assert_eq!(study.maps()[0].blank, 60);
     // The two rows at the top have become the two columns at the right.
-    assert_eq!(study.read_out(19.5, 0.5).values[0].text, "no data");
-    assert_ne!(study.read_out(17.5, 0.5).values[0].text, "no data");
+    assert_eq!(study.read_out(19.5, 0.5, None).unwrap().values[0].text, "no data");
+    assert_ne!(study.read_out(17.5, 0.5, None).unwrap().values[0].text, "no data");
     assert_eq!(study.samples("m1").unwrap(), as_read);
     let areas = vec![AreaRecord { x: 0, y: 0, width: 1, height: 30 }];
     study.set_map("m2", MapRecord { blank_areas: Some(areas), ..MapRecord::default() }).unwrap();
-    assert_eq!(study.read_out(0.5, 29.5).values[1].text, "no data");
+    assert_eq!(study.read_out(0.5, 29.5, None).unwrap().values[1].text, "no data");
     let mut second = Study::new();
     second.apply(study.record()).unwrap();
     second.open("Ti-K.npy", &file(80, 8));
@@ -247,4 +247,20 @@ fn what_is_stated_of_numbers_is_used_and_can_be_taken_back() {
     let itself = MapRecord { error_map: Some("m1".into()), ..MapRecord::default() };
     assert!(study.set_map("m1", itself).unwrap_err().message.contains("another map"));
     assert_eq!(study.maps(), before);
+}
+
+#[test]
+fn over_an_answer_the_patch_under_the_pointer_is_read_too() {
+    let mut study = study();
+    study.set_grid(GridRecord { step_x_um: Some(500.0), ..GridRecord::default() }).unwrap();
+    let (answer, _) = study.ask("apart", json!({"a": "Ti K", "b": "Fe K"}), &mut |_, _| {}).unwrap();
+    let at = |study: &mut Study, x: f64| study.read_out(x, 6.5, Some(&answer.id)).unwrap().region.unwrap();
+    let both = at(&mut study, 16.5);
+    assert!(both.text.starts_with("both detected, patch of "), "{}", both.text);
+    assert!(both.text.ends_with("mm²"), "{}", both.text);
+    assert_eq!(both.values.len(), 2);
+    assert_eq!(at(&mut study, 16.5), both);
+    assert_ne!(at(&mut study, 9.5), both);
+    assert_eq!(study.read_out(99.0, 6.5, Some(&answer.id)).unwrap().region, None);
+    assert_eq!(study.read_out(9.5, 6.5, Some("no such answer")).unwrap().region, None);
 }

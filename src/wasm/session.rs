@@ -104,12 +104,12 @@ impl Session {
         picture_out(&self.study.picture(&settings).map_err(fault_out)?)
     }
 
-    /// All maps at a place, in map pixels.
+    /// All maps at a place, in map pixels; with an answer also its patch there.
     ///
     /// # Errors
-    /// None but of handing over.
-    pub fn read_out(&self, x: f64, y: f64) -> Result<JsValue, JsValue> {
-        to_js(&self.study.read_out(x, y))
+    /// No memory.
+    pub fn read_out(&mut self, x: f64, y: f64, answer: Option<String>) -> Result<JsValue, JsValue> {
+        to_js(&self.study.read_out(x, y, answer.as_deref()).map_err(fault_out)?)
     }
 
     /// The questions and whether they can be asked.

@@ -1,0 +1,118 @@
+//! What the page shows of a place: values of all maps there and over the patch around it.
+
+use crate::grid::{Mask, try_filled_vec};
+use crate::notice::OutOfMemory;
+use crate::numerics::figure::{THIN_SPACE, count, figure, whole};
+use crate::numerics::sums::sum;
+use crate::stack::{Map, Stack};
+use serde::Serialize;
+
+/// Values of all maps at a place.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct ReadOut {
+    /// The place.
+    pub text: String,
+    /// One for each map that has this pixel.
+    pub values: Vec<ReadValue>,
+    /// The patch around it, where an answer is shown that has classes.
+    pub region: Option<ReadRegion>,
+}
+
+/// Means over a connected patch.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct ReadRegion {
+    /// What it is and how large.
+    pub text: String,
+    /// The mean of each map that has its pixels.
+    pub values: Vec<ReadValue>,
+}
+
+/// A value of a read-out.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ReadValue {
+    /// Id of the map.
+    pub map: String,
+    /// What it is called.
+    pub label: String,
+    /// Its value there, or "no data".
+    pub text: String,
+}
+
+impl ReadOut {
+    pub(super) fn at(stack: &Stack, x: f64, y: f64) -> Self {
+        let inside = |v: f64| (0.0..4.2e9).contains(&v).then_some(v as u32);
+        let (Some(column), Some(row)) = (inside(x), inside(y)) else { return Self::default() };
+        let values: Vec<ReadValue> = stack
+            .maps()
+            .iter()
+            .filter_map(|map| {
+                let value = map.plane.value(column, row)?;
+                let text = if value.is_finite() { count(value) } else { "no data".into() };
+                Some(ReadValue { map: map.id.to_string(), label: map.label(), text })
+            })
+            .collect();
+        if values.is_empty() {
+            return Self::default();
+        }
+        let text = match stack.step() {
+            // The middle of the pixel, to a tenth of a millimetre.
+            Some((step, _)) => {
+                let mm = |index: u32, um: f64| (f64::from(index) + 0.5) * um / 1000.0;
+                format!(
+                    "x {:.1}{THIN_SPACE}mm, y {:.1}{THIN_SPACE}mm",
+                    mm(column, step.x_um()),
+                    mm(row, step.y_um())
+                )
+            }
+            None => format!("column {column}, row {row}"),
+        };
+        Self { text, values, region: None }
+    }
+}
+
+impl ReadRegion {
+    /// Means of every map of the mask's size over it.
+    ///
+    /// # Errors
+    /// No memory.
+    pub(super) fn of(stack: &Stack, mask: &Mask, pixels: u64, name: String) -> Result<Self, OutOfMemory> {
+        let area = stack.step().map(|(step, _)| {
+            let area = pixels as f64 * step.pixel_area_mm2();
+            format!(", {}{THIN_SPACE}mm²", figure(area))
+        });
+        let many = if pixels == 1 { "pixel" } else { "pixels" };
+        let text = format!("{name}, patch of {} {many}{}", whole(pixels), area.unwrap_or_default());
+        let size = (mask.width(), mask.height());
+        let values = stack
+            .maps()
+            .iter()
+            .filter(|map| map.plane.size() == size)
+            .map(|map| {
+                let text = mean_over(map, mask)?.map_or_else(|| "no data".into(), figure);
+                Ok(ReadValue { map: map.id.to_string(), label: map.label(), text })
+            })
+            .collect::<Result<_, OutOfMemory>>()?;
+        Ok(Self { text, values })
+    }
+}
+
+/// Mean of the pixels with data; `None` without any.
+fn mean_over(map: &Map, mask: &Mask) -> Result<Option<f64>, OutOfMemory> {
+    let mut row = try_filled_vec(u64::from(mask.width()), 0.0)?;
+    let (mut total, mut pixels) = (0.0, 0u64);
+    for (y, inside) in mask.rows().enumerate() {
+        if !inside.contains(&true) {
+            continue;
+        }
+        map.plane.read_row(y as u32, &mut row);
+        for (value, inside) in row.iter_mut().zip(inside) {
+            let counts = *inside && !value.is_nan();
+            pixels += u64::from(counts);
+            if !counts {
+                *value = 0.0;
+            }
+        }
+        total += sum(&row);
+    }
+    Ok((pixels > 0).then(|| total / pixels as f64))
+}
