@@ -28,6 +28,7 @@ struct View {
     width: f64,
     height: f64,
     out_width: u32,
+    out_height: Option<u32>,
 }
 
 /// A light as asked for.
@@ -131,7 +132,10 @@ impl PictureSettings {
     pub fn window(&self, (width, height): (u32, u32)) -> Result<Window, Fault> {
         let window = self.view.map_or_else(
             || Window::whole(width, height),
-            |v| Window { x: v.x, y: v.y, width: v.width, height: v.height, out_width: v.out_width },
+            |v| {
+                let View { x, y, width, height, out_width, out_height } = v;
+                Window { x, y, width, height, out_width, out_height }
+            },
         );
         if window.is_sound() {
             return Ok(window);

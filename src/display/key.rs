@@ -95,7 +95,7 @@ mod tests {
         assert_eq!((bar.length_px, bar.text.as_str()), (80.0, "10\u{202f}mm"));
         let wide = Window { out_width: 100, ..Window::whole(4000, 110) };
         assert_eq!(scale_bar(&wide, step).unwrap().text, "20\u{202f}cm");
-        let near = Window { x: 0.0, y: 0.0, width: 2.0, height: 2.0, out_width: 600 };
+        let near = Window { out_width: 600, ..Window::whole(2, 2) };
         assert_eq!(scale_bar(&near, step).unwrap().text, "200\u{202f}µm");
     }
 }

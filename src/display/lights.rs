@@ -3,8 +3,8 @@
 use super::key::KeyEntry;
 use super::resample::{Sampled, Sampler};
 use super::tone::Tone;
-use super::{Picture, canvas};
-use crate::colour::{Encoder, Rgb};
+use super::{ENCODER, Picture, canvas};
+use crate::colour::Rgb;
 use crate::geometry::Window;
 use crate::grid::try_filled_vec;
 use crate::notice::OutOfMemory;
@@ -39,7 +39,6 @@ pub fn picture_of_lights(lights: &[Light<'_>], window: &Window) -> Result<Pictur
     let mut rgba = canvas(window)?;
     let (width, height) = lights.first().map_or((0, 0), |l| (l.plane.width(), l.plane.height()));
     let mut sampler = Sampler::new(window, width, height)?;
-    let encoder = Encoder::new();
     let tones: Vec<(Tone, [f32; 3])> = lights
         .iter()
         .map(|l| (Tone::new(l.low, l.high, l.gamma), l.colour.linear().map(|c| c as f32)))
@@ -59,12 +58,12 @@ pub fn picture_of_lights(lights: &[Light<'_>], window: &Window) -> Result<Pictur
                         *sum += intensity * channel;
                     }
                 }
-            });
+            })?;
         }
         for (x, pixel) in row.chunks_exact_mut(4).enumerate() {
             if is_inside[x] {
                 for (channel, sum) in pixel.iter_mut().zip(sums[x]) {
-                    *channel = encoder.step(sum);
+                    *channel = ENCODER.step(sum);
                 }
                 pixel[3] = 255;
             }
@@ -169,7 +168,7 @@ mod tests {
     #[test]
     fn a_blank_pixel_gives_no_light_and_outside_is_transparent() {
         let a = Plane::new(Samples::F32(Grid::from_vec(1, 1, vec![f32::NAN]).unwrap()));
-        let window = Window { x: 0.0, y: 0.0, width: 2.0, height: 1.0, out_width: 2 };
+        let window = Window::whole(2, 1);
         assert_eq!(
             picture_of_lights(&[light(&a, [255; 3])], &window).unwrap().rgba,
             [0, 0, 0, 255, 0, 0, 0, 0]

@@ -11,6 +11,7 @@ mod photo;
 mod ratio;
 mod resample;
 mod single;
+mod spans;
 mod tone;
 
 pub use classes::picture_of_classes;
@@ -21,10 +22,11 @@ pub use ratio::{RatioScale, picture_of_ratio};
 pub use single::{GreyScale, picture_of_map};
 
 use crate::class::Class;
-use crate::colour::{ClassColour, Rgb};
+use crate::colour::{ClassColour, Encoder, Rgb};
 use crate::geometry::Window;
 use crate::grid::{Grid, try_filled_vec};
 use crate::notice::OutOfMemory;
+use std::sync::LazyLock;
 
 /// Pixels and their key.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,6 +41,9 @@ pub struct Picture {
     pub key: Vec<KeyEntry>,
 }
 
+/// The table from light to steps, made once.
+static ENCODER: LazyLock<Encoder> = LazyLock::new(Encoder::new);
+
 /// Transparent pixels to draw on.
 fn canvas(window: &Window) -> Result<Vec<u8>, OutOfMemory> {
     try_filled_vec(u64::from(window.out_width) * u64::from(window.out_height()) * 4, 0)
@@ -47,10 +52,8 @@ fn canvas(window: &Window) -> Result<Vec<u8>, OutOfMemory> {
 /// Which classes a raster holds, by their number; other numbers are passed over.
 fn occurring(classes: &Grid<u8>) -> [bool; Class::COUNT] {
     let mut occurs = [false; Class::COUNT];
-    for &class in classes.data() {
-        if let Some(slot) = occurs.get_mut(usize::from(class)) {
-            *slot = true;
-        }
+    for (class, slot) in (0u8..).zip(&mut occurs) {
+        *slot = classes.data().contains(&class);
     }
     occurs
 }

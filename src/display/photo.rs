@@ -1,8 +1,8 @@
 //! A photo, averaged in linear light where it is scaled down.
 
 use super::resample::{Sampled, Sampler};
-use super::{Picture, canvas};
-use crate::colour::{Encoder, Rgb};
+use super::{ENCODER, Picture, canvas};
+use crate::colour::Rgb;
 use crate::geometry::Window;
 use crate::grid::Grid;
 use crate::notice::OutOfMemory;
@@ -11,7 +11,6 @@ use crate::notice::OutOfMemory;
 pub fn picture_of_photo(pixels: &Grid<[u8; 3]>, window: &Window) -> Result<Picture, OutOfMemory> {
     let mut rgba = canvas(window)?;
     let mut sampler = Sampler::new(window, pixels.width(), pixels.height())?;
-    let encoder = Encoder::new();
     let linear: Vec<f64> = (0..=255u8).map(|v| Rgb([v; 3]).linear()[0]).collect();
     for (y, row) in rgba.chunks_exact_mut(window.out_width as usize * 4).enumerate() {
         for channel in 0..3 {
@@ -22,7 +21,7 @@ pub fn picture_of_photo(pixels: &Grid<[u8; 3]>, window: &Window) -> Result<Pictu
             };
             sampler.row(y as u32, fill, |x, sampled| {
                 if let Sampled::Value(light) = sampled {
-                    row[x * 4 + channel] = encoder.step(light as f32);
+                    row[x * 4 + channel] = ENCODER.step(light as f32);
                     row[x * 4 + 3] = 255;
                 }
             });

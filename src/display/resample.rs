@@ -1,18 +1,17 @@
 //! Rows of a picture out of the rows of a map.
+//!
+//! Where a picture pixel covers several map pixels it shows their mean by area. Of a map of a million pixels and more
+//! this is computed in single precision: from the map's own pixels as long as the picture's are less than eight of them
+//! wide, and from the level of its pyramid whose cells are at most half a picture pixel beyond that. A cell that a border
+//! between two picture pixels cuts is taken to be even, so its values may be given to the wrong neighbour; see the test
+//! for how much that is. Screen and export go the same way.
 
+use super::spans::{Span, spans};
 use crate::geometry::Window;
-use crate::grid::{try_filled_vec, try_vec};
+use crate::grid::try_filled_vec;
 use crate::notice::OutOfMemory;
-use crate::stack::Plane;
-
-/// Which map pixels one picture pixel covers along one axis: first, one past the last, and the shares of the outer two.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Span {
-    first: u32,
-    end: u32,
-    first_share: f64,
-    last_share: f64,
-}
+use crate::stack::{Level, Plane};
+use core::ops::Range;
 
 /// A value in a picture pixel.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -25,61 +24,132 @@ pub enum Sampled {
     Value(f64),
 }
 
-/// The spans of all picture pixels of one axis; `None` where the pixel's centre is outside the map.
-fn spans(start: f64, step: f64, count: u32, length: u32) -> Result<Vec<Option<Span>>, OutOfMemory> {
-    let mut out = try_vec(u64::from(count))?;
-    out.extend((0..count).map(|i| {
-        let centre = start + (f64::from(i) + 0.5) * step;
-        if centre < 0.0 || centre >= f64::from(length) {
-            return None;
-        }
-        let nearest = centre as u32;
-        if step <= 1.0 {
-            return Some(Span { first: nearest, end: nearest + 1, first_share: 1.0, last_share: 1.0 });
-        }
-        let low = (start + f64::from(i) * step).max(0.0);
-        let high = (start + f64::from(i + 1) * step).min(f64::from(length));
-        // Away from borders by rounding alone: a share below a millionth of a pixel is none.
-        let first = (low + 1e-6).floor() as u32;
-        let end = ((high - 1e-6).ceil() as u32).clamp(first + 1, length);
-        let share = |pixel: u32| (high.min(f64::from(pixel + 1)) - low.max(f64::from(pixel))).clamp(0.0, 1.0);
-        Some(Span { first, end, first_share: share(first), last_share: share(end - 1) })
-    }));
-    Ok(out)
-}
-
-impl Span {
-    fn share(&self, pixel: u32) -> f64 {
-        match pixel {
-            p if p == self.first => self.first_share,
-            p if p == self.end - 1 => self.last_share,
-            _ => 1.0,
-        }
-    }
-}
-
 /// Where the rows and columns of a picture lie on a plane of pixels.
 pub struct Sampler {
+    window: Window,
+    size: (u32, u32),
     across: Vec<Option<Span>>,
     down: Vec<Option<Span>>,
     sums: Vec<f64>,
     shares: Vec<f64>,
     row: Vec<f64>,
+    reduced: Option<Reduced>,
+}
+
+/// What is needed to average a large map: spans on the cells of one level, and sums of its columns.
+struct Reduced {
+    factor: u32,
+    across: Vec<Option<Span>>,
+    down: Vec<Option<Span>>,
+    line: Vec<f32>,
+    sums: Vec<f32>,
+    shares: Vec<f32>,
+}
+
+/// The columns that spans touch, from the first to one past the last.
+fn touched(spans: &[Option<Span>]) -> Range<usize> {
+    let first = spans.iter().flatten().map(|span| span.first).min().unwrap_or(0);
+    let end = spans.iter().flatten().map(|span| span.end).max().unwrap_or(0);
+    first as usize..(end as usize).max(first as usize)
+}
+
+impl Reduced {
+    fn new(window: &Window, (width, height): (u32, u32), factor: u32) -> Result<Self, OutOfMemory> {
+        let (step_x, step_y) = window.map_per_picture();
+        let cell = f64::from(factor);
+        let across = spans(window.x / cell, step_x / cell, window.out_width, f64::from(width) / cell)?;
+        let down = spans(window.y / cell, step_y / cell, window.out_height(), f64::from(height) / cell)?;
+        let columns = u64::from(width.div_ceil(factor));
+        let [line, sums, shares] = [(); 3].map(|()| try_filled_vec(columns, 0.0f32));
+        Ok(Self { factor, across, down, line: line?, sums: sums?, shares: shares? })
+    }
+
+    /// Picture row `y`. `level` is `None` where the map's own pixels are read.
+    fn row(
+        &mut self,
+        plane: &Plane,
+        (level, has_blank): (Option<&Level>, bool),
+        y: u32,
+        mut each: impl FnMut(usize, Sampled),
+    ) {
+        let Some(Some(down)) = self.down.get(y as usize).copied() else {
+            (0..self.across.len()).for_each(|x| each(x, Sampled::Outside));
+            return;
+        };
+        let columns = touched(&self.across);
+        let (sums, shares) = (&mut self.sums[columns.clone()], &mut self.shares[columns.clone()]);
+        sums.fill(0.0);
+        // Without blanks every column has the same share, and it need not be added up.
+        shares.fill(if has_blank { 0.0 } else { down.total() as f32 });
+        for line in down.first..down.end {
+            let weight = down.share(line) as f32;
+            match level {
+                None => {
+                    let row = &mut self.line[columns.clone()];
+                    plane.read_part_f32(line, columns.start as u32, row);
+                    add(row, None, weight, has_blank.then_some(&mut *shares), sums);
+                }
+                Some(level) => {
+                    let part = |row: &[f32]| -> Range<usize> { columns.start..columns.end.min(row.len()) };
+                    let means = level.means().row(line);
+                    let with_data = level.shares().map(|shares| shares.row(line));
+                    let with_data = with_data.map(|row| &row[part(row)]);
+                    add(&means[part(means)], with_data, weight, has_blank.then_some(&mut *shares), sums);
+                }
+            }
+        }
+        let start = columns.start as u32;
+        for (x, span) in self.across.iter().enumerate() {
+            let Some(span) = span else {
+                each(x, Sampled::Outside);
+                continue;
+            };
+            let (sum, share) = (span.sum_of(start, sums), span.sum_of(start, shares));
+            each(x, if share > 0.0 { Sampled::Value(f64::from(sum / share)) } else { Sampled::Blank });
+        }
+    }
+}
+
+/// Adds a row of values to the sums of the columns. With `shares` the row may hold blanks: NaN in pixels, a share of 0 in
+/// cells (`with_data`).
+fn add(row: &[f32], with_data: Option<&[f32]>, weight: f32, shares: Option<&mut [f32]>, sums: &mut [f32]) {
+    match (shares, with_data) {
+        (None, _) => {
+            for (sum, &v) in sums.iter_mut().zip(row) {
+                *sum += weight * v;
+            }
+        }
+        (Some(shares), None) => {
+            for ((sum, share), &v) in sums.iter_mut().zip(shares).zip(row) {
+                *sum += if v.is_nan() { 0.0 } else { weight * v };
+                *share += if v.is_nan() { 0.0 } else { weight };
+            }
+        }
+        (Some(shares), Some(with_data)) => {
+            for (((sum, share), &v), &part) in sums.iter_mut().zip(shares).zip(row).zip(with_data) {
+                *sum += weight * part * v;
+                *share += weight * part;
+            }
+        }
+    }
 }
 
 impl Sampler {
     /// For a window on a plane of `width` x `height` pixels.
     pub fn new(window: &Window, width: u32, height: u32) -> Result<Self, OutOfMemory> {
         let (step_x, step_y) = window.map_per_picture();
-        let across = spans(window.x, step_x, window.out_width, width)?;
-        let down = spans(window.y, step_y, window.out_height(), height)?;
+        let across = spans(window.x, step_x, window.out_width, f64::from(width))?;
+        let down = spans(window.y, step_y, window.out_height(), f64::from(height))?;
         let columns = u64::from(window.out_width);
         Ok(Self {
+            window: *window,
+            size: (width, height),
             across,
             down,
             sums: try_filled_vec(columns, 0.0)?,
             shares: try_filled_vec(columns, 0.0)?,
             row: try_filled_vec(u64::from(width), 0.0)?,
+            reduced: None,
         })
     }
 
@@ -91,20 +161,72 @@ impl Sampler {
     }
 
     /// Picture row `y`: `each` is called for every column. `fill` writes a row of the map as f64, NaN where it is blank.
-    pub fn row(
+    pub fn row(&mut self, y: u32, mut fill: impl FnMut(u32, &mut [f64]), each: impl FnMut(usize, Sampled)) {
+        self.exact_row(y, |line, row, _| fill(line, row), each);
+    }
+
+    /// As [`Sampler::row`], of a map of this sampler's size.
+    ///
+    /// # Errors
+    /// No memory for the pyramid of a large map.
+    pub fn row_of(
+        &mut self,
+        plane: &Plane,
+        y: u32,
+        each: impl FnMut(usize, Sampled),
+    ) -> Result<(), OutOfMemory> {
+        let (step_x, step_y) = self.window.map_per_picture();
+        if !plane.is_large() || plane.size() != self.size || (step_x <= 1.0 && step_y <= 1.0) {
+            let part = |line: u32, row: &mut [f64], columns: Range<usize>| {
+                plane.read_part(line, columns.start as u32, &mut row[columns]);
+            };
+            self.exact_row(y, part, each);
+            return Ok(());
+        }
+        let pyramid = plane.pyramid()?;
+        let level = pyramid.level_for(step_x.min(step_y));
+        let factor = level.map_or(1, Level::factor);
+        // Maps of one size have the same levels, so this is made once for a picture.
+        let mut reduced = match self.reduced.take() {
+            Some(reduced) if reduced.factor == factor => reduced,
+            _ => Reduced::new(&self.window, self.size, factor)?,
+        };
+        reduced.row(plane, (level, pyramid.has_blank()), y, each);
+        self.reduced = Some(reduced);
+        Ok(())
+    }
+
+    /// A row from the pixels themselves. `fill` gets the line, a whole row to write to, and the columns that are looked at.
+    fn exact_row(
         &mut self,
         y: u32,
-        mut fill: impl FnMut(u32, &mut [f64]),
+        mut fill: impl FnMut(u32, &mut [f64], Range<usize>),
         mut each: impl FnMut(usize, Sampled),
     ) {
         let Some(Some(down)) = self.down.get(y as usize).copied() else {
             (0..self.across.len()).for_each(|x| each(x, Sampled::Outside));
             return;
         };
+        let columns = touched(&self.across);
+        let (step_x, step_y) = self.window.map_per_picture();
+        if step_x <= 1.0 && step_y <= 1.0 {
+            fill(down.first, &mut self.row, columns);
+            for (x, span) in self.across.iter().enumerate() {
+                each(
+                    x,
+                    match span.map(|span| self.row[span.first as usize]) {
+                        None => Sampled::Outside,
+                        Some(value) if value.is_finite() => Sampled::Value(value),
+                        Some(_) => Sampled::Blank,
+                    },
+                );
+            }
+            return;
+        }
         self.sums.fill(0.0);
         self.shares.fill(0.0);
         for line in down.first..down.end {
-            fill(line, &mut self.row);
+            fill(line, &mut self.row, columns.clone());
             let share_down = down.share(line);
             for (x, span) in self.across.iter().enumerate() {
                 let Some(span) = span else { continue };
@@ -131,11 +253,6 @@ impl Sampler {
             );
         }
     }
-
-    /// As [`Sampler::row`], of a map.
-    pub fn row_of(&mut self, plane: &Plane, y: u32, each: impl FnMut(usize, Sampled)) {
-        self.row(y, |line, out| plane.read_row(line, out), each);
-    }
 }
 
 #[cfg(test)]
@@ -149,7 +266,7 @@ mod tests {
         let mut sampler = Sampler::new(window, width, height).unwrap();
         let mut out = Vec::new();
         for y in 0..window.out_height() {
-            sampler.row_of(&plane, y, |_, value| out.push(value));
+            sampler.row_of(&plane, y, |_, value| out.push(value)).unwrap();
         }
         out
     }
@@ -168,7 +285,7 @@ mod tests {
     #[test]
     fn magnified_pixels_are_squares_and_outside_is_outside() {
         use Sampled::{Blank, Outside, Value};
-        let window = Window { x: -1.0, y: 0.0, width: 4.0, height: 1.0, out_width: 8 };
+        let window = Window { x: -1.0, width: 4.0, out_width: 8, ..Window::whole(2, 1) };
         let got = sampled(vec![3.0, f64::NAN], 2, &window);
         let row = [Outside, Outside, Value(3.0), Value(3.0), Blank, Blank, Outside, Outside];
         assert_eq!(got, [row, row].concat());

@@ -38,7 +38,7 @@ pub fn picture_of_map(plane: &Plane, scale: &GreyScale, window: &Window) -> Resu
                 }
             };
             row[x * 4..x * 4 + 4].copy_from_slice(&colour);
-        });
+        })?;
     }
     let tick = |at: f64| Tick { at, text: count(scale.low + at * range) };
     let mut key = vec![KeyEntry::Bar {

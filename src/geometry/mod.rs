@@ -78,6 +78,9 @@ pub struct Window {
     pub height: f64,
     /// Width of the picture in picture pixels, at least 1.
     pub out_width: u32,
+    /// Height of the picture in picture pixels, at least 1, where a map pixel is not to be a square (another step down
+    /// than across); `None` to keep the shape that the window has in map pixels.
+    pub out_height: Option<u32>,
 }
 
 /// The longest side of a picture that is made at once; a screen of today has half of it.
@@ -86,7 +89,8 @@ pub const LARGEST_PICTURE_SIDE: u32 = 16_384;
 impl Window {
     /// The whole of a map at one picture pixel a map pixel.
     pub fn whole(width: u32, height: u32) -> Self {
-        Self { x: 0.0, y: 0.0, width: f64::from(width), height: f64::from(height), out_width: width.max(1) }
+        let (width, height, out_width) = (f64::from(width), f64::from(height), width.max(1));
+        Self { x: 0.0, y: 0.0, width, height, out_width, out_height: None }
     }
 
     /// True if every number is finite, the sides are positive and the picture is of a size that can be made.
@@ -97,8 +101,11 @@ impl Window {
         positive && limits.contains(&self.out_height())
     }
 
-    /// Height of the picture: the window's shape is kept, rounded to whole pixels, at least 1.
+    /// Height of the picture: as stated, else the window's shape is kept, rounded to whole pixels, at least 1.
     pub fn out_height(&self) -> u32 {
+        if let Some(stated) = self.out_height {
+            return stated;
+        }
         ((f64::from(self.out_width) * self.height / self.width).round() as u32).max(1)
     }
 
@@ -152,5 +159,12 @@ mod tests {
         assert!(!Window { width: f64::NAN, ..Window::whole(2, 2) }.is_sound());
         assert!(!Window { width: 1.0, height: 1e6, out_width: 4000, ..Window::whole(2, 2) }.is_sound());
         assert_eq!(Window { out_width: 75, ..Window::whole(150, 110) }.out_height(), 55);
+        assert!(!Window { out_height: Some(0), ..Window::whole(2, 2) }.is_sound());
+    }
+
+    #[test]
+    fn a_stated_height_makes_pixels_that_are_not_square() {
+        let window = Window { out_height: Some(220), ..Window::whole(150, 110) };
+        assert_eq!((window.out_height(), window.map_per_picture()), (220, (1.0, 0.5)));
     }
 }

@@ -3,9 +3,11 @@
 
 mod map;
 mod plane;
+mod pyramid;
 
 pub use map::{Map, MapId, Source, Stats};
 pub use plane::{Plane, Reading};
+pub use pyramid::{Level, Pyramid};
 
 use crate::geometry::{Orientation, Step};
 use crate::notice::Fault;

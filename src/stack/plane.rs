@@ -1,9 +1,32 @@
 //! The pixels of a map as they are used: as read, with what was stated to be blank left out and a stated scale undone.
 //! The original is never changed.
 
+use super::pyramid::Pyramid;
 use crate::geometry::Area;
 use crate::grid::{Grid, SampleType, Samples, try_filled_vec};
 use crate::notice::OutOfMemory;
+use std::cell::OnceCell;
+
+/// From this many pixels on, a map is drawn by way of its [`Pyramid`] where it is scaled down far enough.
+const LARGE: u64 = 1 << 20;
+/// Pixels converted at once on the way to single precision.
+const CHUNK: usize = 512;
+
+/// Runs one expression for whichever grid is inside.
+macro_rules! with_grid {
+    ($samples:expr, $grid:ident => $body:expr) => {
+        match $samples {
+            Samples::U8($grid) => $body,
+            Samples::I8($grid) => $body,
+            Samples::U16($grid) => $body,
+            Samples::I16($grid) => $body,
+            Samples::U32($grid) => $body,
+            Samples::I32($grid) => $body,
+            Samples::F32($grid) => $body,
+            Samples::F64($grid) => $body,
+        }
+    };
+}
 
 /// What was stated of a map's numbers. The default changes nothing.
 #[derive(Debug, Clone, PartialEq)]
@@ -42,24 +65,83 @@ impl Reading {
             f64::NAN
         }
     }
+
+    /// [`Reading::value`] of many, one rule after the other, so that each is a plain loop.
+    fn apply(&self, stored: &mut [f64]) {
+        for v in stored.iter_mut() {
+            *v = if v.is_finite() { *v } else { f64::NAN };
+        }
+        for &fill in &self.fill_values {
+            for v in stored.iter_mut() {
+                *v = if *v == fill { f64::NAN } else { *v };
+            }
+        }
+        for v in stored.iter_mut() {
+            *v = (*v - self.offset) / self.gain;
+        }
+    }
 }
 
-/// The pixels of a map with what was stated of them.
-#[derive(Debug, Clone, PartialEq)]
+/// The pixels of a map with what was stated of them. Equal by these alone; a copy makes its own [`Pyramid`] when needed.
+#[derive(Debug)]
 pub struct Plane {
     samples: Samples,
     reading: Reading,
+    pyramid: OnceCell<Pyramid>,
+}
+
+impl Clone for Plane {
+    fn clone(&self) -> Self {
+        Self { samples: self.samples.clone(), reading: self.reading.clone(), pyramid: OnceCell::new() }
+    }
+}
+
+impl PartialEq for Plane {
+    fn eq(&self, other: &Self) -> bool {
+        self.samples == other.samples && self.reading == other.reading
+    }
 }
 
 impl Plane {
     /// Pixels as they were read, nothing stated.
     pub fn new(samples: Samples) -> Self {
-        Self { samples, reading: Reading::default() }
+        Self { samples, reading: Reading::default(), pyramid: OnceCell::new() }
     }
 
     /// The same pixels with what is stated of them.
     pub fn read_as(self, reading: Reading) -> Self {
-        Self { samples: self.samples, reading }
+        let pyramid = if reading == self.reading { self.pyramid } else { OnceCell::new() };
+        Self { samples: self.samples, reading, pyramid }
+    }
+
+    /// True for a map that is drawn by way of its pyramid when scaled down.
+    pub fn is_large(&self) -> bool {
+        self.len() >= LARGE
+    }
+
+    /// The map made smaller beforehand; made at the first call and kept. In single precision: limits of a picture that
+    /// are closer together than a ten-millionth of the values cannot be told apart in it.
+    ///
+    /// # Errors
+    /// No memory for it; nothing is kept then, and a later call tries again.
+    pub fn pyramid(&self) -> Result<&Pyramid, OutOfMemory> {
+        if let Some(pyramid) = self.pyramid.get() {
+            return Ok(pyramid);
+        }
+        let made = Pyramid::build(self.size(), |y, row| self.read_part_f32(y, 0, row))?;
+        Ok(self.pyramid.get_or_init(|| made))
+    }
+
+    /// Makes what later pictures need, if the map is large enough to need it: to be called where waiting is expected, as
+    /// when a map is opened.
+    ///
+    /// # Errors
+    /// No memory for it.
+    pub fn prepare(&self) -> Result<(), OutOfMemory> {
+        if self.is_large() {
+            self.pyramid()?;
+        }
+        Ok(())
     }
 
     /// What was stated.
@@ -123,12 +205,68 @@ impl Plane {
             }
             return;
         }
-        for v in out.iter_mut() {
-            *v = self.reading.value(*v);
-        }
+        self.reading.apply(out);
         for area in &self.reading.blank_areas {
             if let Some(columns) = area.columns_of_row(y, self.width()) {
                 out[columns].fill(f64::NAN);
+            }
+        }
+    }
+
+    /// As [`Plane::read_row`], but only `out.len()` columns from column `first`; all of them must be inside.
+    pub fn read_part(&self, y: u32, first: u32, out: &mut [f64]) {
+        let columns = first as usize..first as usize + out.len();
+        #[allow(clippy::unnecessary_cast)] // one arm is f64 already
+        {
+            with_grid!(&self.samples, g => {
+                let Some(row) = g.row(y).get(columns) else { return };
+                for (slot, &v) in out.iter_mut().zip(row) { *slot = v as f64 }
+            });
+        }
+        let is_integer = !matches!(self.sample_type(), SampleType::F32 | SampleType::F64);
+        if !(is_integer && self.reading.is_plain()) {
+            self.reading.apply(out);
+        }
+        self.blank_part(y, first, out, f64::NAN);
+    }
+
+    /// As [`Plane::read_part`], in single precision.
+    pub fn read_part_f32(&self, y: u32, first: u32, out: &mut [f32]) {
+        if self.reading.is_plain() {
+            let columns = first as usize..first as usize + out.len();
+            #[allow(clippy::unnecessary_cast)] // one arm is f32 already
+            {
+                with_grid!(&self.samples, g => {
+                    let Some(row) = g.row(y).get(columns) else { return };
+                    for (slot, &v) in out.iter_mut().zip(row) { *slot = v as f32 }
+                });
+            }
+            if matches!(self.sample_type(), SampleType::F32 | SampleType::F64) {
+                for v in out.iter_mut() {
+                    *v = if v.is_finite() { *v } else { f32::NAN };
+                }
+            }
+            return;
+        }
+        let mut buffer = [0.0f64; CHUNK];
+        for (i, part) in out.chunks_mut(CHUNK).enumerate() {
+            let wide = &mut buffer[..part.len()];
+            self.read_part(y, first + (i * CHUNK) as u32, wide);
+            for (slot, &v) in part.iter_mut().zip(wide.iter()) {
+                let narrow = v as f32;
+                *slot = if narrow.is_finite() { narrow } else { f32::NAN };
+            }
+        }
+    }
+
+    /// Blanks the part of row `y` from column `first` that lies in a blank area.
+    fn blank_part<T: Copy>(&self, y: u32, first: u32, out: &mut [T], blank: T) {
+        let end = first as usize + out.len();
+        for area in &self.reading.blank_areas {
+            let Some(columns) = area.columns_of_row(y, self.width()) else { continue };
+            let (from, to) = (columns.start.max(first as usize), columns.end.min(end));
+            if from < to {
+                out[from - first as usize..to - first as usize].fill(blank);
             }
         }
     }
@@ -175,6 +313,43 @@ mod tests {
         assert!(plane.value(2, 1).unwrap().is_nan());
         assert_eq!((plane.value(3, 0), plane.ceiling()), (None, None));
         assert_eq!(plane.samples(), &samples);
+    }
+
+    #[test]
+    fn a_part_of_a_row_is_what_the_whole_row_holds_there() {
+        let values: Vec<f32> = (0..40).map(|i| if i % 7 == 3 { f32::INFINITY } else { i as f32 }).collect();
+        let plane = Plane::new(Samples::F32(Grid::from_vec(20, 2, values).unwrap()));
+        let stated = plane.clone().read_as(Reading {
+            fill_values: vec![8.0, 25.0],
+            blank_areas: vec![Area { x: 5, y: 1, width: 4, height: 1 }],
+            gain: 4.0,
+            offset: 1.0,
+        });
+        for plane in [plane, stated] {
+            let mut whole = [0.0; 20];
+            plane.read_row(1, &mut whole);
+            let (mut part, mut narrow) = ([0.0; 9], [0.0f32; 9]);
+            plane.read_part(1, 6, &mut part);
+            plane.read_part_f32(1, 6, &mut narrow);
+            assert!(whole[6..15].iter().any(|v| v.is_nan()) && whole[6..15].iter().any(|v| v.is_finite()));
+            for ((a, b), c) in whole[6..15].iter().zip(part).zip(narrow) {
+                assert_eq!(a.to_bits(), b.to_bits());
+                assert!(a.is_nan() == c.is_nan() && (a.is_nan() || *a as f32 == c));
+            }
+        }
+    }
+
+    #[test]
+    fn a_copy_is_equal_and_what_is_stated_makes_the_pyramid_anew() {
+        let plane = Plane::new(Samples::U8(Grid::try_filled(1024, 1024, 3).unwrap()));
+        plane.prepare().unwrap();
+        assert!(plane.pyramid.get().is_some() && plane.clone() == plane);
+        assert!(!plane.pyramid().unwrap().has_blank());
+        let stated = plane.read_as(Reading { fill_values: vec![3.0], ..Reading::default() });
+        assert!(stated.pyramid().unwrap().has_blank());
+        let small = Plane::new(Samples::U8(Grid::try_filled(1023, 1024, 3).unwrap()));
+        small.prepare().unwrap();
+        assert!(small.pyramid.get().is_none());
     }
 
     #[test]
