@@ -6,4 +6,5 @@ pub mod figure;
 pub mod math;
 pub mod order;
 pub mod special;
+pub mod stabilise;
 pub mod sums;

@@ -1,0 +1,446 @@
+//! Every second line displaced against its neighbours, as a scan read in both directions leaves them: how far, and back.
+//!
+//! How far: each line is held against the mean of the lines above and below, both stabilised so that noise is alike
+//! everywhere, at whole lags from -8 to 8. The mean squared difference over all lines and maps is a smooth curve with
+//! its minimum at the shift. The curve is smoothed with a Gaussian *over the lags*, never are the lines interpolated:
+//! interpolated noise is less noise, and a minimum over interpolated lines is drawn to half pixels. The error is that of
+//! the jackknife over blocks of lines, so that what the object does from line to line is in it.
+
+use super::recipe::{moved_words, plain};
+use super::values::{blanked, by_lines, no_longer_counts, roots, total, unknown_error, variance};
+use super::{Derived, Direction, Found, Input, Lines, Recipe};
+use crate::grid::{Grid, try_filled_vec};
+use crate::kind::Kind;
+use crate::notice::{Fault, OutOfMemory};
+use crate::numerics::figure::{count, rounded, whole};
+use crate::numerics::math::exp;
+use crate::numerics::stabilise::anscombe;
+use serde::Serialize;
+
+/// Largest lag that is looked at.
+const LAGS: usize = 8;
+/// Lags from the end at which no minimum is believed, so that both of its sides are seen.
+const RIM: f64 = 3.0;
+/// Standard deviation of the Gaussian over the lags: wide enough that lags between whole numbers are known (its
+/// spectrum is down to 3e-9 where whole lags repeat).
+const SMOOTH: f64 = 1.0;
+/// Most blocks of lines for the jackknife, and fewest.
+const BLOCKS: (usize, usize) = (32, 8);
+/// The minimum must lie this many standard errors below the curve two pixels beside it; less is chance.
+const DEPTH: f64 = 6.0;
+/// A shift is told from 0 beyond this many standard errors. Two would offer a repair on one sound scan in twenty.
+pub const BEYOND: f64 = 3.0;
+/// Less than this is not worth the price: moved lines are smeared by part of a pixel.
+const LEAST_PX: f64 = 0.05;
+
+/// How far every second line must be moved.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LineShift {
+    /// The move that brings the odd lines (1, 3, ... from 0) back, in pixels, positive towards larger x; `None` where
+    /// the maps have no feature to tell it by.
+    pub shift_px: Option<f64>,
+    /// Its standard error, from the scatter over blocks of lines.
+    pub standard_error_px: Option<f64>,
+    /// Whether the shift is told from 0: beyond three standard errors and at least 0.05 px.
+    pub is_told: bool,
+    /// Depth of the minimum in standard errors; below 6 it is taken for chance.
+    pub depth: Option<f64>,
+    /// Lines that were used, of all maps.
+    pub lines: u64,
+    /// Why there is no shift to repair, or what was found, as one sentence.
+    pub text: String,
+}
+
+/// Squared differences of one block of lines at each lag, divided by nothing.
+type Curve = [f64; 2 * LAGS + 1];
+
+struct Blocks {
+    curves: Vec<Curve>,
+    lines: u64,
+}
+
+/// The stabilised map: counts by Anscombe; other values by the root if none is negative, else as they are. The scale of
+/// a map does not matter later.
+fn stabilised(input: &Input<'_>, direction: Direction) -> Result<Grid<f64>, OutOfMemory> {
+    let mut grid = by_lines(input.values, direction)?;
+    let counts = input.kind == Kind::Window;
+    let has_negative = grid.data().iter().any(|&v| v < 0.0);
+    for value in grid.data_mut() {
+        if counts {
+            *value = anscombe(*value);
+        } else if !has_negative {
+            *value = value.sqrt();
+        }
+    }
+    Ok(grid)
+}
+
+/// Adds the squared differences of one line and the mean of its neighbours to `curve`; false if too little of it is
+/// there. `line`, `other` and `weight` are room for it, of the width of the map.
+fn hold_against(
+    rows: [&[f64]; 3],
+    sign: isize,
+    [line, other, weight]: [&mut [f64]; 3],
+    curve: &mut Curve,
+) -> bool {
+    let width = line.len();
+    let [above, own, below] = rows;
+    weight.fill(0.0);
+    let mut since_blank = 0;
+    for x in 0..width {
+        let mean = 0.5 * (above[x] + below[x]);
+        since_blank = if mean.is_nan() { 0 } else { since_blank + 1 };
+        other[x] = if mean.is_nan() { 0.0 } else { mean };
+        line[x] = if own[x].is_nan() { 0.0 } else { own[x] };
+        // A position is used at all lags or at none, so that the lags are compared on the same pixels.
+        if since_blank > 2 * LAGS && !own[x - LAGS].is_nan() {
+            weight[x - LAGS] = 1.0;
+        }
+    }
+    let n = crate::numerics::sums::sum(weight);
+    if n < 8.0 {
+        return false;
+    }
+    let inside = LAGS..width - LAGS;
+    for (step, slot) in curve.iter_mut().enumerate() {
+        let lag = step as isize - LAGS as isize;
+        let start = (LAGS as isize - sign * lag) as usize;
+        let shifted = &other[start..start + inside.len()];
+        let (mut sums, mut squares) = ([0.0f64; 8], [0.0f64; 8]);
+        let own = line[inside.clone()].chunks(8).zip(weight[inside.clone()].chunks(8));
+        for ((a, w), b) in own.zip(shifted.chunks(8)) {
+            for lane in 0..a.len() {
+                let d = w[lane] * (a[lane] - b[lane]);
+                sums[lane] += d;
+                squares[lane] += d * d;
+            }
+        }
+        let tree = |l: [f64; 8]| ((l[0] + l[4]) + (l[2] + l[6])) + ((l[1] + l[5]) + (l[3] + l[7]));
+        // The line's own level is left out: lines may differ in brightness.
+        *slot += tree(squares) - tree(sums) * tree(sums) / n;
+    }
+    true
+}
+
+/// Curves of one map, by block of lines.
+fn blocks_of(grid: &Grid<f64>) -> Result<Option<Blocks>, OutOfMemory> {
+    let (width, height) = (grid.width() as usize, grid.height() as usize);
+    let inner = height.saturating_sub(2);
+    let many = (inner / 2).min(BLOCKS.0);
+    if width < 2 * LAGS + 8 || many < BLOCKS.1 {
+        return Ok(None);
+    }
+    let mut room = [
+        try_filled_vec(width as u64, 0.0)?,
+        try_filled_vec(width as u64, 0.0)?,
+        try_filled_vec(width as u64, 0.0)?,
+    ];
+    let mut curves = try_filled_vec(many as u64, [0.0; 2 * LAGS + 1])?;
+    let (mut lines, mut held) = (0u64, [0u64; BLOCKS.0]);
+    let data = grid.data();
+    let row = |y: usize| &data[y * width..(y + 1) * width];
+    for y in 1..height - 1 {
+        let block = (y - 1) * many / inner;
+        let [a, b, c] = &mut room;
+        let sign = if y % 2 == 1 { 1 } else { -1 };
+        if hold_against([row(y - 1), row(y), row(y + 1)], sign, [a, b, c], &mut curves[block]) {
+            lines += 1;
+            held[block] += 1;
+        }
+    }
+    Ok((held.iter().filter(|&&n| n > 0).count() >= BLOCKS.1).then_some(Blocks { curves, lines }))
+}
+
+/// The curve between whole lags: a mean of the lags around, weighted by a Gaussian. Weights sum to 1, so that the floor
+/// of noise, which is most of the curve, is flat.
+fn between(curve: &Curve, lag: f64) -> f64 {
+    let (mut sum, mut weights) = (0.0, 0.0);
+    for (step, value) in curve.iter().enumerate() {
+        let off = (step as f64 - LAGS as f64 - lag) / SMOOTH;
+        let weight = exp(-0.5 * off * off);
+        sum += weight * value;
+        weights += weight;
+    }
+    sum / weights
+}
+
+/// The lag of the minimum between two ends, by golden section.
+fn minimum(curve: &Curve, mut low: f64, mut high: f64) -> f64 {
+    const GOLDEN: f64 = 0.618_033_988_749_894_8;
+    let (mut a, mut b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
+    let (mut at_a, mut at_b) = (between(curve, a), between(curve, b));
+    for _ in 0..30 {
+        if at_a <= at_b {
+            (high, b, at_b) = (b, a, at_a);
+            a = high - GOLDEN * (high - low);
+            at_a = between(curve, a);
+        } else {
+            (low, a, at_a) = (a, b, at_b);
+            b = low + GOLDEN * (high - low);
+            at_b = between(curve, b);
+        }
+    }
+    0.5 * (low + high)
+}
+
+/// The lowest point over all lags that are believed; `None` where it lies at an end.
+fn lowest(curve: &Curve) -> Option<f64> {
+    let far = LAGS as f64 - RIM;
+    let steps = (8.0 * far) as i32;
+    let at = |i: i32| f64::from(i) / 4.0 - far;
+    let best = (0..=steps)
+        .min_by(|&a, &b| between(curve, at(a)).total_cmp(&between(curve, at(b))))
+        .filter(|&i| i > 0 && i < steps)?;
+    Some(minimum(curve, at(best) - 0.25, at(best) + 0.25))
+}
+
+fn sum_without(curves: &[Curve], left_out: Option<usize>) -> Curve {
+    let mut out = [0.0; 2 * LAGS + 1];
+    for (_, curve) in curves.iter().enumerate().filter(|(i, _)| Some(*i) != left_out) {
+        out.iter_mut().zip(curve).for_each(|(o, c)| *o += c);
+    }
+    out
+}
+
+/// Jackknife over blocks (J. W. Tukey, Ann. Math. Stat. 29 (1958) 614, from memory): the standard error of `figure`.
+fn jackknife(curves: &[Curve], figure: impl Fn(&Curve) -> f64) -> f64 {
+    let n = curves.len() as f64;
+    let parts: Vec<f64> = (0..curves.len()).map(|i| figure(&sum_without(curves, Some(i)))).collect();
+    let mean = crate::numerics::sums::sum(&parts) / n;
+    ((n - 1.0) / n * crate::numerics::sums::squared_deviations(&parts, mean)).sqrt()
+}
+
+fn untold(text: &str) -> LineShift {
+    LineShift {
+        shift_px: None,
+        standard_error_px: None,
+        is_told: false,
+        depth: None,
+        lines: 0,
+        text: text.to_owned(),
+    }
+}
+
+/// How far the odd lines of one scan must be moved, from all its maps together. Total: maps that carry no answer give
+/// the reason in `text`. Maps of another size than the first are not used. Blocks of the same lines are summed over
+/// maps, each map weighted by its own noise.
+pub fn estimate_line_shift(inputs: &[Input<'_>], direction: Direction) -> Result<LineShift, OutOfMemory> {
+    let Some(first) = inputs.first() else { return Ok(untold("No map to look at.")) };
+    let size = |i: &Input<'_>| (i.values.width(), i.values.height());
+    let mut curves: Vec<Curve> = Vec::new();
+    let mut lines = 0;
+    for input in inputs.iter().filter(|input| size(input) == size(first)) {
+        let Some(found) = blocks_of(&stabilised(input, direction)?)? else { continue };
+        let floor = sum_without(&found.curves, None).into_iter().fold(f64::INFINITY, f64::min);
+        // A map without any scatter has no noise to be weighted by, and a constant one nothing to tell.
+        if floor.is_nan() || floor <= 0.0 {
+            continue;
+        }
+        let scale = found.lines as f64 / floor;
+        lines += found.lines;
+        // Maps of one size have the same blocks.
+        curves.resize(found.curves.len(), [0.0; 2 * LAGS + 1]);
+        for (sum, curve) in curves.iter_mut().zip(&found.curves) {
+            sum.iter_mut().zip(curve).for_each(|(s, v)| *s += v * scale);
+        }
+    }
+    // Blocks of blank lines are no evidence.
+    curves.retain(|curve| curve.iter().any(|&v| v > 0.0));
+    if curves.len() < BLOCKS.1 {
+        return Ok(untold(
+            "No shift can be told: there are too few lines with data, or nothing in them changes. At least 18 lines of 24 pixels are needed.",
+        ));
+    }
+    Ok(judged(&curves, lines))
+}
+
+fn judged(curves: &[Curve], lines: u64) -> LineShift {
+    let whole_curve = sum_without(curves, None);
+    let featureless = "No shift can be told: the maps have too little in them that stands out of the noise.";
+    let Some(lag) = lowest(&whole_curve) else { return LineShift { lines, ..untold(featureless) } };
+    let depth_of =
+        |curve: &Curve| 0.5 * (between(curve, lag - 2.0) + between(curve, lag + 2.0)) - between(curve, lag);
+    let depth = depth_of(&whole_curve) / jackknife(curves, depth_of);
+    let error = jackknife(curves, |curve| minimum(curve, lag - 1.0, lag + 1.0));
+    if depth.is_nan() || depth < DEPTH || !error.is_finite() {
+        let depth = Some(depth).filter(|d| d.is_finite());
+        return LineShift { lines, depth, ..untold(featureless) };
+    }
+    // The odd lines stand `lag` to the right of the others; they go back by as much.
+    let shift = -lag;
+    let is_told = shift.abs() > BEYOND * error && shift.abs() >= LEAST_PX;
+    let figures = format!("{} ± {} px", plain((shift * 1e3).round() / 1e3), rounded(error, 2));
+    let text = if is_told {
+        format!("The odd lines are displaced; moving them by {figures} brings them back.")
+    } else if shift.abs() <= BEYOND * error {
+        format!("No shift of the odd lines can be told from none: {figures}.")
+    } else {
+        format!(
+            "The odd lines are displaced by less than {LEAST_PX} px ({figures}), which is not worth moving them."
+        )
+    };
+    LineShift {
+        shift_px: Some(shift),
+        standard_error_px: Some(error),
+        is_told,
+        depth: Some(depth),
+        lines,
+        text,
+    }
+}
+
+/// One line moved by `shift` pixels towards larger indices, by overlap of areas: each pixel gives its content to the
+/// two pixels it comes to lie on. A pixel of `out` is blank where part of it would lie on nothing or on a blank pixel.
+/// The sum is kept but for what so becomes blank or leaves at the ends.
+pub fn moved_line(line: &[f64], shift: f64, out: &mut [f64]) {
+    share_out(line, shift, out, |v, part| v * part);
+}
+
+/// The same for variances: parts enter by their square.
+fn moved_variance(line: &[f64], shift: f64, out: &mut [f64]) {
+    share_out(line, shift, out, |v, part| v * part * part);
+}
+
+fn share_out(line: &[f64], shift: f64, out: &mut [f64], give: impl Fn(f64, f64) -> f64) {
+    let by = shift.floor();
+    let part = shift - by;
+    let by = by as i64;
+    let width = line.len() as i64;
+    for (x, slot) in out.iter_mut().enumerate() {
+        let from = x as i64 - by;
+        let at = |i: i64| if (0..width).contains(&i) { line[i as usize] } else { f64::NAN };
+        let own = give(at(from), 1.0 - part);
+        *slot = if part == 0.0 { own } else { own + give(at(from - 1), part) };
+    }
+}
+
+/// Moves every second line; gives the grid and the counts that were lost at ends and blanks.
+fn moved(
+    grid: &Grid<f64>,
+    shift: f64,
+    lines: Lines,
+    move_line: impl Fn(&[f64], f64, &mut [f64]),
+) -> Result<(Grid<f64>, f64), OutOfMemory> {
+    let mut out = super::values::copied(grid)?;
+    let (width, mut lost) = (grid.width().max(1) as usize, 0.0);
+    for (y, (source, target)) in grid.rows().zip(out.data_mut().chunks_exact_mut(width)).enumerate() {
+        if lines.include(y) {
+            move_line(source, shift, target);
+            lost += total(source) - total(target);
+        }
+    }
+    Ok((out, lost))
+}
+
+pub(super) fn repair(
+    inputs: &[Input<'_>],
+    stated: Option<f64>,
+    lines: Lines,
+    direction: Direction,
+) -> Result<Derived, Fault> {
+    let input = &inputs[0];
+    let mut found = None;
+    let shift = match stated {
+        Some(shift) => shift,
+        None => {
+            let estimate = estimate_line_shift(inputs, direction)?;
+            let (true, Some(odd)) = (estimate.is_told, estimate.shift_px) else {
+                let text = format!("{} {} is left as it is.", estimate.text, input.label);
+                return Err(Fault::new("nothing_to_repair", text));
+            };
+            found = Some(estimate);
+            let rounded = (odd * 1e3).round() / 1e3;
+            if lines == Lines::Odd { rounded } else { -rounded }
+        }
+    };
+    let (grid, lost) = moved(&by_lines(input.values, direction)?, shift, lines, moved_line)?;
+    let values = by_lines(&grid, direction)?;
+    let error = match variance(input)? {
+        Some(v) => {
+            let (moved, _) = moved(&by_lines(&v, direction)?, shift, lines, moved_variance)?;
+            Some(by_lines(&moved, direction)?)
+        }
+        None => None,
+    };
+    let is_whole = shift.fract() == 0.0;
+    let kind = if is_whole { input.kind } else { no_longer_counts(input.kind) };
+    let recipe = Recipe::LineShift { shift_px: Some(shift), lines, direction };
+    let (which, long) = lines.words();
+    let mut account = vec![format!(
+        "The {which} lines ({long}) were moved by {}; the others were left as they are.",
+        moved_words(shift, direction)
+    )];
+    if let Some(error) = found.as_ref().and_then(|f| f.standard_error_px) {
+        account.push(format!(
+            "The shift was found by holding {} lines against their neighbours; its standard error is {} px.",
+            whole(found.as_ref().map_or(0, |f| f.lines)),
+            rounded(error, 2)
+        ));
+    }
+    let unit = if input.kind == Kind::Window { "counts" } else { "of the sum" };
+    let all = total(input.values.data());
+    account.push(format!(
+        "The sum of each moved line is kept but for what left at its ends, which are blank: {} {unit} of {}.",
+        count((lost * 1e3).round() / 1e3),
+        count(all)
+    ));
+    let mut findings = Vec::new();
+    if !is_whole {
+        findings.push(
+            "A pixel of a moved line is shared out between two, so its values are no counts any more and neighbours in it scatter together.".into(),
+        );
+    }
+    if error.is_none() && input.kind != Kind::DisplayCopy {
+        findings.push(unknown_error(&[input.label]));
+    }
+    let label = recipe.sentence(&[input.label.to_owned()]);
+    let sigma = blanked(&values, roots(error));
+    Ok(Derived {
+        values,
+        sigma,
+        kind,
+        cell: (1, 1),
+        recipe,
+        account,
+        findings,
+        found: Found::LineShift(found),
+        label,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_moved_line_keeps_its_sum_but_for_its_ends() {
+        let line = [4.0, 8.0, 2.0, 6.0];
+        let mut out = [0.0; 4];
+        moved_line(&line, 0.25, &mut out);
+        assert!(out[0].is_nan());
+        assert_eq!(&out[1..], &[0.25 * 4.0 + 0.75 * 8.0, 0.25 * 8.0 + 0.75 * 2.0, 0.25 * 2.0 + 0.75 * 6.0]);
+        // 20 less the three quarters of the first pixel that lie beside nothing, and a quarter of the last.
+        assert_eq!(total(&out), 20.0 - 0.75 * 4.0 - 0.25 * 6.0);
+        moved_line(&line, -1.0, &mut out);
+        assert_eq!(&out[..3], &[8.0, 2.0, 6.0]);
+        assert!(out[3].is_nan());
+        moved_line(&line, 9.0, &mut out);
+        assert!(out.iter().all(|v| v.is_nan()));
+    }
+
+    #[test]
+    fn a_blank_pixel_makes_blank_what_it_would_lie_on() {
+        let mut out = [0.0; 5];
+        moved_line(&[1.0, 2.0, f64::NAN, 4.0, 5.0], 0.5, &mut out);
+        assert!(out[0].is_nan() && out[2].is_nan() && out[3].is_nan());
+        assert_eq!((out[1], out[4]), (1.5, 4.5));
+    }
+
+    #[test]
+    fn parabolas_have_their_minimum_where_it_is() {
+        let curve: Curve = core::array::from_fn(|i| (i as f64 - LAGS as f64 - 1.3).powi(2));
+        assert!((lowest(&curve).unwrap() - 1.3).abs() < 1e-3);
+        assert_eq!(lowest(&[1.0; 17]), None);
+        assert_eq!(lowest(&core::array::from_fn(|i| i as f64)), None);
+    }
+}

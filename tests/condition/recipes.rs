@@ -1,0 +1,1 @@
+//! Every recipe by hand and at its edges.
