@@ -89,6 +89,21 @@ desk.on("picture", ([settings]) => {
 desk.on("subject", ([question, settings]) => ({ ok: state().subject(question, settings) }));
 desk.on("adopt", ([result]) => ({ ok: state().adopt(result) }));
 
+desk.on("subject_to_derive", ([settings]) => ({ ok: state().subject_to_derive(settings) }));
+desk.on("adopt_derived", ([settings, made]) => {
+  const ok = state().adopt_derived(settings, made);
+  return { ok, record: state().record() };
+});
+desk.on("remove", ([id]) => {
+  state().remove(id);
+  return { ok: null, record: state().record() };
+});
+desk.on("set_maps", ([changes]) => {
+  const ok = state().set_maps(changes);
+  return { ok, record: state().record() };
+});
+desk.on("inspect", () => ({ ok: state().inspect() }));
+
 /** More often than this nobody can see, and the page would be busy with nothing else.
  * @param {(fraction: number, text: string) => void} progress */
 function calmed(progress) {
@@ -104,6 +119,11 @@ desk.on("run", ([question, settings, subject], progress) => {
   const ok = core.run(question, settings, subject, calmed(progress));
   const rasters = /** @type {Raster[]} */ (Object.values(ok.rasters));
   return { ok, transfer: owned(rasters.map((raster) => raster.data)) };
+});
+
+desk.on("derive", ([settings, subject]) => {
+  const ok = core.derive(settings, subject);
+  return { ok, transfer: owned([ok.values.data, ...(ok.sigma ? [ok.sigma.data] : [])]) };
 });
 
 desk.start();

@@ -44,7 +44,7 @@ pub(super) fn ask(
         Ok(sides) => sides,
         Err(reason) => return Ok((abstained(&pair, &reason).named(), Rasters::new())),
     };
-    let step = subject.stack.step().map(|(step, _)| step);
+    let step = subject.stack.step_of(pair.a);
     let (level_a, level_b) = sides.at();
     progress(0.55, "Where each is detected");
     let rules = pair.settings.rules();

@@ -131,6 +131,13 @@ impl<'a> Pair<'a> {
         if !a.has_size_of(b) {
             return Err(Fault::different_sizes(&a.label(), &b.label()));
         }
+        if a.shares_numbers_with(b) {
+            return Err(Fault::bad_setting(format!(
+                "{} and {} have numbers from the same map, so they agree by arithmetic alone. Choose maps that were measured apart.",
+                a.label(),
+                b.label()
+            )));
+        }
         let by_id = |named: &BTreeMap<String, f64>| -> Result<BTreeMap<String, f64>, Fault> {
             named
                 .iter()

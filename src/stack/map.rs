@@ -3,7 +3,7 @@
 use super::{Plane, Reading};
 use crate::element::Line;
 use crate::geometry::Orientation;
-use crate::grid::Samples;
+use crate::grid::{Grid, Samples};
 use crate::kind::{Evidence, Kind, propose};
 use crate::notice::OutOfMemory;
 use crate::numerics::order;
@@ -115,6 +115,25 @@ impl Stats {
     }
 }
 
+/// How a derived map was made.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Making {
+    /// What it is made of.
+    pub of: Vec<MapId>,
+    /// The maps that were read which it rests on in the end.
+    pub roots: Vec<MapId>,
+    /// In words ("Fe K + Fe K").
+    pub text: String,
+    /// What was done, with its numbers.
+    pub account: Vec<String>,
+    /// Pixels of the scan in one of its own, across and down, as it was made.
+    pub cell: (u32, u32),
+    /// The kind that follows from how it was made.
+    pub kind: Kind,
+    /// How the stack lay when it was made.
+    pub laid: Orientation,
+}
+
 fn evidence(plane: &Plane, stats: &Stats) -> Evidence {
     let is_8_bit = matches!(plane.samples(), Samples::U8(_) | Samples::I8(_));
     Evidence { is_8_bit, is_whole: stats.is_whole, low: stats.low, high: stats.high }
@@ -131,7 +150,9 @@ pub struct Map {
     pub title: String,
     /// What the user calls it; empty for what it is called by itself.
     pub name: String,
-    /// Element and line; `None` when unknown.
+    /// Element and line that its title or name says; `None` when that says none.
+    pub named: Option<Line>,
+    /// Element and line, as named or stated; `None` when unknown.
     pub line: Option<Line>,
     /// How it was made, as proposed or stated.
     pub kind: Kind,
@@ -141,6 +162,10 @@ pub struct Map {
     pub orientation: Orientation,
     /// Values at a glance.
     pub stats: Stats,
+    /// One standard deviation of each value, where it is known; lies as the pixels do.
+    pub sigma: Option<Grid<f64>>,
+    /// How it was made of others; `None` for a map that was read.
+    pub making: Option<Making>,
 }
 
 impl Map {
@@ -156,14 +181,45 @@ impl Map {
         let stats = Stats::of(&plane)?;
         let kind = propose(evidence(&plane, &stats));
         let (name, orientation) = (String::new(), Orientation::default());
-        Ok(Self { id, source, title, name, line, kind, plane, orientation, stats })
+        Ok(Self {
+            id,
+            source,
+            title,
+            name,
+            named: line,
+            line,
+            kind,
+            plane,
+            orientation,
+            stats,
+            sigma: None,
+            making: None,
+        })
     }
 
-    /// The kind that the numbers as read speak for.
+    /// A map made of others; it lies as they did.
+    ///
+    /// # Errors
+    /// No memory.
+    pub fn derived(
+        id: MapId,
+        source: Source,
+        making: Making,
+        values: Grid<f64>,
+        sigma: Option<Grid<f64>>,
+    ) -> Result<Self, OutOfMemory> {
+        let map = Self::new(id, source, String::new(), None, Samples::F64(values))?;
+        Ok(Self { kind: making.kind, sigma, making: Some(making), ..map })
+    }
+
+    /// The kind that the numbers as read, or the making, speak for.
     ///
     /// # Errors
     /// No memory.
     pub fn proposed_kind(&self) -> Result<Kind, OutOfMemory> {
+        if let Some(making) = &self.making {
+            return Ok(making.kind);
+        }
         if self.plane.reading().is_plain() {
             return Ok(propose(evidence(&self.plane, &self.stats)));
         }
@@ -180,6 +236,33 @@ impl Map {
         self.plane.samples().oriented(self.orientation.inverse())
     }
 
+    /// Turns the map from how it lies now.
+    ///
+    /// # Errors
+    /// No memory; nothing is changed then.
+    pub fn turn(&mut self, turn: Orientation) -> Result<(), OutOfMemory> {
+        let size = self.plane.size();
+        let mut reading = self.plane.reading().clone();
+        reading.blank_areas = reading.blank_areas.iter().filter_map(|&area| turn.area(area, size)).collect();
+        self.lay(self.orientation.then(turn), reading)
+    }
+
+    /// Pixels of the scan in one of its own, across and down, as it lies now.
+    pub fn cell(&self) -> (u32, u32) {
+        let (across, down) = self.making.as_ref().map_or((1, 1), |making| making.cell);
+        if self.orientation.swaps_sides() { (down, across) } else { (across, down) }
+    }
+
+    /// The maps that were read which its numbers come from.
+    pub fn roots(&self) -> &[MapId] {
+        self.making.as_ref().map_or(std::slice::from_ref(&self.id), |making| &making.roots)
+    }
+
+    /// True if both have numbers from the same map, so that they agree by arithmetic alone.
+    pub fn shares_numbers_with(&self, other: &Map) -> bool {
+        self.roots().iter().any(|root| other.roots().contains(root))
+    }
+
     /// Lays the pixels and takes what is stated of their numbers.
     ///
     /// # Errors
@@ -190,7 +273,11 @@ impl Map {
             return Ok(());
         }
         let plane = Plane::new(self.plane.samples().oriented(turn)?).read_as(reading);
-        self.stats = Stats::of(&plane)?;
+        let stats = Stats::of(&plane)?;
+        if let Some(sigma) = &self.sigma {
+            self.sigma = Some(sigma.oriented(turn)?);
+        }
+        self.stats = stats;
         self.plane = plane;
         self.orientation = orientation;
         Ok(())
@@ -201,8 +288,11 @@ impl Map {
         match self.line {
             _ if !self.name.is_empty() => self.name.clone(),
             Some(line) => line.to_string(),
-            None if !self.title.is_empty() => self.title.clone(),
-            None => self.source.file.clone(),
+            None => match &self.making {
+                Some(making) => making.text.clone(),
+                None if !self.title.is_empty() => self.title.clone(),
+                None => self.source.file.clone(),
+            },
         }
     }
 
@@ -215,7 +305,6 @@ impl Map {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::grid::Grid;
 
     #[test]
     fn blanks_and_saturated_pixels_are_counted_apart() {

@@ -5,7 +5,7 @@ mod map;
 mod plane;
 mod pyramid;
 
-pub use map::{Map, MapId, Source, Stats};
+pub use map::{Making, Map, MapId, Source, Stats};
 pub use plane::{Plane, Reading};
 pub use pyramid::{Level, Pyramid};
 
@@ -44,6 +44,11 @@ impl Stack {
         self.maps.insert(place, map);
     }
 
+    /// Takes a map away; nothing happens where there is none.
+    pub fn remove(&mut self, id: &MapId) {
+        self.maps.retain(|map| map.id != *id);
+    }
+
     /// Puts these in the place of all maps.
     pub fn replace(&mut self, maps: Vec<Map>) {
         self.maps = maps;
@@ -79,6 +84,13 @@ impl Stack {
     pub fn step(&self) -> Option<(Step, &StepSource)> {
         let (step, source) = self.stated_step.as_ref().or(self.step_of_file.as_ref())?;
         Some((step.oriented(self.orientation), source))
+    }
+
+    /// Step between the pixels of one map: that of the scan, more for a binned map.
+    pub fn step_of(&self, map: &Map) -> Option<Step> {
+        let (step, _) = self.step()?;
+        let (across, down) = map.cell();
+        Step::new(step.x_um() * f64::from(across), step.y_um() * f64::from(down))
     }
 
     /// Takes the step that a file gives, unless an earlier file gave one.

@@ -1,6 +1,7 @@
 //! The study: what is open, what was stated about it, which answers were given; and everything the page asks of it.
 //! Small state is kept in a [`Record`]; with the input files it brings a study back exactly.
 
+mod deriving;
 mod opening;
 mod read_out;
 mod record;
@@ -9,8 +10,9 @@ mod showing;
 mod stating;
 mod summary;
 
+pub use deriving::{Derivation, DerivedRecord};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
-pub use record::{AreaRecord, GridRecord, InputRecord, MapRecord, Record};
+pub use record::{AreaRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
 pub use scan::ScanRecord;
 pub use summary::{AskText, GridSummary, MapSummary, NoticeText, Opened, PhotoSummary, WayText};
 
@@ -56,6 +58,10 @@ pub struct Study {
     /// What was stated of maps, by their key; also of those that are not open.
     stated: BTreeMap<String, MapRecord>,
     scan: ScanRecord,
+    /// What was derived, by number; and what shall be once its inputs are open.
+    derived: Vec<DerivedRecord>,
+    expected_derived: Vec<DerivedRecord>,
+    derived_made: u32,
     /// The patch last read out: of which answer, its pixels, what was read.
     patch: Option<(String, Mask, ReadRegion)>,
     /// Lists of names that were opened.

@@ -81,6 +81,9 @@ impl Study {
             self.inputs.push(input);
             self.inputs.sort_by_key(|input| input.before);
         }
+        if let Err(fault) = self.derive_expected() {
+            opened.notices.push(NoticeText::fault(name, &fault));
+        }
         opened
     }
 

@@ -47,7 +47,13 @@ impl ReadOut {
             .iter()
             .filter_map(|map| {
                 let value = map.plane.value(column, row)?;
-                let text = if value.is_finite() { count(value) } else { "no data".into() };
+                let sigma =
+                    map.sigma.as_ref().and_then(|sigma| sigma.get(column, row)).filter(|s| s.is_finite());
+                let text = match (value.is_finite(), sigma) {
+                    (false, _) => "no data".into(),
+                    (true, None) => count(value),
+                    (true, Some(&sigma)) => format!("{} ± {}", count(value), figure(sigma)),
+                };
                 Some(ReadValue { map: map.id.to_string(), label: map.label(), text })
             })
             .collect();
@@ -76,7 +82,8 @@ impl ReadRegion {
     /// # Errors
     /// No memory.
     pub(super) fn of(stack: &Stack, mask: &Mask, pixels: u64, name: String) -> Result<Self, OutOfMemory> {
-        let area = stack.step().map(|(step, _)| {
+        let sized = stack.maps().iter().find(|map| map.plane.size() == (mask.width(), mask.height()));
+        let area = sized.and_then(|map| stack.step_of(map)).map(|step| {
             let area = pixels as f64 * step.pixel_area_mm2();
             format!(", {}{THIN_SPACE}mm²", figure(area))
         });

@@ -1,5 +1,6 @@
 //! The small record that, with the input files, is the state of a study.
 
+use super::deriving::DerivedRecord;
 use super::scan::ScanRecord;
 use crate::element::Line;
 use crate::geometry::Area;
@@ -89,6 +90,34 @@ pub struct MapRecord {
     pub mirror: Option<bool>,
 }
 
+/// What is stated of one of many maps.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MapChange {
+    /// The map, by id or by a unique label.
+    pub id: String,
+    /// What is stated of it.
+    pub stated: MapRecord,
+}
+
+impl MapChange {
+    /// Reads `[{id, ...}]`.
+    ///
+    /// # Errors
+    /// `bad_setting` with one sentence.
+    pub fn read(changes: Vec<serde_json::Map<String, serde_json::Value>>) -> Result<Vec<Self>, Fault> {
+        let read = |mut fields: serde_json::Map<String, serde_json::Value>| {
+            let Some(serde_json::Value::String(id)) = fields.remove("id") else {
+                return Err(Fault::bad_setting("`id` is missing: name the map that is changed."));
+            };
+            let stated = serde_json::from_value(serde_json::Value::Object(fields)).map_err(|error| {
+                Fault::bad_setting(format!("What is stated of {id} is not understood: {error}."))
+            })?;
+            Ok(Self { id, stated })
+        };
+        changes.into_iter().map(read).collect()
+    }
+}
+
 /// A rectangle of pixels.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -176,6 +205,9 @@ pub struct Record {
     pub scan: ScanRecord,
     /// What was stated of maps, by the hash of their file and their page in it ([`map_key`]).
     pub maps: BTreeMap<String, MapRecord>,
+    /// Maps that were derived, in order of their numbers.
+    #[serde(default)]
+    pub derived: Vec<DerivedRecord>,
 }
 
 /// Names a map by what it is, in any study: hash of the file, page in the file.

@@ -70,10 +70,10 @@ impl Study {
     /// # Errors
     /// Settings that are not understood, something that is not there, no memory.
     pub fn picture(&mut self, settings: &PictureSettings) -> Result<Shown, Fault> {
-        let (picture, source_size, answer) = match settings.source()? {
+        let (picture, source_size, answer, step) = match settings.source()? {
             Source::Map(name) => {
                 let map = self.stack.find(name)?;
-                (settings.of_map(map)?, map.plane.size(), None)
+                (settings.of_map(map)?, map.plane.size(), None, self.stack.step_of(map))
             }
             Source::Lights => {
                 let names: Vec<String> =
@@ -81,7 +81,8 @@ impl Study {
                 let defaults = self.lights(&names)?;
                 let maps = settings.light_maps(&self.stack)?;
                 let size = maps[0].plane.size();
-                (settings.of_lights(&maps, &defaults)?, size, None)
+                let step = self.stack.step_of(maps[0]);
+                (settings.of_lights(&maps, &defaults)?, size, None, step)
             }
             Source::Answer { id, show } => {
                 let (answer, rasters) =
@@ -92,21 +93,24 @@ impl Study {
                         )
                     })?;
                 let size = rasters.get(show).map_or((0, 0), |raster| raster.size());
-                (settings.of_answer(answer, rasters, show)?, size, Some(answer))
+                let of =
+                    answer.inputs.first().and_then(|input| self.stack.by_id(&MapId::from_text(&input.id)));
+                let step = of.and_then(|map| self.stack.step_of(map));
+                (settings.of_answer(answer, rasters, show)?, size, Some(answer), step)
             }
             Source::Photo(id) => {
                 let photo = self.photos.iter().find(|photo| photo.summary.id == id).ok_or_else(|| {
                     Fault::new("unknown_photo", format!("There is no photo called “{id}”."))
                 })?;
                 let size = (photo.pixels.width(), photo.pixels.height());
-                (picture_of_photo(&photo.pixels, &settings.window(size)?)?, size, None)
+                (picture_of_photo(&photo.pixels, &settings.window(size)?)?, size, None, None)
             }
         };
         let is_photo = matches!(settings.source()?, Source::Photo(_));
         let window = settings.window(source_size)?;
-        let (scale_bar, scale_bar_reason) = match self.stack.step() {
+        let (scale_bar, scale_bar_reason) = match step {
             _ if is_photo => (None, String::new()),
-            Some((step, _)) => (scale_bar(&window, step), String::new()),
+            Some(step) => (scale_bar(&window, step), String::new()),
             None => (None, "No scale bar: the step of the scan is not known.".to_owned()),
         };
         let caption = caption(&self.stack, answer, settings);

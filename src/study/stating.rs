@@ -1,11 +1,12 @@
 //! What the user states: of maps, of the grid, of the scan; and the record of all of it.
 
 use super::Study;
-use super::record::{self, GridRecord, MapRecord, Record, map_key};
+use super::record::{self, GridRecord, MapChange, MapRecord, Record, map_key};
 use super::scan::ScanRecord;
 use super::summary::{GridSummary, MapSummary};
 use crate::element::{Guess, guess_line};
 use crate::geometry::{Area, Orientation, Step};
+use crate::grid::Grid;
 use crate::notice::Fault;
 use crate::reading::NamedMap;
 use crate::stack::{Map, MapId, Reading, StepSource};
@@ -31,7 +32,7 @@ impl Study {
                     map.label()
                 )));
             }
-            settings.error_map = Some(error_map.id.to_string());
+            settings.error_map = Some(map_key(&error_map.source));
         }
         let mut stated = self.stated.get(&key).cloned().unwrap_or_default();
         // An element alone takes the line with it, and a line the element.
@@ -44,19 +45,66 @@ impl Study {
         if stated.element.take().is_some() {
             stated.line = Some(changed.line.map_or_else(String::new, |line| line.to_string()));
         }
+        let has_new_numbers = changed.plane != map.plane || changed.kind != map.kind;
         if let Some(map) = self.stack.by_id_mut(&id) {
             *map = changed;
         }
         self.levels.remove(&id);
         self.patch = None;
         self.stated.insert(key, stated);
+        if has_new_numbers {
+            self.derive_after(&id)?;
+        }
         Ok(MapSummary::of(self.stack.find(id.as_str())?, &self.stack))
+    }
+
+    /// States what many maps are; if one cannot be stated, none is.
+    ///
+    /// # Errors
+    /// As [`Study::set_map`], of the first that cannot be.
+    pub fn set_maps(&mut self, changes: Vec<MapChange>) -> Result<Vec<MapSummary>, Fault> {
+        let before = self.record();
+        // Ids first: a change of one map's name must not change which map the next one names.
+        let ids = changes
+            .iter()
+            .map(|change| Ok(self.stack.find(&change.id)?.id.clone()))
+            .collect::<Result<Vec<_>, Fault>>()?;
+        let mut summaries = Vec::new();
+        for (id, change) in ids.iter().zip(changes) {
+            match self.set_map(id.as_str(), change.stated) {
+                Ok(summary) => summaries.push(summary),
+                Err(fault) => {
+                    let touched: Vec<MapId> = ids.iter().take(summaries.len()).cloned().collect();
+                    self.take_back(&touched, before)?;
+                    return Err(fault);
+                }
+            }
+        }
+        Ok(summaries)
+    }
+
+    /// Maps as an earlier record states them.
+    fn take_back(&mut self, ids: &[MapId], before: Record) -> Result<(), Fault> {
+        self.stated = before.maps;
+        for id in ids {
+            let Some(mut map) = self.stack.by_id(id).cloned() else { continue };
+            let stated = self.stated.get(&map_key(&map.source)).cloned().unwrap_or_default();
+            self.apply_stated(&mut map, &stated)?;
+            if let Some(place) = self.stack.by_id_mut(id) {
+                *place = map;
+            }
+            self.levels.remove(id);
+            self.derive_after(id)?;
+        }
+        Ok(())
     }
 
     /// A map as what is stated of it makes it, seen from how it was read. On a fault the map may be half changed.
     pub(super) fn apply_stated(&self, map: &mut Map, stated: &MapRecord) -> Result<(), Fault> {
         let own = Orientation::new(stated.turns.unwrap_or(0), stated.mirror.unwrap_or(false));
-        let orientation = own.then(self.stack.orientation());
+        // A derived map was made as the stack lay then.
+        let from = map.making.as_ref().map(|making| making.laid.inverse()).unwrap_or_default();
+        let orientation = own.then(from).then(self.stack.orientation());
         let file_size = map.orientation.inverse().size(map.plane.size());
         let areas = stated.blank_areas.iter().flatten();
         let fill_values = match (&stated.fill_values, stated.fill_value) {
@@ -76,12 +124,26 @@ impl Study {
             offset,
         };
         let kind = stated.kind()?;
-        let line = stated.line_over(map.line)?;
+        let line = stated.line_over(map.named)?;
         map.lay(orientation, reading)?;
         map.line = line;
         map.kind = kind.map_or_else(|| map.proposed_kind(), Ok)?;
+        map.sigma = match &map.making {
+            // A derived map brings its own.
+            Some(_) => map.sigma.take(),
+            None => self.sigma_from(stated.error_map.as_deref(), map)?,
+        };
         map.name = stated.name.as_deref().unwrap_or("").trim().chars().take(120).collect();
         Ok(())
+    }
+
+    /// Errors of a map out of the map that holds them, by its key; `None` where it is not open (yet).
+    fn sigma_from(&self, key: Option<&str>, map: &Map) -> Result<Option<Grid<f64>>, Fault> {
+        let errors = self.stack.maps().iter().find(|other| Some(map_key(&other.source).as_str()) == key);
+        match errors {
+            Some(errors) if errors.has_size_of(map) => Ok(Some(errors.plane.to_f64()?)),
+            _ => Ok(None),
+        }
     }
 
     /// The grid of the scan.
@@ -200,7 +262,11 @@ impl Study {
         let mut inputs = self.inputs.clone();
         inputs.extend(self.expected.iter().cloned());
         inputs.sort_by_key(|input| input.before);
-        Record { record: record::VERSION, inputs, grid, scan: self.scan.clone(), maps: self.stated.clone() }
+        let mut derived = self.derived.clone();
+        derived.extend(self.expected_derived.iter().cloned());
+        derived.sort_by_key(|record| record.number);
+        let (scan, maps) = (self.scan.clone(), self.stated.clone());
+        Record { record: record::VERSION, inputs, grid, scan, maps, derived }
     }
 
     /// States again what a record states: of what is open at once, of what is still to be opened when it comes.
@@ -239,7 +305,10 @@ impl Study {
             }
             self.levels.remove(&id);
         }
-        Ok(())
+        self.derived_made = record.derived.iter().map(|made| made.number).fold(self.derived_made, u32::max);
+        self.expected_derived =
+            record.derived.into_iter().filter(|made| !self.derived.contains(made)).collect();
+        self.derive_expected()
     }
 }
 

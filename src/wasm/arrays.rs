@@ -79,3 +79,14 @@ pub(super) fn raster_in(value: &JsValue) -> Result<Raster, Fault> {
         _ => Err(unfit()),
     }
 }
+
+pub(super) fn grid_out(grid: &Grid<f64>) -> Result<JsValue, JsValue> {
+    sized(grid.width(), grid.height(), &Float64Array::from(grid.data()).into())
+}
+
+pub(super) fn grid_in(value: &JsValue) -> Result<Grid<f64>, Fault> {
+    match samples_in(value)? {
+        Samples::F64(grid) => Ok(grid),
+        _ => Err(unfit()),
+    }
+}

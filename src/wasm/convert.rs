@@ -1,18 +1,14 @@
 //! Records to and from JavaScript.
 
-use super::arrays::{raster_in, raster_out, samples_in, samples_out};
+use super::arrays::{raster_in, raster_out};
 use crate::ask::{Answer, Rasters};
 use crate::colour::{ClassColour, Rgb};
 use crate::display::KeyEntry;
-use crate::element::Line;
-use crate::geometry::{Orientation, Step};
-use crate::kind::Kind;
 use crate::notice::Fault;
-use crate::stack::{Map, MapId, Plane, Reading, Source, Stack, Stats};
-use crate::study::{AreaRecord, ScanRecord, Shown};
-use js_sys::{Array, Object, Reflect, Uint8ClampedArray};
+use crate::study::{ScanRecord, Shown};
+use js_sys::{Object, Reflect, Uint8ClampedArray};
+use serde::Serialize;
 use serde::de::DeserializeOwned;
-use serde::{Deserialize, Serialize};
 use wasm_bindgen::{JsCast, JsValue};
 
 /// A record as plain data.
@@ -29,7 +25,7 @@ pub(super) fn from_js<T: DeserializeOwned>(value: JsValue) -> Result<T, JsValue>
     })
 }
 
-fn unexpected(detail: &str) -> Fault {
+pub(super) fn unexpected(detail: &str) -> Fault {
     Fault { code: "unexpected", message: "A result could not be handed over.".into(), detail: detail.into() }
 }
 
@@ -50,104 +46,6 @@ pub(super) fn set(object: &Object, name: &str, value: &JsValue) -> Result<(), Js
 /// A field; undefined where there is none.
 pub(super) fn field(value: &JsValue, name: &str) -> JsValue {
     Reflect::get(value, &name.into()).unwrap_or(JsValue::UNDEFINED)
-}
-
-/// What a map is, beside its pixels.
-#[derive(Serialize, Deserialize)]
-struct MapHead {
-    id: String,
-    file: String,
-    page: u32,
-    sha256: String,
-    title: String,
-    name: String,
-    line: Option<String>,
-    kind: String,
-    low: Option<f64>,
-    high: Option<f64>,
-    median: Option<f64>,
-    near_high: Option<f64>,
-    blank: u64,
-    saturated: u64,
-    is_whole: bool,
-    fill_values: Vec<f64>,
-    blank_areas: Vec<AreaRecord>,
-    gain: f64,
-    offset: f64,
-}
-
-/// The maps that a question needs, with the step: `{step, maps: [{head, pixels}]}`.
-pub(super) fn subject_out(stack: &Stack, ids: &[MapId]) -> Result<JsValue, JsValue> {
-    let maps = Array::new();
-    for map in ids.iter().filter_map(|id| stack.by_id(id)) {
-        let stats = &map.stats;
-        let head = MapHead {
-            id: map.id.to_string(),
-            file: map.source.file.clone(),
-            page: map.source.page,
-            sha256: map.source.sha256.clone(),
-            title: map.title.clone(),
-            name: map.name.clone(),
-            line: map.line.map(|line| line.to_string()),
-            kind: map.kind.word().into(),
-            low: stats.low,
-            high: stats.high,
-            median: stats.median,
-            near_high: stats.near_high,
-            blank: stats.blank,
-            saturated: stats.saturated,
-            is_whole: stats.is_whole,
-            fill_values: map.plane.reading().fill_values.clone(),
-            blank_areas: map.plane.reading().blank_areas.iter().map(|&area| area.into()).collect(),
-            gain: map.plane.reading().gain,
-            offset: map.plane.reading().offset,
-        };
-        let one = Object::new();
-        set(&one, "head", &to_js(&head)?)?;
-        set(&one, "pixels", &samples_out(map.plane.samples())?)?;
-        maps.push(&one);
-    }
-    let out = Object::new();
-    set(&out, "step", &to_js(&stack.step().map(|(step, _)| [step.x_um(), step.y_um()]))?)?;
-    set(&out, "maps", &maps)?;
-    Ok(out.into())
-}
-
-pub(super) fn subject_in(subject: &JsValue) -> Result<Stack, JsValue> {
-    let mut stack = Stack::default();
-    let step: Option<[f64; 2]> = from_js(field(subject, "step"))?;
-    stack.state_step(step.and_then(|[x, y]| Step::new(x, y)));
-    let maps: Array =
-        field(subject, "maps").dyn_into().map_err(|_| fault_out(unexpected("a subject without maps")))?;
-    for one in maps.iter() {
-        let head: MapHead = from_js(field(&one, "head"))?;
-        let samples = samples_in(&field(&one, "pixels")).map_err(fault_out)?;
-        stack.push(Map {
-            id: MapId::from_text(&head.id),
-            source: Source { file: head.file, page: head.page, sha256: head.sha256 },
-            title: head.title,
-            name: head.name,
-            orientation: Orientation::default(),
-            line: head.line.as_deref().and_then(Line::parse),
-            kind: Kind::from_word(&head.kind).ok_or_else(|| fault_out(unexpected("a kind that is none")))?,
-            plane: Plane::new(samples).read_as(Reading {
-                fill_values: head.fill_values,
-                blank_areas: head.blank_areas.into_iter().map(Into::into).collect(),
-                gain: head.gain,
-                offset: head.offset,
-            }),
-            stats: Stats {
-                low: head.low,
-                high: head.high,
-                median: head.median,
-                near_high: head.near_high,
-                blank: head.blank,
-                saturated: head.saturated,
-                is_whole: head.is_whole,
-            },
-        });
-    }
-    Ok(stack)
 }
 
 pub(super) fn answer_out(answer: &Answer, rasters: &Rasters) -> Result<JsValue, JsValue> {

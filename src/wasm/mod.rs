@@ -4,12 +4,14 @@
 mod arrays;
 mod convert;
 mod session;
+mod subject;
 
-use convert::{answer_out, fault_out, from_js, subject_in};
+use convert::{answer_out, fault_out, from_js};
 use js_sys::Function;
 use wasm_bindgen::prelude::*;
 
 pub use session::Session;
+use subject::{derived_out, subject_in};
 
 /// Says in the console where a panic happened, before the instance traps.
 #[wasm_bindgen(start)]
@@ -44,4 +46,15 @@ pub fn run(
     let (answer, rasters) =
         crate::ask::ask(question, from_js(settings)?, &subject, &mut progress).map_err(fault_out)?;
     answer_out(&answer, &rasters)
+}
+
+/// Derives a map of a subject made by [`Session::subject_to_derive`]; for a worker of its own.
+///
+/// # Errors
+/// `{code, message, detail}`.
+#[wasm_bindgen]
+pub fn derive(settings: JsValue, subject: &JsValue) -> Result<JsValue, JsValue> {
+    let stack = subject_in(subject)?;
+    let derivation = crate::study::Derivation::read(from_js(settings)?).map_err(fault_out)?;
+    derived_out(&derivation.made_of(&stack).map_err(fault_out)?)
 }

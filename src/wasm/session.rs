@@ -1,9 +1,10 @@
 //! A study as the page's worker holds it.
 
 use super::arrays::samples_out;
-use super::convert::{answer_in, fault_out, from_js, picture_out, scan_out, subject_out, to_js};
+use super::convert::{answer_in, fault_out, from_js, picture_out, scan_out, to_js};
+use super::subject::{derived_in, subject_out};
 use crate::ask::picture::PictureSettings;
-use crate::study::Study;
+use crate::study::{Derivation, MapChange, Study};
 use wasm_bindgen::prelude::*;
 
 /// One study. Every call either succeeds or throws `{code, message, detail}` and changes nothing.
@@ -60,6 +61,15 @@ impl Session {
     pub fn set_map(&mut self, name: &str, settings: JsValue) -> Result<JsValue, JsValue> {
         let summary = self.study.set_map(name, from_js(settings)?).map_err(fault_out)?;
         to_js(&summary)
+    }
+
+    /// States what many maps are: `[{id, ...}]`. If one cannot be stated, none is.
+    ///
+    /// # Errors
+    /// No such map, or words that are not understood.
+    pub fn set_maps(&mut self, changes: JsValue) -> Result<JsValue, JsValue> {
+        let changes = MapChange::read(from_js(changes)?).map_err(fault_out)?;
+        to_js(&self.study.set_maps(changes).map_err(fault_out)?)
     }
 
     /// The grid of the scan.
@@ -147,6 +157,33 @@ impl Session {
         let out = to_js(&answer)?;
         self.study.adopt(answer, rasters);
         Ok(out)
+    }
+
+    /// Copies of what a derivation needs, for `derive` in a worker of its own.
+    ///
+    /// # Errors
+    /// Settings that are not understood, or maps that are not there.
+    pub fn subject_to_derive(&self, settings: JsValue) -> Result<JsValue, JsValue> {
+        let derivation = Derivation::read(from_js(settings)?).map_err(fault_out)?;
+        subject_out(self.study.stack(), &self.study.maps_to_derive(&derivation).map_err(fault_out)?)
+    }
+
+    /// Takes in the result of `derive`, and gives the new map.
+    ///
+    /// # Errors
+    /// The same was derived before, or a map is no longer there.
+    pub fn adopt_derived(&mut self, settings: JsValue, result: &JsValue) -> Result<JsValue, JsValue> {
+        let derivation = Derivation::read(from_js(settings)?).map_err(fault_out)?;
+        let made = derived_in(result)?;
+        to_js(&self.study.adopt_derived(&derivation, made).map_err(fault_out)?)
+    }
+
+    /// Takes a derived map away.
+    ///
+    /// # Errors
+    /// It was read from a file, or another one rests on it.
+    pub fn remove(&mut self, name: &str) -> Result<(), JsValue> {
+        self.study.remove(name).map_err(fault_out)
     }
 
     /// The state without pixels.

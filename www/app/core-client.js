@@ -32,7 +32,7 @@ const STARTS = 2;
 /** And no call is sent more often than this, whatever the worker said about it. */
 const SENDS = 4;
 /** These change the session: once sent, their result is taken in even if the caller no longer wants it. */
-const CHANGING = new Set(["open", "set_map", "set_grid", "set_scan", "apply", "adopt"]);
+const CHANGING = new Set(["open", "set_map", "set_grid", "set_scan", "set_maps", "adopt_derived", "remove", "apply", "adopt"]);
 /** How often a session is brought back in a row before the page says that it cannot. */
 const RAISES = 3;
 /** Answers that are brought back after a loss; each holds its rasters. */
@@ -144,15 +144,26 @@ export class CoreClient {
    * @returns {Promise<Result>} */
   async ask(question, settings, options = {}) {
     const subject = await this.call("subject", [question, settings], { signal: options.signal });
-    const result = await this.#job([question, settings, subject], options);
+    const result = /** @type {Result} */ (await this.#job("run", [question, settings, subject], options));
     const answer = /** @type {Answer} */ (await this.call("adopt", [result], { signal: options.signal }));
     return { answer, rasters: result.rasters };
   }
 
-  /** @param {unknown[]} args
+  /** Make a map of others, in a worker of its own like a question.
+   * @param {Record<string, unknown>} settings
+   * @param {CallOptions} [options]
+   * @returns {Promise<import("./types.js").MapSummary>} */
+  async derive(settings, options = {}) {
+    const subject = await this.call("subject_to_derive", [settings], { signal: options.signal });
+    const made = await this.#job("derive", [settings, subject], options);
+    return this.call("adopt_derived", [settings, made], { signal: options.signal });
+  }
+
+  /** @param {string} action
+   * @param {unknown[]} args
    * @param {CallOptions} options
-   * @returns {Promise<Result>} */
-  async #job(args, { signal, on_progress }) {
+   * @returns {Promise<unknown>} */
+  async #job(action, args, { signal, on_progress }) {
     if (signal?.aborted) throw CANCELLED;
     const module = await this.#get_module();
     const worker = this.#make_worker();
@@ -163,7 +174,7 @@ export class CoreClient {
     };
     try {
       await caller.call("load", [module], { signal });
-      return /** @type {Result} */ ((await caller.call("run", args, { signal, on_progress })).ok);
+      return (await caller.call(action, args, { signal, on_progress })).ok;
     } catch (thrown) {
       if (isFatal(thrown)) throw stopped(thrown.message);
       throw asProblem(thrown);

@@ -139,6 +139,36 @@ export class Limner {
     return summary;
   }
 
+  /** State what many maps are, in one go; if one cannot be stated none is.
+   * @param {({id: string} & Record<string, unknown>)[]} changes @param {CallOptions} [options] @returns {Promise<MapSummary[]>} */
+  async set_maps(changes, options) {
+    const summaries = await this.#as_soon_as_possible("set_maps", [changes], options);
+    this.#notify({ type: "maps_changed" });
+    return summaries;
+  }
+
+  /** Make a map of others: `{how, of: [maps], name?, ...}`. Abort stops the computation itself.
+   * @param {Record<string, unknown>} settings @param {CallOptions} [options] @returns {Promise<MapSummary>} */
+  async derive(settings, options = {}) {
+    await this.#opening;
+    const summary = await this.#client.derive(settings, options);
+    this.#notify({ type: "maps_changed" });
+    return summary;
+  }
+
+  /** Take a derived map away. @param {string} id @param {CallOptions} [options] @returns {Promise<void>} */
+  async remove(id, options) {
+    await this.#as_soon_as_possible("remove", [id], options);
+    this.#notify({ type: "maps_changed" });
+  }
+
+  /** What is wrong or odd in the stack as a whole, each with what can be done about it.
+   * @param {CallOptions} [options] @returns {Promise<Notice[]>} */
+  async inspect(options) {
+    await this.#opening;
+    return this.#client.call("inspect", [], options);
+  }
+
   /** @param {{step_x_um?: number|null, step_y_um?: number|null, turns?: number, mirror?: boolean}} settings @param {CallOptions} [options] @returns {Promise<Grid>} */
   async set_grid(settings, options) {
     await this.#opening;

@@ -22,11 +22,11 @@
 /** What the session worker answers. */
 export const SESSION_ACTIONS = Object.freeze([
   "load", "open", "maps", "photos", "map", "set_map", "grid", "set_grid", "scan", "set_scan", "picture", "read_out",
-  "questions", "lights", "subject", "adopt", "record", "apply",
+  "questions", "lights", "subject", "adopt", "subject_to_derive", "adopt_derived", "remove", "set_maps", "inspect", "record", "apply",
 ]);
 
 /** What a job worker answers. */
-export const JOB_ACTIONS = Object.freeze(["load", "run"]);
+export const JOB_ACTIONS = Object.freeze(["load", "run", "derive"]);
 
 /** Every action of either worker; the worker's one source serves both. */
 export const ALL_ACTIONS = Object.freeze([...new Set([...SESSION_ACTIONS, ...JOB_ACTIONS])]);

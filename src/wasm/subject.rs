@@ -1,0 +1,186 @@
+//! Maps that a computation needs, handed to a worker of its own; and derived maps handed back.
+
+use super::arrays::{grid_in, grid_out, samples_in, samples_out};
+use super::convert::{fault_out, field, from_js, set, to_js, unexpected};
+use crate::condition::{Derived, Found, Recipe};
+use crate::element::Line;
+use crate::geometry::{Orientation, Step};
+use crate::kind::Kind;
+use crate::stack::{Making, Map, MapId, Plane, Reading, Source, Stack, Stats};
+use crate::study::AreaRecord;
+use js_sys::{Array, Object};
+use serde::{Deserialize, Serialize};
+use wasm_bindgen::{JsCast, JsValue};
+
+/// What a map is, beside its pixels.
+#[derive(Serialize, Deserialize)]
+struct MapHead {
+    id: String,
+    file: String,
+    page: u32,
+    sha256: String,
+    title: String,
+    name: String,
+    line: Option<String>,
+    kind: String,
+    low: Option<f64>,
+    high: Option<f64>,
+    median: Option<f64>,
+    near_high: Option<f64>,
+    blank: u64,
+    saturated: u64,
+    is_whole: bool,
+    fill_values: Vec<f64>,
+    blank_areas: Vec<AreaRecord>,
+    gain: f64,
+    offset: f64,
+    /// The maps that were read which it rests on, for a derived map; empty otherwise.
+    roots: Vec<String>,
+}
+
+/// The maps that a question needs, with the step: `{step, maps: [{head, pixels}]}`.
+pub(super) fn subject_out(stack: &Stack, ids: &[MapId]) -> Result<JsValue, JsValue> {
+    let maps = Array::new();
+    for map in ids.iter().filter_map(|id| stack.by_id(id)) {
+        let stats = &map.stats;
+        let head = MapHead {
+            id: map.id.to_string(),
+            file: map.source.file.clone(),
+            page: map.source.page,
+            sha256: map.source.sha256.clone(),
+            title: map.title.clone(),
+            name: map.name.clone(),
+            line: map.line.map(|line| line.to_string()),
+            kind: map.kind.word().into(),
+            low: stats.low,
+            high: stats.high,
+            median: stats.median,
+            near_high: stats.near_high,
+            blank: stats.blank,
+            saturated: stats.saturated,
+            is_whole: stats.is_whole,
+            fill_values: map.plane.reading().fill_values.clone(),
+            blank_areas: map.plane.reading().blank_areas.iter().map(|&area| area.into()).collect(),
+            gain: map.plane.reading().gain,
+            offset: map.plane.reading().offset,
+            roots: map.making.iter().flat_map(|making| &making.roots).map(|id| id.to_string()).collect(),
+        };
+        let one = Object::new();
+        set(&one, "head", &to_js(&head)?)?;
+        set(&one, "pixels", &samples_out(map.plane.samples())?)?;
+        if let Some(sigma) = &map.sigma {
+            set(&one, "sigma", &grid_out(sigma)?)?;
+        }
+        maps.push(&one);
+    }
+    let out = Object::new();
+    set(&out, "step", &to_js(&stack.step().map(|(step, _)| [step.x_um(), step.y_um()]))?)?;
+    set(&out, "maps", &maps)?;
+    Ok(out.into())
+}
+
+pub(super) fn subject_in(subject: &JsValue) -> Result<Stack, JsValue> {
+    let mut stack = Stack::default();
+    let step: Option<[f64; 2]> = from_js(field(subject, "step"))?;
+    stack.state_step(step.and_then(|[x, y]| Step::new(x, y)));
+    let maps: Array =
+        field(subject, "maps").dyn_into().map_err(|_| fault_out(unexpected("a subject without maps")))?;
+    for one in maps.iter() {
+        let head: MapHead = from_js(field(&one, "head"))?;
+        let samples = samples_in(&field(&one, "pixels")).map_err(fault_out)?;
+        stack.push(Map {
+            id: MapId::from_text(&head.id),
+            source: Source { file: head.file, page: head.page, sha256: head.sha256 },
+            title: head.title,
+            name: head.name,
+            orientation: Orientation::default(),
+            named: None,
+            line: head.line.as_deref().and_then(Line::parse),
+            kind: Kind::from_word(&head.kind).ok_or_else(|| fault_out(unexpected("a kind that is none")))?,
+            plane: Plane::new(samples).read_as(Reading {
+                fill_values: head.fill_values,
+                blank_areas: head.blank_areas.into_iter().map(Into::into).collect(),
+                gain: head.gain,
+                offset: head.offset,
+            }),
+            stats: Stats {
+                low: head.low,
+                high: head.high,
+                median: head.median,
+                near_high: head.near_high,
+                blank: head.blank,
+                saturated: head.saturated,
+                is_whole: head.is_whole,
+            },
+            sigma: sigma_in(&one)?,
+            making: making_of(head.roots),
+        });
+    }
+    Ok(stack)
+}
+
+/// As much of a making as a computation looks at: which measured maps it rests on.
+fn making_of(roots: Vec<String>) -> Option<Making> {
+    if roots.is_empty() {
+        return None;
+    }
+    let roots: Vec<MapId> = roots.iter().map(|id| MapId::from_text(id)).collect();
+    Some(Making {
+        of: roots.clone(),
+        roots,
+        text: String::new(),
+        account: Vec::new(),
+        cell: (1, 1),
+        kind: Kind::Auxiliary,
+        laid: Orientation::default(),
+    })
+}
+
+/// What a derived map is, beside its pixels.
+#[derive(Serialize, Deserialize)]
+struct DerivedHead {
+    kind: String,
+    cell: (u32, u32),
+    recipe: Recipe,
+    account: Vec<String>,
+    findings: Vec<String>,
+    label: String,
+}
+
+pub(super) fn derived_out(derived: &Derived) -> Result<JsValue, JsValue> {
+    let head = DerivedHead {
+        kind: derived.kind.word().into(),
+        cell: derived.cell,
+        recipe: derived.recipe.clone(),
+        account: derived.account.clone(),
+        findings: derived.findings.clone(),
+        label: derived.label.clone(),
+    };
+    let out = Object::new();
+    set(&out, "head", &to_js(&head)?)?;
+    set(&out, "values", &grid_out(&derived.values)?)?;
+    if let Some(sigma) = &derived.sigma {
+        set(&out, "sigma", &grid_out(sigma)?)?;
+    }
+    Ok(out.into())
+}
+
+pub(super) fn derived_in(result: &JsValue) -> Result<Derived, JsValue> {
+    let head: DerivedHead = from_js(field(result, "head"))?;
+    Ok(Derived {
+        values: grid_in(&field(result, "values")).map_err(fault_out)?,
+        sigma: sigma_in(result)?,
+        kind: Kind::from_word(&head.kind).ok_or_else(|| fault_out(unexpected("a kind that is none")))?,
+        cell: head.cell,
+        recipe: head.recipe,
+        account: head.account,
+        findings: head.findings,
+        found: Found::Nothing,
+        label: head.label,
+    })
+}
+
+fn sigma_in(value: &JsValue) -> Result<Option<crate::grid::Grid<f64>>, JsValue> {
+    let sigma = field(value, "sigma");
+    if sigma.is_undefined() { Ok(None) } else { grid_in(&sigma).map(Some).map_err(fault_out) }
+}
