@@ -116,8 +116,8 @@ impl Map {
     ) -> Result<Self, OutOfMemory> {
         let plane = Plane::new(samples);
         let stats = Stats::of(&plane)?;
-        let is_8_bit = matches!(plane.samples(), Samples::U8(_) | Samples::I8(_));
-        let kind = propose(Evidence { is_8_bit, is_whole: stats.is_whole, low: stats.low, high: stats.high });
+        let evidence = Evidence::of(plane.sample_type(), stats.is_whole, stats.low, stats.high);
+        let kind = propose(&evidence).kind;
         Ok(Self { id, source, title, line, kind, plane, stats })
     }
 
