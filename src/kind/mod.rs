@@ -3,6 +3,12 @@
 //! The program proposes a kind from the numbers themselves; the user states it. A proposal is never silently believed
 //! where believing it wrongly would make a strong statement: in doubt the weaker kind is proposed.
 
+mod evidence;
+mod propose;
+
+pub use evidence::{Evidence, Gain, KindHint, Spacing};
+pub use propose::{Proposal, propose};
+
 /// The kinds of the trade; `Auxiliary` holds no element line (sum, scatter, live time, fit error).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
@@ -89,29 +95,16 @@ impl Kind {
             Kind::DisplayCopy | Kind::Auxiliary => Noise::Unknown,
         }
     }
-}
 
-/// What can be seen of a map's numbers when a kind is to be proposed.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Evidence {
-    /// Stored as 8-bit integers.
-    pub is_8_bit: bool,
-    /// Every value that is not blank is a whole number.
-    pub is_whole: bool,
-    /// Smallest value; `None` when every pixel is blank.
-    pub low: Option<f64>,
-    /// Largest value.
-    pub high: Option<f64>,
-}
-
-/// Proposes a kind. Eight bits that reach 255 (or that start at 0 and hold every sign of stretching) are taken for a
-/// display copy; other whole numbers from 0 for counts; anything else for a fit. Common practice, no source.
-pub fn propose(evidence: Evidence) -> Kind {
-    let (Some(low), Some(high)) = (evidence.low, evidence.high) else { return Kind::Window };
-    if evidence.is_8_bit && high >= 255.0 {
-        return Kind::DisplayCopy;
+    /// What stands on the sheet: "counts"; "fitted, error map" where the errors of a fit are known; "shape only".
+    pub fn sheet_text(self, has_error_map: bool) -> String {
+        match self {
+            Kind::Net | Kind::Fitted | Kind::Rate | Kind::Normalised | Kind::Quantified if has_error_map => {
+                format!("{}, error map", self.numbers_are())
+            }
+            _ => self.numbers_are().to_owned(),
+        }
     }
-    if evidence.is_whole && low >= 0.0 { Kind::Window } else { Kind::Fitted }
 }
 
 #[cfg(test)]
@@ -119,20 +112,17 @@ mod tests {
     use super::*;
 
     #[test]
-    fn proposals_are_the_weaker_kind_in_doubt() {
-        let counts = Evidence { is_8_bit: false, is_whole: true, low: Some(0.0), high: Some(900.0) };
-        assert_eq!(propose(counts), Kind::Window);
-        assert_eq!(propose(Evidence { is_8_bit: true, high: Some(255.0), ..counts }), Kind::DisplayCopy);
-        assert_eq!(propose(Evidence { is_8_bit: true, high: Some(40.0), ..counts }), Kind::Window);
-        assert_eq!(propose(Evidence { is_whole: false, ..counts }), Kind::Fitted);
-        assert_eq!(propose(Evidence { low: Some(-3.0), ..counts }), Kind::Fitted);
-    }
-
-    #[test]
     fn words_lead_back_to_their_kind() {
         for kind in Kind::ALL {
             assert_eq!(Kind::from_word(kind.word()), Some(kind));
         }
         assert_eq!(Kind::from_word("counts"), None);
+    }
+
+    #[test]
+    fn the_sheet_says_what_the_numbers_are() {
+        assert_eq!(Kind::Window.sheet_text(false), "counts");
+        assert_eq!(Kind::Fitted.sheet_text(true), "fitted, error map");
+        assert_eq!(Kind::DisplayCopy.sheet_text(true), "shape only");
     }
 }

@@ -2,6 +2,11 @@
 //! that cannot be answered. Both carry their wording, so that a thing is said in one way everywhere.
 //! Imports nothing of this crate.
 
+mod sign;
+mod sign_words;
+
+pub use sign::{Curve, Lines, Offer, Other, Patch, Sign, Turn};
+
 use std::fmt;
 
 /// How much a notice matters.

@@ -4,7 +4,7 @@ use super::{Plane, Reading};
 use crate::element::Line;
 use crate::geometry::Orientation;
 use crate::grid::{Grid, Samples};
-use crate::kind::{Evidence, Kind, propose};
+use crate::kind::{Evidence, Kind, Proposal, propose};
 use crate::notice::OutOfMemory;
 use crate::numerics::order;
 use std::fmt;
@@ -134,11 +134,6 @@ pub struct Making {
     pub laid: Orientation,
 }
 
-fn evidence(plane: &Plane, stats: &Stats) -> Evidence {
-    let is_8_bit = matches!(plane.samples(), Samples::U8(_) | Samples::I8(_));
-    Evidence { is_8_bit, is_whole: stats.is_whole, low: stats.low, high: stats.high }
-}
-
 /// One element map, or a map without an element line.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Map {
@@ -156,6 +151,8 @@ pub struct Map {
     pub line: Option<Line>,
     /// How it was made, as proposed or stated.
     pub kind: Kind,
+    /// The kind that its numbers as read, its name or its making speak for.
+    pub proposal: Proposal,
     /// Its pixels, as they lie now.
     pub plane: Plane,
     /// How they lie, seen from the file.
@@ -179,7 +176,8 @@ impl Map {
     ) -> Result<Self, OutOfMemory> {
         let plane = Plane::new(samples);
         let stats = Stats::of(&plane)?;
-        let kind = propose(evidence(&plane, &stats));
+        let evidence = Evidence::of(plane.sample_type(), stats.is_whole, stats.low, stats.high);
+        let proposal = propose(&evidence);
         let (name, orientation) = (String::new(), Orientation::default());
         Ok(Self {
             id,
@@ -188,7 +186,8 @@ impl Map {
             name,
             named: line,
             line,
-            kind,
+            kind: proposal.kind,
+            proposal,
             plane,
             orientation,
             stats,
@@ -209,23 +208,9 @@ impl Map {
         sigma: Option<Grid<f64>>,
     ) -> Result<Self, OutOfMemory> {
         let map = Self::new(id, source, String::new(), None, Samples::F64(values))?;
-        Ok(Self { kind: making.kind, sigma, making: Some(making), ..map })
-    }
-
-    /// The kind that the numbers as read, or the making, speak for.
-    ///
-    /// # Errors
-    /// No memory.
-    pub fn proposed_kind(&self) -> Result<Kind, OutOfMemory> {
-        if let Some(making) = &self.making {
-            return Ok(making.kind);
-        }
-        if self.plane.reading().is_plain() {
-            return Ok(propose(evidence(&self.plane, &self.stats)));
-        }
-        let plane = Plane::new(self.plane.samples().clone());
-        let stats = Stats::of(&plane)?;
-        Ok(propose(evidence(&plane, &stats)))
+        let reason = "It follows from how the map was made.".to_owned();
+        let proposal = Proposal { kind: making.kind, reason };
+        Ok(Self { kind: making.kind, proposal, sigma, making: Some(making), ..map })
     }
 
     /// The pixels as they lie in the file, every bit as stored.

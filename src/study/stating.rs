@@ -127,7 +127,7 @@ impl Study {
         let line = stated.line_over(map.named)?;
         map.lay(orientation, reading)?;
         map.line = line;
-        map.kind = kind.map_or_else(|| map.proposed_kind(), Ok)?;
+        map.kind = kind.unwrap_or(map.proposal.kind);
         map.sigma = match &map.making {
             // A derived map brings its own.
             Some(_) => map.sigma.take(),

@@ -5,7 +5,7 @@ use super::convert::{fault_out, field, from_js, set, to_js, unexpected};
 use crate::condition::{Derived, Found, Recipe};
 use crate::element::Line;
 use crate::geometry::{Orientation, Step};
-use crate::kind::Kind;
+use crate::kind::{Kind, Proposal};
 use crate::stack::{Making, Map, MapId, Plane, Reading, Source, Stack, Stats};
 use crate::study::AreaRecord;
 use js_sys::{Array, Object};
@@ -88,6 +88,7 @@ pub(super) fn subject_in(subject: &JsValue) -> Result<Stack, JsValue> {
     for one in maps.iter() {
         let head: MapHead = from_js(field(&one, "head"))?;
         let samples = samples_in(&field(&one, "pixels")).map_err(fault_out)?;
+        let kind = Kind::from_word(&head.kind).ok_or_else(|| fault_out(unexpected("a kind that is none")))?;
         stack.push(Map {
             id: MapId::from_text(&head.id),
             source: Source { file: head.file, page: head.page, sha256: head.sha256 },
@@ -96,7 +97,8 @@ pub(super) fn subject_in(subject: &JsValue) -> Result<Stack, JsValue> {
             orientation: Orientation::default(),
             named: None,
             line: head.line.as_deref().and_then(Line::parse),
-            kind: Kind::from_word(&head.kind).ok_or_else(|| fault_out(unexpected("a kind that is none")))?,
+            kind,
+            proposal: Proposal { kind, reason: String::new() },
             plane: Plane::new(samples).read_as(Reading {
                 fill_values: head.fill_values,
                 blank_areas: head.blank_areas.into_iter().map(Into::into).collect(),
