@@ -22,7 +22,7 @@
 /** What the session worker answers. */
 export const SESSION_ACTIONS = Object.freeze([
   "load", "open", "maps", "photos", "map", "set_map", "grid", "set_grid", "picture", "read_out",
-  "questions", "lights", "subject", "adopt", "record", "apply",
+  "questions", "lights", "subject", "adopt", "record", "apply", "histogram", "colours", "export",
 ]);
 
 /** What a job worker answers. */
