@@ -86,7 +86,7 @@ export function numberOf(text) {
  * @param {number} value
  * @returns {string} */
 export function limitText(value) {
-  const short = Math.abs(value) >= 1000 ? Math.round(value) : Number(value.toPrecision(4));
+  const short = Math.abs(value) >= 100 ? Math.round(value) : Number(value.toPrecision(4));
   return String(short).replace("-", "−");
 }
 

@@ -104,11 +104,15 @@ export function onSource(view, source) {
   return width > 0 && height > 0 ? { x, y, width, height } : null;
 }
 
-/** How many columns give the largest pictures when this many views share a place; of equal ones the fewer rows.
+/** Two views stand one above the other only where that makes them so much larger; a little would make them jump whenever what stands
+ * below them grows or shrinks. */
+const WORTH_STACKING = 1.5;
+
+/** How many columns this many views have that share a place.
  * @param {number} count 1, 2 or 4 @param {Size} place @param {Source} source
  * @returns {number} */
 export function columnsFor(count, place, source) {
   if (count !== 2) return Math.ceil(Math.sqrt(count));
   const scale = (/** @type {number} */ columns) => Math.min(place.width / columns / source.width, place.height / (count / columns) / (source.height * source.aspect));
-  return scale(1) > scale(2) ? 1 : 2;
+  return scale(1) >= WORTH_STACKING * scale(2) ? 1 : 2;
 }

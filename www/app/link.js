@@ -13,16 +13,13 @@ import { fit } from "./camera.js";
  * @typedef {{camera: (place: Place, canvas: Size) => Camera, look: (plane: string, camera: Camera) => void, refit: (plane: string) => void,
  *   pointed: Spot|null, pointed_in: number, cursor: Spot|null}} Link */
 
-/** Room around a fitted picture, in canvas pixels for each pixel of the page. */
-const MARGIN = 20;
-
-/** @param {() => number} density canvas pixels for each pixel of the page
+/** @param {() => number} margin around a fitted picture, in canvas pixels
  * @returns {Link} */
-export function createLink(density) {
+export function createLink(margin) {
   /** Only what was moved; what is fitted follows the size of each canvas. @type {Map<string, Camera>} */
   const moved = new Map();
   return {
-    camera: (place, canvas) => moved.get(place.plane) ?? fit(place, canvas, MARGIN * density()),
+    camera: (place, canvas) => moved.get(place.plane) ?? fit(place, canvas, margin()),
     look(plane, camera) {
       if (camera.fitted) moved.delete(plane);
       else moved.set(plane, camera);

@@ -29,7 +29,7 @@ export function pixelsAcross(size) {
  * @param {string} title
  * @returns {string} */
 export function fileNameOf(title) {
-  const bare = title.replace(/[\u0000-\u001f\u007f<>:"/\\|?*]/g, " ").replace(/\s+/g, " ").trim().replace(/^\.+|[. ]+$/g, "");
+  const bare = title.replace(/[\u0000-\u001f\u007f<>:"/\\|?*]/g, " ").replace(/\s+/g, " ").trim().replace(/^[. ]+|[. ]+$/g, "");
   const short = [...bare].slice(0, 100).join("").trim();
   // Names of devices, which Windows refuses whatever follows the point.
   const name = /^(con|prn|aux|nul|com\d|lpt\d)$/i.test(short) ? `${short} picture` : short;

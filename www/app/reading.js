@@ -5,6 +5,15 @@
 /** This many values are still found at a glance. */
 export const AT_A_GLANCE = 12;
 
+/** Of a region only the maps in view are told beside their values at the place, as long as there are any.
+ * @template {{map: string}} Value
+ * @param {Value[]} values @param {string[]} in_view @param {boolean} all
+ * @returns {Value[]} */
+export function regionValues(values, in_view, all) {
+  const first = values.filter(({ map }) => in_view.includes(map));
+  return all || first.length === 0 ? foldedValues(values, in_view, all).shown : first;
+}
+
 /** The maps in view first, in the order of the view, then the others in the order of the sheet; of many only the first.
  * @template {{map: string}} Value
  * @param {Value[]} values @param {string[]} in_view @param {boolean} all

@@ -102,7 +102,7 @@ function changed(state, change) {
     case "light_defaults":
       return { ...state, lights: state.lights.map((light) => withDefaults(light, change.defaults)) };
     case "light_colour":
-      return { ...state, lights: state.lights.map((light) => (light?.map === change.id ? { ...light, colour: change.colour } : light)) };
+      return { ...state, lights: withColour(state.lights, change.id, change.colour) };
     case "limits": {
       const { [change.id]: _, ...others } = state.limits;
       return { ...state, limits: change.limits === null ? others : { ...others, [change.id]: change.limits } };
@@ -162,6 +162,17 @@ function shownIn(state, view) {
   if (state.shown === null || view === state.active) return state.shown;
   const own = state.answer?.shows.find(({ show }) => show === state.views[view]?.show);
   return own ? { ...state.shown, show: own.show } : state.shown;
+}
+
+/** A light of another colour. Two lights of one colour could not be told apart, so a light that had this colour takes the other's.
+ * @param {(Light|null)[]} lights @param {string} id @param {string} colour */
+function withColour(lights, id, colour) {
+  const before = lights.find((light) => light?.map === id)?.colour ?? colour;
+  return lights.map((light) => {
+    if (light === null) return null;
+    if (light.map === id) return { ...light, colour };
+    return light.colour === colour ? { ...light, colour: before } : light;
+  });
 }
 
 /** Limits and names come anew from the core; the colour may be the user's own. @param {Light|null} light @param {Light[]} defaults */

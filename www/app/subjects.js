@@ -69,7 +69,7 @@ function likely(state, seen) {
   return { map };
 }
 
-/** What a view shows, as a short name: "Fe K", "Fe K + Pb L", "Classes", the name of a photo's file.
+/** What a view shows, as a short name: "Fe K", "Fe K + Pb L", "Apart, Ti K, Fe K", the name of a photo's file.
  * @param {State} state @param {number} view
  * @returns {string} */
 export function subjectName(state, view) {
@@ -80,10 +80,12 @@ export function subjectName(state, view) {
     case "overlay":
       return state.lights.flatMap((light) => (light === null ? [] : [light.label])).join(" + ");
     case "answer": {
-      const show = subject.show ?? state.shown?.show;
-      const maps = state.maps.filter(({ id }) => Object.values(state.answer?.settings ?? {}).includes(id)).map(({ label }) => label);
-      const picture = state.answer?.shows.find((one) => one.show === show)?.label ?? "Answer";
-      return [picture, maps.join(", ")].filter((text) => text !== "").join(", ");
+      const { answer } = state;
+      if (answer === null) return "Answer";
+      const question = state.questions.find(({ key }) => key === answer.question)?.label.replace(/[?\s]+$/, "") ?? "Answer";
+      const maps = Object.values(answer.settings).flatMap((value) => state.maps.filter(({ id }) => id === value).map(({ label }) => label));
+      const show = answer.shows.find((one) => one.show === (subject.show ?? state.shown?.show));
+      return [question, ...maps, ...(show && answer.shows.length > 1 ? [show.label] : [])].join(", ");
     }
     case "photo":
       return state.photos.find(({ id }) => id === subject.photo)?.file.replace(/\.[^.]*$/, "") ?? "";

@@ -1,6 +1,6 @@
 // The colour of a light, chosen in place: the core's own, which stay apart for most eyes, or a free one.
 
-import { el, reconcile, setAttribute } from "../dom.js";
+import { el, reconcile, setAttribute, setText } from "../dom.js";
 
 /** @typedef {{colour: string, label: string}} LightColour */
 
@@ -9,16 +9,18 @@ import { el, reconcile, setAttribute } from "../dom.js";
 export function createLightColours(choose, close) {
   const list = el("div", { class: "light-colours-list" });
   const free = el("input", { class: "light-colours-free", attrs: { type: "color", title: "Any colour" }, on: { input: () => choose(free.value) } });
+  const title = el("span");
   const element = el("div", { class: "light-colours", attrs: { role: "group", hidden: true }, on: { keydown: (/** @type {KeyboardEvent} */ event) => {
     if (event.key !== "Escape") return;
     event.stopPropagation();
     close();
-  } } }, [list, free]);
+  } } }, [title, list, free, el("button", { class: "surround-button", text: "Close", attrs: { type: "button" }, on: { click: close } })]);
   return {
     element,
     focus: () => /** @type {HTMLElement|null} */ (list.querySelector("[aria-pressed=true]") ?? list.firstElementChild ?? free)?.focus(),
     update(colours, chosen, label) {
       setAttribute(element, "aria-label", `Colour of ${label}`);
+      setText(title, `Colour of ${label}`);
       reconcile(list, colours, ({ colour }) => colour, ({ colour }) =>
         el("button", { class: "light-colour", attrs: { type: "button" }, on: { click: () => choose(colour) } }),
       (button, one) => {

@@ -85,7 +85,7 @@ export function createHistogram(set) {
 
   /** @param {End} end */
   function makeField(end) {
-    const field = el("input", { class: "surround-field limit-field", attrs: { type: "text", inputmode: "decimal", autocomplete: "off", maxlength: 12, "aria-describedby": trouble_id }, on: {
+    const field = el("input", { class: "limit-field", attrs: { type: "text", inputmode: "decimal", autocomplete: "off", maxlength: 12, "aria-describedby": trouble_id, "data-end": end }, on: {
       change: () => {
         if (now === null) return;
         const next = typedLimit(now.limits, end, field.value);

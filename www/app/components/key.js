@@ -11,6 +11,8 @@ import { stepText } from "../typed.js";
 /** In pixels of the page, as the style sheet has it. */
 const SWATCH = { width: 22, height: 14 };
 
+const HALVES = /** @type {const} */ ({ kind: "halves", label: "full · half" });
+
 /** What belongs to the picture on the canvas: `settled`: it has as many pixels as the canvas; `has_axis`: the axis of a histogram stands
  * for the bars of the key.
  * @typedef {{settled: boolean, has_axis: boolean}} Showing */
@@ -40,8 +42,7 @@ export function createKey(root, send) {
   /** @type {State|null} */
   let last = null;
   const swatches = el("ul", { class: "key-list", attrs: { "aria-label": "Key" } });
-  const halves = el("p", { class: "key-halves", text: "full · half" });
-  root.append(el("div", { class: "key-left" }, [scale, reason, trouble, change, form]), el("div", { class: "key-right" }, [swatches, halves]));
+  root.append(el("div", { class: "key-left" }, [el("div", { class: "key-scale-line" }, [scale, reason, trouble, change]), form]), swatches);
 
   function show(/** @type {Picture | null} */ picture, /** @type {Showing} */ { settled, has_axis }) {
     scale.hidden = !picture?.scale_bar;
@@ -53,11 +54,11 @@ export function createKey(root, send) {
     setText(reason, picture && !picture.scale_bar ? picture.scale_bar_reason ?? "" : "");
     tellReason();
     const entries = (picture?.key ?? []).filter((entry) => !(has_axis && entry.kind === "bar"));
-    reconcile(swatches, entries, (entry, index) => `${index} ${entry.kind}`, make, fill);
+    // Said once for all pairs: the left colour is a map at full, the right one at half.
+    const halves = entries.some((entry) => entry.kind !== "bar" && entry.half !== null) ? [HALVES] : [];
+    reconcile(swatches, /** @type {(KeyEntry|typeof HALVES)[]} */ ([...entries, ...halves]), (entry, index) => `${index} ${entry.kind}`, make, fill);
     // Only what stands on the page can be measured.
     for (const ticks of swatches.querySelectorAll(".key-bar-ticks")) thin(/** @type {HTMLElement[]} */ ([...ticks.children]));
-    // Said once for all pairs: the left colour is a map at full, the right one at half.
-    halves.hidden = !entries.some((entry) => entry.kind !== "bar" && entry.half !== null);
   }
 
   /** What is wrong with the step that was typed stands in the place of why there is none. */
@@ -94,8 +95,9 @@ export function createKey(root, send) {
   return { show, update };
 }
 
-/** @param {KeyEntry} entry */
+/** @param {KeyEntry|typeof HALVES} entry */
 function make(entry) {
+  if (entry.kind === "halves") return el("li", { class: "key-halves", text: entry.label });
   if (entry.kind === "bar") {
     return el("li", { class: "key-entry key-bar" }, [
       el("span", { class: "key-label" }),
@@ -105,8 +107,9 @@ function make(entry) {
   return el("li", { class: "key-entry" }, [el("span", { class: "key-label" }), el("canvas", { class: "key-swatch" }), el("canvas", { class: "key-swatch" })]);
 }
 
-/** @param {HTMLElement} item @param {KeyEntry} entry */
+/** @param {HTMLElement} item @param {KeyEntry|typeof HALVES} entry */
 function fill(item, entry) {
+  if (entry.kind === "halves") return;
   const [label, first, second] = /** @type {HTMLElement[]} */ ([...item.children]);
   if (!label || !first) return;
   setText(label, entry.label);

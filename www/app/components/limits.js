@@ -83,7 +83,10 @@ export function createLimits(root, send, services, axis_changed) {
   const line = el("p", { class: "limits-words" });
   const trouble = el("p", { class: "limits-trouble", attrs: { role: "status", hidden: true } });
   const list = el("ul", { class: "limits-list" });
-  root.append(line, list, trouble);
+  const chooser = createLightColours((chosen) => {
+    if (colouring !== null) send({ type: "choose_light_colour", id: colouring, colour: chosen });
+  }, () => colour(null));
+  root.append(line, chooser.element, list, trouble);
 
   /** @param {HTMLButtonElement} button @param {string} label @param {import("./listbox.js").Choice[]} choices @param {string|null} chosen
    * @param {(value: string) => void} take */
@@ -175,19 +178,17 @@ export function createLimits(root, send, services, axis_changed) {
     const swatch = el("button", { class: "limits-light", attrs: { type: "button", "aria-expanded": "false", title: "Change the colour" }, on: { click: () => colour(colouring === id ? null : id) } }, [
       el("span", { class: "limits-dot" }), el("span", { class: "limits-label" }),
     ]);
-    const chooser = createLightColours((chosen) => send({ type: "choose_light_colour", id, colour: chosen }), () => {
-      colour(null);
-      swatch.focus();
-    });
-    const head = el("div", { class: "limits-head" }, [swatch, el("span", { class: "limits-fields" }, [histogram.fields.low, " to ", histogram.fields.high])]);
-    return Object.assign(el("li", { class: "limits-item limits-item-light" }, [head, chooser.element, histogram.element, histogram.trouble, missing]), { histogram, missing, light: { swatch, chooser } });
+    const head = el("div", { class: "limits-head" }, [swatch, el("span", { class: "limits-fields" }, [histogram.fields.low, "–", histogram.fields.high])]);
+    return Object.assign(el("li", { class: "limits-item limits-item-light" }, [head, histogram.element, histogram.trouble, missing]), { histogram, missing, light: { swatch } });
   }
 
   function colour(/** @type {string|null} */ id) {
+    const before = colouring;
     colouring = id;
     draw();
-    const item = /** @type {ReturnType<typeof make>|undefined} */ ([...list.children].find((one) => /** @type {HTMLElement} */ (one).dataset.key === `light ${id}`));
-    item?.light?.chooser.focus();
+    if (id !== null) return chooser.focus();
+    const item = /** @type {ReturnType<typeof make>|undefined} */ ([...list.children].find((one) => /** @type {HTMLElement} */ (one).dataset.key === `light ${before}`));
+    item?.light?.swatch.focus();
   }
 
   function draw() {
@@ -228,9 +229,10 @@ export function createLimits(root, send, services, axis_changed) {
       if (label) setText(label, entry.map.label);
       setAttribute(light.swatch, "aria-label", `Colour of ${entry.map.label}`);
       setAttribute(light.swatch, "aria-expanded", String(colouring === entry.map.id));
-      light.chooser.element.hidden = colouring !== entry.map.id;
-      light.chooser.update(light_colours, entry.light.colour, entry.map.label);
     });
+    const coloured = now.find(({ map, light }) => light !== null && map.id === colouring);
+    chooser.element.hidden = coloured === undefined;
+    if (coloured?.light) chooser.update(light_colours, coloured.light.colour, coloured.map.label);
     place(overlay, now);
   }
 

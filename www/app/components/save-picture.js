@@ -34,7 +34,8 @@ export function createSavePicture(root, subject, save, closed) {
     widths[unit] = width.value;
     tellSize();
   } } });
-  const group = (/** @type {string} */ label, /** @type {HTMLElement[]} */ choices) => el("span", { class: "save-choices", attrs: { role: "group", "aria-label": label } }, choices);
+  const group = (/** @type {string} */ label, /** @type {HTMLElement[]} */ choices) =>
+    el("span", { class: "save-choices", attrs: { role: "group", "aria-label": label } }, choices.flatMap((one, index) => (index === 0 ? [one] : ["or", one])));
   const choice = (/** @type {string} */ text, /** @type {() => void} */ run) => el("button", { class: "save-choice", text, attrs: { type: "button" }, on: { click: () => {
     run();
     draw();

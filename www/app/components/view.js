@@ -29,6 +29,9 @@ import { createSubject } from "./subject.js";
 /** @type {{mode: Mode, text: string}[]} */
 const MODES = [{ mode: "map", text: "Map" }, { mode: "overlay", text: "Overlay" }, { mode: "answer", text: "Answer" }];
 const ZOOM_STEP = 1.25;
+/** Room around a fitted picture, in pixels of the page. */
+const MARGIN = 16;
+const MARGIN_OF_MANY = 6;
 
 /** @param {HTMLElement} root @param {import("../controller.js").Send} send @param {Services} services
  * @returns {{update: (state: State) => void}} */
@@ -66,13 +69,16 @@ export function createView(root, send, services) {
     read, panes_root, save_root, key_root, limits_root, spoken,
   );
 
-  const link = createLink(() => devicePixelRatio);
+  const link = createLink(() => (state !== null && state.layout > 1 ? MARGIN_OF_MANY : MARGIN) * devicePixelRatio);
   const panes = Array.from({ length: MOST_VIEWS }, (_, number) => createPane(number, link, services.picture, {
     activate: () => send({ type: "activate_view", view: number }),
     pictured: () => {
       if (number === active()) showPicture();
     },
-    moved: () => everyPane((one) => one.want()),
+    moved: () => {
+      everyPane((one) => one.want());
+      save_picture.update();
+    },
     pointed: () => everyPane((one) => one.paint()),
     read: (x, y, aloud) => reading.ask({ x, y, aloud }),
     left,
@@ -227,15 +233,17 @@ export function createView(root, send, services) {
       subject.update(next);
       limits.update(next, limits_open);
       limits_tool.hidden = next.mode !== "map" && next.mode !== "overlay";
+      const had_focus = panes.some(({ element }) => element.contains(document.activeElement));
       panes.forEach((one, number) => {
         one.element.hidden = number >= next.layout;
         if (!one.element.hidden) one.update(targetOf(next, number), captionOf(next, number), next.layout > 1 && number === next.active);
       });
+      if (had_focus && turned) pane().canvas.focus();
       const targets = panes.filter((one) => !one.element.hidden).map((one) => one.target());
       const planes = targets.map((target) => target?.plane);
       if (link.cursor !== null && !planes.includes(link.cursor.plane)) link.cursor = null;
       if (link.pointed !== null && !planes.includes(link.pointed.plane)) link.pointed = null;
-      read_out.update(next.maps, mapsInViews(next), targets.some((target) => target === null || target.readable));
+      read_out.update(next.maps, mapsInViews(next), targets.some((target) => target === null || target.readable), next.mode === "answer");
       if (link.cursor === null && link.pointed === null) read_out.show(null);
       arrange();
       if (turned) showPicture();
