@@ -6,7 +6,7 @@ import { dragged, keyed, limitText, outlineOf, placeOf, toneOf, typedLimit } fro
 /** @typedef {import("../axis.js").Limits} Limits */
 /** @typedef {import("../axis.js").End} End */
 /** @typedef {import("../types.js").Histogram} Histogram */
-/** @typedef {{label: string, histogram: Histogram, limits: Limits, colours: string[], ticks: boolean}} HistogramParts */
+/** @typedef {{label: string, histogram: Histogram, limits: Limits, colours: string[]}} HistogramParts */
 
 /** @type {End[]} */
 const ENDS = ["low", "high"];
@@ -14,15 +14,15 @@ const WORDS = { low: "Lower limit", high: "Upper limit" };
 let made = 0;
 
 /** `fields` are the two limits as they can be typed, to be put where the words around them stand.
- * @param {(limits: Limits) => void} set
+ * @param {(limits: Limits) => void} set @param {boolean} with_ticks
  * @returns {{element: HTMLElement, fields: Record<End, HTMLInputElement>, trouble: HTMLElement, update: (parts: HistogramParts) => void}} */
-export function createHistogram(set) {
+export function createHistogram(set, with_ticks) {
   made += 1;
   const trouble_id = `limit-trouble-${made}`;
   const bars = el("div", { class: "histogram-bars", attrs: { role: "img" } });
   const critical = el("div", { class: "histogram-critical" });
   const tone = el("div", { class: "histogram-tone" });
-  const ticks = el("div", { class: "histogram-ticks", attrs: { "aria-hidden": "true" } });
+  const ticks = el("div", { class: "histogram-ticks", attrs: { "aria-hidden": "true", hidden: !with_ticks } });
   const handles = { low: makeHandle("low"), high: makeHandle("high") };
   const plot = el("div", { class: "histogram-plot" }, [bars, critical, tone, handles.low, handles.high]);
   const element = el("div", { class: "histogram" }, [plot, ticks]);
@@ -143,8 +143,7 @@ export function createHistogram(set) {
         }
       }
     }
-    ticks.hidden = !parts.ticks;
-    reconcile(ticks, parts.ticks ? histogram.ticks : [], (_, index) => String(index), () => el("span", { class: "histogram-tick" }), (mark, { at, text }) => {
+    reconcile(ticks, with_ticks ? histogram.ticks : [], (_, index) => String(index), () => el("span", { class: "histogram-tick" }), (mark, { at, text }) => {
       mark.style.left = `${at * 100}%`;
       setText(mark, text);
     });

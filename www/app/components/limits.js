@@ -172,7 +172,7 @@ export function createLimits(root, send, services, axis_changed) {
 
   /** @param {Entry} entry */
   function make({ map: { id }, light }) {
-    const histogram = createHistogram((limits) => set(id, limits));
+    const histogram = createHistogram((limits) => set(id, limits), light === null);
     const missing = el("p", { class: "limits-missing" });
     if (light === null) return Object.assign(el("li", { class: "limits-item" }, [histogram.element, histogram.trouble, missing]), { histogram, missing, light: null });
     const swatch = el("button", { class: "limits-light", attrs: { type: "button", "aria-expanded": "false", title: "Change the colour" }, on: { click: () => colour(colouring === id ? null : id) } }, [
@@ -199,8 +199,10 @@ export function createLimits(root, send, services, axis_changed) {
     axis_changed();
   }
 
+  /** An axis that is still on its way has its place already. */
   function has_axis() {
-    return open && state?.mode === "map" && entries().some((entry) => histogramOf(entry) !== null);
+    const failed = (/** @type {Entry} */ entry) => "message" in (histograms.get(nameOf(entry)) ?? {});
+    return open && state?.mode === "map" && entries().some((entry) => !failed(entry));
   }
 
   /** @param {State} state */
@@ -222,7 +224,7 @@ export function createLimits(root, send, services, axis_changed) {
       missing.hidden = missing.textContent === "";
       item.classList.toggle("limits-waiting", !there);
       histogram.element.hidden = !missing.hidden;
-      if (there) histogram.update({ label: entry.map.label, histogram: got, limits, colours: toneColours(entry, index), ticks: entry.light === null });
+      if (there) histogram.update({ label: entry.map.label, histogram: got, limits, colours: toneColours(entry, index) });
       if (light === null || entry.light === null) return;
       const [dot, label] = /** @type {HTMLElement[]} */ ([...light.swatch.children]);
       dot?.style.setProperty("--light", entry.light.colour);
