@@ -66,7 +66,7 @@ export function createLimits(root, send, services, axis_changed) {
     choose(button, "Thresholds for the lower limit", histogram.thresholds.map(({ name, text }) => ({ value: name, text: name, detail: text })), null, (name) => {
       const found = histogram.thresholds.find((one) => one.name === name);
       const { high } = limitsOf(entry) ?? histogram.start;
-      if (found) set(entry.map.id, { low: found.value, high: high > found.value ? high : histogram.high });
+      if (found) set(entry.map.id, { low: found.value, high: high > found.value ? high : Math.max(histogram.high, found.value + 1) });
     });
   });
   setText(threshold_word, "threshold");
@@ -178,7 +178,7 @@ export function createLimits(root, send, services, axis_changed) {
     const swatch = el("button", { class: "limits-light", attrs: { type: "button", "aria-expanded": "false", title: "Change the colour" }, on: { click: () => colour(colouring === id ? null : id) } }, [
       el("span", { class: "limits-dot" }), el("span", { class: "limits-label" }),
     ]);
-    const head = el("div", { class: "limits-head" }, [swatch, el("span", { class: "limits-fields" }, [histogram.fields.low, "–", histogram.fields.high])]);
+    const head = el("div", { class: "limits-head" }, [swatch, el("span", { class: "limits-fields" }, [histogram.fields.low, el("span", { text: "–" }), histogram.fields.high])]);
     return Object.assign(el("li", { class: "limits-item limits-item-light" }, [head, histogram.element, histogram.trouble, missing]), { histogram, missing, light: { swatch } });
   }
 
@@ -224,6 +224,7 @@ export function createLimits(root, send, services, axis_changed) {
       missing.hidden = missing.textContent === "";
       item.classList.toggle("limits-waiting", !there);
       histogram.element.hidden = !missing.hidden;
+      histogram.fields.low.hidden = histogram.fields.high.hidden = !missing.hidden;
       if (there) histogram.update({ label: entry.map.label, histogram: got, limits, colours: toneColours(entry, index) });
       if (light === null || entry.light === null) return;
       const [dot, label] = /** @type {HTMLElement[]} */ ([...light.swatch.children]);

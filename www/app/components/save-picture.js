@@ -58,7 +58,7 @@ export function createSavePicture(root, subject, save, closed) {
       close();
     },
   } }, [
-    el("span", { class: "save-piece save-piece-title" }, [el("label", { text: "Save a PNG with key, scale bar and caption, titled", attrs: { for: "save-title" } }), title]),
+    el("span", { class: "save-piece save-piece-title" }, [el("label", { text: "PNG with key, scale bar and caption, titled", attrs: { for: "save-title" } }), title]),
     el("span", { class: "save-piece" }, [el("label", { text: "width", attrs: { for: "save-width" } }), width, group("Unit of the width", [unit_buttons.mm, unit_buttons.px])]),
     resolution, parts,
     el("span", { class: "save-piece" }, [go, el("button", { class: "surround-button", text: "Close", attrs: { type: "button" }, on: { click: close } })]),

@@ -90,6 +90,7 @@ export function createView(root, send, services) {
   const read_out = createReadOut(read);
   const save_picture = createSavePicture(save_root, savedSubject, services.save_picture, () => {
     setAttribute(save_tool, "aria-expanded", "false");
+    showLimits();
     save_tool.focus();
   });
   const keys_help = createKeysHelp(root, () => {
@@ -123,10 +124,14 @@ export function createView(root, send, services) {
     },
   );
 
-  /** The answer whose regions are read: that of the active view. @returns {ReadOf} */
+  /** The answer whose regions are read: that of the view that is pointed at, else of the active one, else of any. @returns {ReadOf} */
   function readOf() {
-    const settings = pane().target()?.settings;
-    return settings && "answer" in settings ? { answer: settings.answer, show: settings.show } : {};
+    const order = [panes[link.pointed === null ? active() : link.pointed_in], pane(), ...panes.filter(({ element }) => !element.hidden)];
+    for (const one of order) {
+      const settings = one?.target()?.settings;
+      if (settings && "answer" in settings) return { answer: settings.answer, show: settings.show };
+    }
+    return {};
   }
 
   /** The pointer is gone: the keyboard's pixel is read again, if there is one. */
@@ -163,15 +168,25 @@ export function createView(root, send, services) {
   // ---- tools and keys ----
 
   function toggleLimits() {
+    if (save_picture.is_open()) {
+      limits_open = true;
+      return save_picture.close();
+    }
     limits_open = !limits_open;
-    setAttribute(limits_tool, "aria-expanded", String(limits_open));
-    if (state !== null) limits.update(state, limits_open);
+    showLimits();
+  }
+  /** While a picture is saved, its form and its key have the room of the limits. */
+  function showLimits() {
+    const open = limits_open && !save_picture.is_open();
+    setAttribute(limits_tool, "aria-expanded", String(open));
+    if (state !== null) limits.update(state, open);
     showPicture();
   }
   function toggleSave() {
     if (save_picture.is_open()) return save_picture.close();
     setAttribute(save_tool, "aria-expanded", "true");
     save_picture.open();
+    showLimits();
   }
   function toggleKeys() {
     if (keys_help.is_open()) return keys_help.close();
@@ -231,7 +246,7 @@ export function createView(root, send, services) {
         (button, layout) => setAttribute(button, "aria-pressed", String(next.layout === layout)));
       key.update(next);
       subject.update(next);
-      limits.update(next, limits_open);
+      limits.update(next, limits_open && !save_picture.is_open());
       limits_tool.hidden = next.mode !== "map" && next.mode !== "overlay";
       const had_focus = panes.some(({ element }) => element.contains(document.activeElement));
       panes.forEach((one, number) => {
@@ -243,7 +258,8 @@ export function createView(root, send, services) {
       const planes = targets.map((target) => target?.plane);
       if (link.cursor !== null && !planes.includes(link.cursor.plane)) link.cursor = null;
       if (link.pointed !== null && !planes.includes(link.pointed.plane)) link.pointed = null;
-      read_out.update(next.maps, mapsInViews(next), targets.some((target) => target === null || target.readable), next.mode === "answer");
+      read_out.update(next.maps, mapsInViews(next), targets.some((target) => target === null || target.readable),
+        targets.some((target) => target !== null && "answer" in target.settings));
       if (link.cursor === null && link.pointed === null) read_out.show(null);
       arrange();
       if (turned) showPicture();
