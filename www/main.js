@@ -53,7 +53,11 @@ function start() {
   const { send } = controller;
   const services = {
     picture: (/** @type {import("./app/types.js").PictureSettings} */ settings) => client.call("picture", [settings]),
-    read_out: (/** @type {number} */ x, /** @type {number} */ y) => client.call("read_out", [x, y]),
+    read_out: (/** @type {number} */ x, /** @type {number} */ y, /** @type {{answer?: string, show?: string}} */ of) => client.call("read_out", [x, y, of]),
+    histogram: (/** @type {string} */ id, /** @type {{scale: import("./app/types.js").ToneScale, bins: number}} */ how) => client.call("histogram", [id, how]),
+    colours: () => client.call("colours"),
+    lights: (/** @type {string[]} */ ids) => client.call("lights", [ids]),
+    save_picture: (/** @type {import("./app/types.js").PictureFile} */ settings) => limner.export("picture", settings),
   };
   const choose = () => input.click();
   const has_example = held("demo-base64").trim() !== "";

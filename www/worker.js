@@ -77,7 +77,13 @@ desk.on("scan", () => ({ ok: state().scan() }));
 desk.on("record", () => ({ ok: state().record() }));
 desk.on("questions", () => ({ ok: state().questions() }));
 desk.on("lights", ([ids]) => ({ ok: state().lights(ids) }));
-desk.on("read_out", ([x, y]) => ({ ok: state().read_out(x, y) }));
+desk.on("read_out", ([x, y, of]) => ({ ok: state().read_out(x, y, of ?? {}) }));
+desk.on("histogram", ([id, settings]) => ({ ok: state().histogram(id, settings) }));
+desk.on("colours", () => ({ ok: state().colours() }));
+desk.on("export", ([what, options]) => {
+  const ok = state().export(what, options);
+  return { ok, transfer: owned([ok.bytes]) };
+});
 desk.on("map", ([id]) => {
   const ok = state().map(id);
   return { ok, transfer: owned([ok.data]) };

@@ -194,3 +194,44 @@ test("a core that cannot be brought back is the state of the page and no notice 
   await settled();
   assert.deepEqual([state().phase, state().trouble, state().notices], ["broken", trouble, []]);
 });
+
+test("views, limits, scale and colours change at once and ask nothing of the core", async () => {
+  const { send, state, replies } = await page();
+  for (const action of Object.keys(replies)) replies[action] = () => assert.fail(`${action} was called`);
+  send({ type: "choose_layout", layout: 2 });
+  send({ type: "activate_view", view: 1 });
+  send({ type: "choose_map", id: "m4" });
+  send({ type: "set_limits", id: "m4", limits: { low: 2, high: 9 } });
+  send({ type: "choose_scale", scale: "square root" });
+  send({ type: "choose_colours", colours: "warm" });
+  await settled();
+  assert.deepEqual([state().layout, state().active, state().map, state().scale, state().colours], [2, 1, "m4", "square root", "warm"]);
+  assert.deepEqual(state().limits, { m4: { low: 2, high: 9 } });
+  send({ type: "set_limits", id: "m4", limits: null });
+  assert.deepEqual(state().limits, {});
+});
+
+test("the view that has the focus already is not activated again", async () => {
+  const { send, state } = await page();
+  const before = state();
+  send({ type: "activate_view", view: 0 });
+  assert.equal(state(), before);
+});
+
+test("when maps change, the limits of the lights come anew and their chosen colours stay", async () => {
+  const { controller, send, state, replies } = await page();
+  send({ type: "toggle_light", id: "m1" });
+  send({ type: "toggle_light", id: "m2" });
+  await settled();
+  send({ type: "choose_light_colour", id: "m2", colour: "#123456" });
+  const asked = [];
+  replies.lights = ([ids]) => (asked.push(ids), ids.map((id) => ({ ...light(id, "default"), low: 11, high: 22 })));
+  controller.limner_event({ type: "maps_changed" });
+  await settled();
+  assert.deepEqual(asked, [["m1", "m2"]]);
+  assert.deepEqual(state().lights.slice(0, 2).map(({ colour, low, high }) => [colour, low, high]), [["colour 0", 11, 22], ["#123456", 11, 22]]);
+  replies.lights = () => Promise.reject(problem("unknown_map", "No map m1."));
+  controller.limner_event({ type: "maps_changed" });
+  await settled();
+  assert.deepEqual(state().notices.map(({ text }) => text), ["No map m1."]);
+});

@@ -158,3 +158,29 @@ test("the example is opened like any files, and progress goes from nothing to al
   assert.deepEqual(progress, [0, 0.5, 1]);
   assert.equal(limner.version, "0.1.0");
 });
+
+test("histogram, colours and read-out are asked as they are given", async () => {
+  const { limner } = calls();
+  assert.deepEqual(await limner.histogram("m1", { scale: "logarithmic", bins: 64 }), { action: "histogram", args: ["m1", { scale: "logarithmic", bins: 64 }] });
+  assert.deepEqual(await limner.histogram("m1"), { action: "histogram", args: ["m1", {}] });
+  assert.deepEqual(await limner.colours(), { action: "colours", args: [] });
+  assert.deepEqual((await limner.read_out(1.5, 2.5)).args, [1.5, 2.5, {}]);
+  assert.deepEqual((await limner.read_out(1.5, 2.5, { answer: "r1", show: "classes" })).args, [1.5, 2.5, { answer: "r1", show: "classes" }]);
+});
+
+test("an exported picture is a file of its type, of what is open once reading is over", async () => {
+  const { limner, client, reading } = calls({ at_once: false });
+  const asked = [];
+  client.call = async (action, args) => (asked.push([action, args]), { bytes: new Uint8Array([137, 80, 78, 71]), type: "image/png" });
+  void limner.open([named("a")]);
+  const settings = { settings: { map: "m1" }, width_mm: 120, dpi: 300, title: "Fe K" };
+  const exported = limner.export("picture", settings);
+  assert.equal(await still_open(exported), true);
+  reading[0].done();
+  const file = await exported;
+  assert.ok(file instanceof Blob);
+  assert.deepEqual([file.type, [...new Uint8Array(await file.arrayBuffer())]], ["image/png", [137, 80, 78, 71]]);
+  assert.deepEqual(asked, [["export", ["picture", settings]]]);
+  client.call = () => Promise.reject(problem("bad_setting", "Too wide."));
+  assert.equal((await end_of(limner.export("picture", settings))).reason.code, "bad_setting");
+});

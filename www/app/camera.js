@@ -1,39 +1,50 @@
 // Where the picture stands on the canvas. Pure geometry of the screen: map pixels to canvas pixels and back.
 
-/** The map pixel in the middle of the canvas, and canvas pixels per map pixel. `fitted`: follows the size of the canvas.
- * @typedef {{x: number, y: number, scale: number, fitted: boolean}} Camera */
+/** The map pixel in the middle of the canvas, and canvas pixels for one map pixel: `scale` across, `scale * aspect` down, because the
+ * pixels of a scan need not be square. `fitted`: follows the size of the canvas.
+ * @typedef {{x: number, y: number, scale: number, aspect: number, fitted: boolean}} Camera */
 /** @typedef {{width: number, height: number}} Size */
+/** What is looked at, in map pixels; `aspect` is the height of one pixel over its width.
+ * @typedef {{width: number, height: number, aspect: number}} Source */
 /** @typedef {import("./types.js").ViewWindow} ViewWindow */
 
-/** One map pixel is never drawn larger than this many canvas pixels. */
+/** One map pixel is never drawn longer than this many canvas pixels. */
 const LARGEST = 96;
 
 /** The whole source, centred, with a margin.
- * @param {Size} source @param {Size} canvas @param {number} margin in canvas pixels
+ * @param {Source} source @param {Size} canvas @param {number} margin in canvas pixels
  * @returns {Camera} */
 export function fit(source, canvas, margin) {
-  const scale = Math.min(Math.max(1, canvas.width - 2 * margin) / source.width, Math.max(1, canvas.height - 2 * margin) / source.height, LARGEST);
-  return { x: source.width / 2, y: source.height / 2, scale, fitted: true };
+  const { aspect } = source;
+  const across = Math.max(1, canvas.width - 2 * margin) / source.width;
+  const down = Math.max(1, canvas.height - 2 * margin) / (source.height * aspect);
+  return { x: source.width / 2, y: source.height / 2, scale: Math.min(across, down, largest(aspect)), aspect, fitted: true };
+}
+
+/** @param {number} aspect */
+function largest(aspect) {
+  return LARGEST / Math.max(1, aspect);
 }
 
 /** Nearer or farther by `factor`; the map pixel at the canvas position stays where it is.
- * @param {Camera} camera @param {number} factor @param {number} at_x @param {number} at_y @param {Size} source @param {Size} canvas
+ * @param {Camera} camera @param {number} factor @param {number} at_x @param {number} at_y @param {Source} source @param {Size} canvas
  * @returns {Camera} */
 export function zoom(camera, factor, at_x, at_y, source, canvas) {
   const smallest = fit(source, canvas, 0).scale / 2;
-  const scale = Math.min(LARGEST, Math.max(smallest, camera.scale * factor));
+  const scale = Math.min(largest(camera.aspect), Math.max(smallest, camera.scale * factor));
   const [x, y] = toMap(camera, at_x, at_y, canvas);
-  return kept({ x: x - (at_x - canvas.width / 2) / scale, y: y - (at_y - canvas.height / 2) / scale, scale, fitted: false }, source);
+  const down = scale * camera.aspect;
+  return kept({ ...camera, x: x - (at_x - canvas.width / 2) / scale, y: y - (at_y - canvas.height / 2) / down, scale, fitted: false }, source);
 }
 
-/** @param {Camera} camera @param {number} dx in canvas pixels; the picture follows the hand @param {number} dy @param {Size} source
+/** @param {Camera} camera @param {number} dx in canvas pixels; the picture follows the hand @param {number} dy @param {Source} source
  * @returns {Camera} */
 export function pan(camera, dx, dy, source) {
-  return kept({ x: camera.x - dx / camera.scale, y: camera.y - dy / camera.scale, scale: camera.scale, fitted: false }, source);
+  return kept({ ...camera, x: camera.x - dx / camera.scale, y: camera.y - dy / (camera.scale * camera.aspect), fitted: false }, source);
 }
 
 /** Bring a map pixel into sight with as little movement as possible.
- * @param {Camera} camera @param {number} x @param {number} y @param {Size} source @param {Size} canvas
+ * @param {Camera} camera @param {number} x @param {number} y @param {Source} source @param {Size} canvas
  * @returns {Camera} */
 export function reveal(camera, x, y, source, canvas) {
   const [at_x, at_y] = toCanvas(camera, x, y, canvas);
@@ -45,7 +56,7 @@ export function reveal(camera, x, y, source, canvas) {
 }
 
 /** The picture cannot be lost: the middle of the canvas stays on it.
- * @param {Camera} camera @param {Size} source
+ * @param {Camera} camera @param {Source} source
  * @returns {Camera} */
 function kept(camera, source) {
   return { ...camera, x: Math.min(source.width, Math.max(0, camera.x)), y: Math.min(source.height, Math.max(0, camera.y)) };
@@ -54,19 +65,54 @@ function kept(camera, source) {
 /** @param {Camera} camera @param {number} at_x @param {number} at_y @param {Size} canvas
  * @returns {[number, number]} map pixels */
 export function toMap(camera, at_x, at_y, canvas) {
-  return [camera.x + (at_x - canvas.width / 2) / camera.scale, camera.y + (at_y - canvas.height / 2) / camera.scale];
+  return [camera.x + (at_x - canvas.width / 2) / camera.scale, camera.y + (at_y - canvas.height / 2) / (camera.scale * camera.aspect)];
 }
 
 /** @param {Camera} camera @param {number} x in map pixels @param {number} y @param {Size} canvas
  * @returns {[number, number]} canvas pixels */
 export function toCanvas(camera, x, y, canvas) {
-  return [(x - camera.x) * camera.scale + canvas.width / 2, (y - camera.y) * camera.scale + canvas.height / 2];
+  return [(x - camera.x) * camera.scale + canvas.width / 2, (y - camera.y) * camera.scale * camera.aspect + canvas.height / 2];
 }
 
-/** The part of the map plane that the canvas shows, for the core.
- * @param {Camera} camera @param {Size} canvas
+/** The part of the map plane that the canvas shows, for the core; `share` asks for fewer pixels than the canvas has.
+ * @param {Camera} camera @param {Size} canvas @param {number} [share] above 0, up to 1
  * @returns {ViewWindow} */
-export function windowOf(camera, canvas) {
+export function windowOf(camera, canvas, share = 1) {
   const [x, y] = toMap(camera, 0, 0, canvas);
-  return { x, y, width: canvas.width / camera.scale, height: canvas.height / camera.scale, out_width: canvas.width };
+  const out = (/** @type {number} */ length) => Math.max(1, Math.round(length * share));
+  return {
+    x, y, width: canvas.width / camera.scale, height: canvas.height / (camera.scale * camera.aspect),
+    out_width: out(canvas.width), out_height: out(canvas.height),
+  };
+}
+
+/** The same window in the pixels of a binned map, each of which stands for `cell` pixels of the grid.
+ * @param {ViewWindow} view @param {[number, number]} cell
+ * @returns {ViewWindow} */
+export function inCells(view, [across, down]) {
+  return { ...view, x: view.x / across, y: view.y / down, width: view.width / across, height: view.height / down };
+}
+
+/** The part of a window that lies on the source; null if none does.
+ * @param {{x: number, y: number, width: number, height: number}} view @param {Size} source
+ * @returns {{x: number, y: number, width: number, height: number}|null} */
+export function onSource(view, source) {
+  const x = Math.max(0, view.x);
+  const y = Math.max(0, view.y);
+  const width = Math.min(source.width, view.x + view.width) - x;
+  const height = Math.min(source.height, view.y + view.height) - y;
+  return width > 0 && height > 0 ? { x, y, width, height } : null;
+}
+
+/** Two views stand one above the other only where that makes them so much larger; a little would make them jump whenever what stands
+ * below them grows or shrinks. */
+const WORTH_STACKING = 1.5;
+
+/** How many columns this many views have that share a place.
+ * @param {number} count 1, 2 or 4 @param {Size} place @param {Source} source
+ * @returns {number} */
+export function columnsFor(count, place, source) {
+  if (count !== 2) return Math.ceil(Math.sqrt(count));
+  const scale = (/** @type {number} */ columns) => Math.min(place.width / columns / source.width, place.height / (count / columns) / (source.height * source.aspect));
+  return scale(1) >= WORTH_STACKING * scale(2) ? 1 : 2;
 }

@@ -19,6 +19,10 @@ import { lineOf, stepOf } from "./typed.js";
  *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
  *   | {type: "choose_question", key: string} | {type: "choose_setting", name: string, value: string}
+ *   | {type: "choose_layout", layout: import("./subjects.js").Layout} | {type: "activate_view", view: number}
+ *   | {type: "set_limits", id: string, limits: import("./axis.js").Limits|null}
+ *   | {type: "choose_scale", scale: import("./types.js").ToneScale} | {type: "choose_colours", colours: string}
+ *   | {type: "choose_light_colour", id: string, colour: string}
  *   | {type: "cancel_ask"} | {type: "ask_again"} | {type: "show_answer", show: string}
  *   | {type: "set_step", text: string} | {type: "set_kind", id: string, kind: string} | {type: "name_map", id: string, text: string}} Action */
 
@@ -108,6 +112,7 @@ export class Controller {
       case "maps_changed":
       case "grid_changed":
         this.#refresh.ask(null);
+        if (event.type === "maps_changed") this.#changing_lights = this.#changing_lights.then(() => this.#renew_lights()).catch((thrown) => this.#tell(thrown));
         // What is answered depends on kinds and on the step, so the last question is asked again, unless it was taken back.
         if (this.#asked !== "" || (this.#state.ask_trouble !== null && this.#state.ask_trouble.code !== CANCELLED.code)) void this.#ask({ again: true, turn: false });
     }
@@ -134,6 +139,18 @@ export class Controller {
         return this.#change({ type: "show_photo", id: action.id });
       case "choose_mode":
         return this.#change({ type: "mode", mode: action.mode });
+      case "choose_layout":
+        return this.#change({ type: "layout", layout: action.layout });
+      case "activate_view":
+        return action.view === this.#state.active ? undefined : this.#change({ type: "activate", view: action.view });
+      case "set_limits":
+        return this.#change({ type: "limits", id: action.id, limits: action.limits });
+      case "choose_scale":
+        return this.#change({ type: "scale", scale: action.scale });
+      case "choose_colours":
+        return this.#change({ type: "colours", colours: action.colours });
+      case "choose_light_colour":
+        return this.#change({ type: "light_colour", id: action.id, colour: action.colour });
       case "toggle_light":
         // One after the other: two quick presses must not take the same slot.
         this.#changing_lights = this.#changing_lights.then(() => this.#toggle_light(action.id)).catch((thrown) => this.#tell(thrown));
@@ -174,6 +191,13 @@ export class Controller {
     const before = this.#state.lights.slice(0, slot).map((light) => light?.map ?? id);
     const defaults = /** @type {Light[]} */ (await this.#client.call("lights", [[...before, id]]));
     this.#change({ type: "lights", lights: this.#state.lights.with(slot, defaults[slot] ?? null) });
+  }
+
+  /** A map of another name or kind is another light: its limits begin elsewhere. */
+  async #renew_lights() {
+    const ids = this.#state.lights.flatMap((light) => (light === null ? [] : [light.map]));
+    if (ids.length === 0) return;
+    this.#change({ type: "light_defaults", defaults: /** @type {Light[]} */ (await this.#client.call("lights", [ids])) });
   }
 
   /** Ask what the sentence says, as soon as it is complete. `again`: even if it was the last thing asked; `turn`: show the answer's

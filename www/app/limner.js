@@ -29,6 +29,9 @@ import { asInput } from "./files.js";
  *   | {type: "scan_changed", scan: Scan}
  *   | {type: "maps_changed"}} LimnerEvent */
 
+/** A large picture is drawn, lettered and packed in one go. */
+const EXPORT_SILENCE_MS = 60000;
+
 export class Limner {
   #client;
   #notify;
@@ -126,10 +129,31 @@ export class Limner {
     return this.#as_soon_as_possible("picture", [settings], options);
   }
 
-  /** All maps at a place, in map pixels.
-   * @param {number} x @param {number} y @param {CallOptions} [options] @returns {Promise<ReadOut>} */
-  async read_out(x, y, options) {
-    return this.#as_soon_as_possible("read_out", [x, y], options);
+  /** All maps at a place, in pixels of the grid, and over the region of an answer that the place lies in.
+   * @param {number} x @param {number} y @param {{answer?: string, show?: string}} [of] @param {CallOptions} [options] @returns {Promise<ReadOut>} */
+  async read_out(x, y, of = {}, options = undefined) {
+    return this.#as_soon_as_possible("read_out", [x, y, of], options);
+  }
+
+  /** How a map's values are spread, with the limits to start from.
+   * @param {string} id @param {{scale?: import("./types.js").ToneScale, bins?: number, low?: number, high?: number}} [settings] @param {CallOptions} [options]
+   * @returns {Promise<import("./types.js").Histogram>} */
+  async histogram(id, settings = {}, options = undefined) {
+    return this.#as_soon_as_possible("histogram", [id, settings], options);
+  }
+
+  /** The colours in which a single map can be shown.
+   * @param {CallOptions} [options] @returns {Promise<import("./types.js").ColourChoice[]>} */
+  async colours(options) {
+    return this.#client.call("colours", [], options);
+  }
+
+  /** A file to keep. "picture": a PNG with key, scale bar and caption, `settings` being those of a picture.
+   * @param {"picture"} what @param {import("./types.js").PictureFile} settings @param {CallOptions} [options] @returns {Promise<Blob>} */
+  async export(what, settings, options) {
+    await this.#opening;
+    const { bytes, type } = await this.#client.call("export", [what, settings], options, EXPORT_SILENCE_MS);
+    return new Blob([bytes], { type });
   }
 
   /** @param {string} id @param {Record<string, unknown>} settings @param {CallOptions} [options] @returns {Promise<MapSummary>} */

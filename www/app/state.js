@@ -1,5 +1,7 @@
 // The state of the page and how it changes. Pure: no page, no worker, no clock.
 
+import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
+
 /** @typedef {import("./types.js").MapSummary} MapSummary */
 /** @typedef {import("./types.js").PhotoSummary} PhotoSummary */
 /** @typedef {import("./types.js").Grid} Grid */
@@ -10,17 +12,25 @@
 /** @typedef {import("./types.js").Problem} Problem */
 /** @typedef {import("./types.js").Progress} Progress */
 /** @typedef {import("./types.js").PictureSettings} PictureSettings */
+/** @typedef {import("./types.js").ToneScale} ToneScale */
+/** @typedef {import("./axis.js").Limits} Limits */
+/** @typedef {import("./subjects.js").Mode} Mode */
+/** @typedef {import("./subjects.js").Subject} Subject */
+/** @typedef {import("./subjects.js").Layout} Layout */
 
-/** @typedef {"map"|"overlay"|"answer"|"photo"} Mode */
 /** Notices that say the same of several files are one line of the list.
  * @typedef {{key: string, severity: Notice["severity"], text: string, files: string[]}} NoticeLine */
 /** @typedef {{done: number, total: number, name: string}} Reading */
 
-/** @typedef {{
+/** `mode`, `map`, `photo` and `shown` are of the active view; `views` holds the subject of every view, the active one too. What belongs
+ * to a map belongs to it in every view: the lights, and the limits that the user set.
+ * @typedef {{
  *   phase: "starting"|"ready"|"broken", trouble: Problem|null,
  *   maps: MapSummary[], photos: PhotoSummary[], grid: Grid|null, questions: Question[],
  *   reading: Reading|null, notices: NoticeLine[], hint: string,
  *   mode: Mode, map: string|null, lights: (Light|null)[], photo: string|null, shown: {answer: string, show: string}|null,
+ *   layout: Layout, active: number, views: Subject[],
+ *   limits: Record<string, Limits>, scale: ToneScale, colours: string,
  *   question: string|null, settings: Record<string, string>,
  *   asking: Progress|null, answer: Answer|null, ask_trouble: Problem|null, step_trouble: Problem|null,
  * }} State */
@@ -30,7 +40,9 @@
  *   | {type: "notices", notices: Notice[]} | {type: "dismiss", key: string} | {type: "dismiss_all"}
  *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[]}
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
- *   | {type: "lights", lights: (Light|null)[]} | {type: "hint", text: string}
+ *   | {type: "lights", lights: (Light|null)[]} | {type: "light_defaults", defaults: Light[]} | {type: "light_colour", id: string, colour: string}
+ *   | {type: "limits", id: string, limits: Limits|null} | {type: "scale", scale: ToneScale} | {type: "colours", colours: string}
+ *   | {type: "layout", layout: Layout} | {type: "activate", view: number} | {type: "hint", text: string}
  *   | {type: "question", key: string} | {type: "setting", name: string, value: string}
  *   | {type: "asking", progress: Progress} | {type: "answered", answer: Answer, turn: boolean} | {type: "ask_failed", problem: Problem|null}
  *   | {type: "step_failed", problem: Problem|null}} Change */
@@ -44,6 +56,8 @@ export const START = Object.freeze({
   maps: [], photos: [], grid: null, questions: [],
   reading: null, notices: [], hint: "",
   mode: "map", map: null, lights: Array.from({ length: LIGHTS }, () => null), photo: null, shown: null,
+  layout: 1, active: 0, views: Array.from({ length: MOST_VIEWS }, () => NOTHING),
+  limits: {}, scale: "linear", colours: "grey",
   question: null, settings: {},
   asking: null, answer: null, ask_trouble: null, step_trouble: null,
 });
@@ -51,6 +65,12 @@ export const START = Object.freeze({
 /** @param {State} state @param {Change} change
  * @returns {State} */
 export function reduce(state, change) {
+  return taken(changed(state, change));
+}
+
+/** @param {State} state @param {Change} change
+ * @returns {State} */
+function changed(state, change) {
   switch (change.type) {
     case "ready":
       return { ...state, phase: "ready" };
@@ -74,8 +94,27 @@ export function reduce(state, change) {
       return { ...state, mode: "photo", photo: change.id, hint: "" };
     case "show_answer":
       return state.answer === null ? state : { ...state, mode: "answer", shown: { answer: state.answer.id, show: change.show } };
-    case "lights":
-      return { ...state, lights: change.lights, mode: change.lights.some(Boolean) || state.mode === "overlay" ? "overlay" : state.mode, hint: "" };
+    case "lights": {
+      // Where another view shows the overlay, the light is seen there.
+      const seen = state.mode === "overlay" || shows(state, "overlay");
+      return { ...state, lights: change.lights, mode: change.lights.some(Boolean) && !seen ? "overlay" : state.mode, hint: "" };
+    }
+    case "light_defaults":
+      return { ...state, lights: state.lights.map((light) => withDefaults(light, change.defaults)) };
+    case "light_colour":
+      return { ...state, lights: withColour(state.lights, change.id, change.colour) };
+    case "limits": {
+      const { [change.id]: _, ...others } = state.limits;
+      return { ...state, limits: change.limits === null ? others : { ...others, [change.id]: change.limits } };
+    }
+    case "scale":
+      return { ...state, scale: change.scale };
+    case "colours":
+      return { ...state, colours: change.colours };
+    case "layout":
+      return filled(arranged(state, change.layout));
+    case "activate":
+      return activated(state, change.view);
     case "hint":
       return { ...state, hint: change.text };
     case "question":
@@ -103,6 +142,45 @@ function withNotice(lines, notice) {
   return lines.map((line) => (line === same ? { ...line, files } : line));
 }
 
+/** @param {State} state @param {number} view
+ * @returns {State} */
+function activated(state, view) {
+  const subject = state.views[view];
+  if (subject === undefined || view >= state.layout || view === state.active) return state;
+  const { mode, map, photo } = subject;
+  return { ...state, active: view, mode, map, photo, shown: shownIn(state, view) };
+}
+
+/** Whether one of the views that are seen shows this. @param {State} state @param {Mode} mode */
+function shows(state, mode) {
+  return state.views.slice(0, state.layout).some((view) => view.mode === mode);
+}
+
+/** The picture of the answer that a view shows when it shows the answer.
+ * @param {State} state @param {number} view */
+function shownIn(state, view) {
+  if (state.shown === null || view === state.active) return state.shown;
+  const own = state.answer?.shows.find(({ show }) => show === state.views[view]?.show);
+  return own ? { ...state.shown, show: own.show } : state.shown;
+}
+
+/** A light of another colour. Two lights of one colour could not be told apart, so a light that had this colour takes the other's.
+ * @param {(Light|null)[]} lights @param {string} id @param {string} colour */
+function withColour(lights, id, colour) {
+  const before = lights.find((light) => light?.map === id)?.colour ?? colour;
+  return lights.map((light) => {
+    if (light === null) return null;
+    if (light.map === id) return { ...light, colour };
+    return light.colour === colour ? { ...light, colour: before } : light;
+  });
+}
+
+/** Limits and names come anew from the core; the colour may be the user's own. @param {Light|null} light @param {Light[]} defaults */
+function withDefaults(light, defaults) {
+  const now = defaults.find(({ map }) => map === light?.map);
+  return light === null || now === undefined ? light : { ...now, colour: light.colour };
+}
+
 /** @param {State} state @param {Extract<Change, {type: "stack"}>} change
  * @returns {State} */
 function withStack(state, { maps, photos, grid, questions }) {
@@ -124,7 +202,14 @@ function withStack(state, { maps, photos, grid, questions }) {
   const lights = state.lights.map((light) => (light !== null && there(light.map) ? light : null));
   const settings = Object.fromEntries(Object.entries(state.settings).filter(([name, value]) => settingKind(questions, name) !== "map" || there(value)));
   const shown = answer === null ? null : state.shown;
-  return { ...state, maps, photos, grid, questions, map, photo, question, mode, lights, settings, answer, shown, step_trouble: null };
+  const limits = Object.fromEntries(Object.entries(state.limits).filter(([id]) => there(id)));
+  const views = state.views.map((view) => ({
+    ...view,
+    map: there(view.map) ? view.map : null,
+    photo: photos.some(({ id }) => id === view.photo) ? view.photo : null,
+    mode: view.mode === "answer" && answer === null && state.answer !== null ? /** @type {const} */ ("map") : view.mode,
+  }));
+  return filled({ ...state, maps, photos, grid, questions, map, photo, question, mode, lights, settings, answer, shown, limits, views, step_trouble: null });
 }
 
 /** @param {Question[]} questions @param {string} name */
@@ -138,7 +223,7 @@ function settingKind(questions, name) {
 function withAnswer(state, { answer, turn }) {
   const show = answer.shows.find((one) => one.show === state.shown?.show) ?? answer.shows[0];
   const next = { ...state, asking: null, answer, ask_trouble: null };
-  if (show) return { ...next, mode: turn ? "answer" : state.mode, shown: { answer: answer.id, show: show.show } };
+  if (show) return { ...next, mode: turn && !shows(state, "answer") ? "answer" : state.mode, shown: { answer: answer.id, show: show.show } };
   return { ...next, shown: null, mode: state.mode === "answer" ? "map" : state.mode };
 }
 
@@ -165,46 +250,75 @@ export function readyToAsk(state) {
   return { question: question.key, settings };
 }
 
-/** Which maps the view shows at present.
- * @param {State} state
+/** Which maps a view shows at present.
+ * @param {State} state @param {number} [view] the active one unless said otherwise
  * @returns {string[]} */
-export function mapsInView(state) {
-  if (state.mode === "map") return state.map === null ? [] : [state.map];
-  if (state.mode === "overlay") return state.lights.flatMap((light) => (light === null ? [] : [light.map]));
-  if (state.mode === "answer" && state.answer !== null && state.shown !== null) {
+export function mapsInView(state, view = state.active) {
+  const subject = state.views[view];
+  if (subject === undefined) return [];
+  if (subject.mode === "map") return subject.map === null ? [] : [subject.map];
+  if (subject.mode === "overlay") return state.lights.flatMap((light) => (light === null ? [] : [light.map]));
+  if (subject.mode === "answer" && state.answer !== null && state.shown !== null) {
     return Object.values(state.answer.settings).filter((value) => typeof value === "string" && state.maps.some(({ id }) => id === value)).map(String);
   }
   return [];
 }
 
-/** What the view shows: the settings of its picture without the window, the size of the plane it lies in, and whether the maps'
- * values can be read there. `message` instead when there is nothing to show.
+/** Which maps are seen in any view, each once, those of the active view first.
  * @param {State} state
- * @returns {{settings: PictureSettings, width: number, height: number, plane: string, readable: boolean, fingerprint: string}|{message: string}} */
-export function targetOf(state) {
-  const of = (/** @type {PictureSettings} */ settings, /** @type {number} */ width, /** @type {number} */ height, plane = "maps", readable = true) => {
+ * @returns {string[]} */
+export function mapsInViews(state) {
+  const all = state.views.slice(0, state.layout).flatMap((_, view) => mapsInView(state, view));
+  return [...new Set([...mapsInView(state), ...all])];
+}
+
+/** What a view shows: the settings of its picture without the window, the size of the plane it lies in, how many pixels of it a pixel
+ * of the picture's source covers, and whether the maps' values can be read there.
+ * @typedef {{settings: PictureSettings, width: number, height: number, aspect: number, cell: [number, number], plane: string,
+ *   readable: boolean, fingerprint: string}} Target */
+
+/** What a view shows, or `message` when there is nothing to show.
+ * @param {State} state @param {number} [view] the active one unless said otherwise
+ * @returns {Target|{message: string}} */
+export function targetOf(state, view = state.active) {
+  const grid = state.grid ?? { width: 0, height: 0, pixel_aspect: 1 };
+  const of = (/** @type {PictureSettings} */ settings, { width = grid.width, height = grid.height, aspect = grid.pixel_aspect ?? 1,
+    cell = /** @type {[number, number]} */ ([1, 1]), plane = "maps", readable = true } = {}) => {
     // A picture is out of date when its settings, one of its maps (name, kind, limits) or the step has changed.
-    const made_from = state.maps.filter(({ id }) => mapsInView(state).includes(id));
-    const fingerprint = JSON.stringify([settings, made_from, state.grid?.step_x_um ?? null]);
-    return { settings, width, height, plane: `${plane} ${width} ${height}`, readable, fingerprint };
+    const made_from = state.maps.filter(({ id }) => mapsInView(state, view).includes(id));
+    const fingerprint = JSON.stringify([settings, made_from, state.grid?.step_x_um ?? null, state.grid?.step_y_um ?? null]);
+    return { settings, width, height, aspect, cell, plane: `${plane} ${width} ${height} ${aspect}`, readable, fingerprint };
   };
-  const grid = state.grid ?? { width: 0, height: 0 };
-  switch (state.mode) {
+  const subject = state.views[view] ?? NOTHING;
+  const scale = state.scale === "linear" ? {} : { scale: state.scale };
+  switch (subject.mode) {
     case "map": {
-      const map = state.maps.find(({ id }) => id === state.map);
-      return map ? of({ map: map.id }, map.width, map.height) : { message: "No map is open yet. Add files, or drop them anywhere." };
+      const map = state.maps.find(({ id }) => id === subject.map);
+      if (!map) return { message: "No map is open yet. Add files, or drop them anywhere." };
+      const cell = map.cell ?? [1, 1];
+      const colours = state.colours === "grey" ? {} : { colours: state.colours };
+      return of({ map: map.id, ...state.limits[map.id], ...scale, ...colours }, { width: map.width * cell[0], height: map.height * cell[1], cell });
     }
     case "overlay": {
-      const lights = state.lights.flatMap((light) => (light === null ? [] : [{ map: light.map, colour: light.colour, low: light.low, high: light.high, gamma: light.gamma }]));
-      return lights.length > 0 ? of({ lights }, grid.width, grid.height) : { message: "No light is on. Press the dot beside a map to lay it over others as a coloured light." };
+      const lights = state.lights.flatMap((light) => (light === null ? [] : [lightNow(state, light)]))
+        .map(({ map, colour, low, high, gamma }) => ({ map, colour, low, high, gamma, ...scale }));
+      return lights.length > 0 ? of({ lights }) : { message: "No light is on. Press the dot beside a map to lay it over others as a coloured light." };
     }
-    case "answer":
-      return state.shown ? of({ ...state.shown }, grid.width, grid.height) : { message: withoutAnswer(state) };
+    case "answer": {
+      const shown = shownIn(state, view);
+      return shown ? of({ ...shown }) : { message: withoutAnswer(state) };
+    }
     case "photo": {
-      const photo = state.photos.find(({ id }) => id === state.photo);
-      return photo ? of({ photo: photo.id }, photo.width, photo.height, "photo", false) : { message: "No photo is open." };
+      const photo = state.photos.find(({ id }) => id === subject.photo);
+      return photo ? of({ photo: photo.id }, { width: photo.width, height: photo.height, aspect: 1, plane: "photo", readable: false }) : { message: "No photo is open." };
     }
   }
+}
+
+/** A light with the limits of its map, if the user set them. @param {State} state @param {Light} light
+ * @returns {Light} */
+export function lightNow(state, light) {
+  return { ...light, ...state.limits[light.map] };
 }
 
 /** @param {State} state */

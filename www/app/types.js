@@ -17,31 +17,48 @@
 
 /** @typedef {{id: string, file: string, page: number, title: string, element: string|null, line: string|null, kind: string,
  *   width: number, height: number, low: number|null, high: number|null, median: number|null, blank: number, saturated: number,
- *   file_sha256: string, label: string, largest: string, marks: string[]}} MapSummary */
+ *   file_sha256: string, label: string, largest: string, marks: string[], cell?: [number, number],
+ *   role?: string, belongs_to?: string|null, detector?: number|null, group?: string[], kind_text?: string, kind_reason?: string,
+ *   kind_is_stated?: boolean, derived?: {how: string, of: string[], text: string, account: string[]}|null}} MapSummary */
 
 /** @typedef {{id: string, file: string, width: number, height: number, file_sha256: string}} PhotoSummary */
 
 /** @typedef {{step_x_um: number|null, step_y_um: number|null, source: string, turns: number, mirror: boolean, pixel_aspect: number,
  *   width: number, height: number, text: string}} Grid */
 
-/** @typedef {{map: string, label: string, colour: string, low: number, high: number, gamma: number}} Light */
+/** @typedef {{map: string, label: string, colour: string, low: number, high: number, gamma: number, colour_label?: string}} Light */
 
-/** A window of the picture in map pixels; `out_width` is the width of the result in its own pixels.
- * @typedef {{x: number, y: number, width: number, height: number, out_width: number}} ViewWindow */
+/** A window of the picture in map pixels; `out_width` and `out_height` are the size of the result in its own pixels. Without the height
+ * it follows from the window's proportion.
+ * @typedef {{x: number, y: number, width: number, height: number, out_width: number, out_height?: number}} ViewWindow */
 
-/** @typedef {{map: string, colours?: string, low?: number, high?: number, view?: ViewWindow}
- *   | {lights: {map: string, colour?: string, low?: number, high?: number, gamma?: number}[], view?: ViewWindow}
+/** How values rise between the limits, and how the axis of a histogram is divided.
+ * @typedef {"linear"|"square root"|"logarithmic"} ToneScale */
+
+/** @typedef {{map: string, colours?: string, low?: number, high?: number, scale?: ToneScale, view?: ViewWindow}
+ *   | {lights: {map: string, colour?: string, low?: number, high?: number, gamma?: number, scale?: ToneScale}[], view?: ViewWindow}
  *   | {answer: string, show: string, view?: ViewWindow}
  *   | {photo: string, view?: ViewWindow}} PictureSettings */
 
-/** @typedef {{kind: "light"|"both"|"class"|"fill", label: string, full: string, half: string|null, pattern: string}} KeySwatch */
+/** `full` is the ground of a pattern and `mark` what it draws.
+ * @typedef {{kind: "light"|"both"|"class"|"fill", label: string, full: string, half: string|null, pattern: string, mark?: string}} KeySwatch */
 /** @typedef {{kind: "bar", label: string, colours: string[], ticks: {at: number, text: string}[]}} KeyBar */
 /** @typedef {KeySwatch|KeyBar} KeyEntry */
 
 /** @typedef {{width: number, height: number, rgba: Uint8ClampedArray, key: KeyEntry[], scale_bar: {length_px: number, text: string}|null,
  *   scale_bar_reason?: string|null, caption: string, source_width: number, source_height: number}} Picture */
 
-/** @typedef {{text: string, values: {map: string, label: string, text: string}[]}} ReadOut */
+/** @typedef {{map: string, label: string, text: string}} ReadValue */
+/** The values at a place, and of the region that it lies in.
+ * @typedef {{text: string, values: ReadValue[], region?: {text: string, values: ReadValue[]}|null}} ReadOut */
+
+/** How a map's values are spread. Edges are evenly spaced along the axis as it is drawn; bars are heights from 0 to 1.
+ * @typedef {{low: number, high: number, bars: number[], edges: number[], ticks: {at: number, text: string}[], critical: number|null,
+ *   start: {low: number, high: number}, thresholds: {name: string, value: number, text: string}[], text: string, unit?: string}} Histogram */
+
+/** @typedef {{key: string, label: string}} ColourChoice */
+
+/** @typedef {{settings: PictureSettings, width_px?: number, width_mm?: number, dpi?: number, title?: string}} PictureFile */
 
 /** One part of a question's sentence: plain words, or a setting that the user chooses.
  * @typedef {{text: string, setting?: undefined, kind?: undefined, choices?: undefined}

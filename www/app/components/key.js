@@ -1,14 +1,24 @@
 // What stands below the picture: the scale bar, or where to give the step, and the key. All of it comes with the picture.
 
 import { el, reconcile, setText } from "../dom.js";
+import { isMarked } from "../pattern.js";
 import { stepText } from "../typed.js";
 
 /** @typedef {import("../state.js").State} State */
 /** @typedef {import("../types.js").Picture} Picture */
 /** @typedef {import("../types.js").KeyEntry} KeyEntry */
 
+/** In pixels of the page, as the style sheet has it. */
+const SWATCH = { width: 22, height: 14 };
+
+const HALVES = /** @type {const} */ ({ kind: "halves", label: "full · half" });
+
+/** What belongs to the picture on the canvas: `settled`: it has as many pixels as the canvas; `has_axis`: the axis of a histogram stands
+ * for the bars of the key.
+ * @typedef {{settled: boolean, has_axis: boolean}} Showing */
+
 /** @param {HTMLElement} root @param {import("../controller.js").Send} send
- * @returns {{update: (state: State) => void, show: (picture: Picture | null) => void}} */
+ * @returns {{update: (state: State) => void, show: (picture: Picture | null, showing: Showing) => void}} */
 export function createKey(root, send) {
   const bar = el("div", { class: "key-scale-bar" });
   const bar_text = el("p", { class: "key-scale-text" });
@@ -32,23 +42,23 @@ export function createKey(root, send) {
   /** @type {State|null} */
   let last = null;
   const swatches = el("ul", { class: "key-list", attrs: { "aria-label": "Key" } });
-  const halves = el("p", { class: "key-halves", text: "full · half" });
-  root.append(el("div", { class: "key-left" }, [scale, reason, trouble, change, form]), el("div", { class: "key-right" }, [swatches, halves]));
+  root.append(el("div", { class: "key-left" }, [el("div", { class: "key-scale-line" }, [scale, reason, trouble, change]), form]), swatches);
 
-  function show(/** @type {Picture | null} */ picture) {
+  function show(/** @type {Picture | null} */ picture, /** @type {Showing} */ { settled, has_axis }) {
     scale.hidden = !picture?.scale_bar;
-    if (picture?.scale_bar) {
+    // A bar in the pixels of a picture that was drawn small for speed would jump; the full one comes at once.
+    if (picture?.scale_bar && settled) {
       bar.style.width = `${picture.scale_bar.length_px / devicePixelRatio}px`;
       setText(bar_text, picture.scale_bar.text);
     }
     setText(reason, picture && !picture.scale_bar ? picture.scale_bar_reason ?? "" : "");
     tellReason();
-    const entries = picture?.key ?? [];
-    reconcile(swatches, entries, (entry, index) => `${index} ${entry.kind}`, make, fill);
+    const entries = (picture?.key ?? []).filter((entry) => !(has_axis && entry.kind === "bar"));
+    // Said once for all pairs: the left colour is a map at full, the right one at half.
+    const halves = entries.some((entry) => entry.kind !== "bar" && entry.half !== null) ? [HALVES] : [];
+    reconcile(swatches, /** @type {(KeyEntry|typeof HALVES)[]} */ ([...entries, ...halves]), (entry, index) => `${index} ${entry.kind}`, make, fill);
     // Only what stands on the page can be measured.
     for (const ticks of swatches.querySelectorAll(".key-bar-ticks")) thin(/** @type {HTMLElement[]} */ ([...ticks.children]));
-    // Said once for all pairs: the left colour is a map at full, the right one at half.
-    halves.hidden = !entries.some((entry) => entry.kind !== "bar" && entry.half !== null);
   }
 
   /** What is wrong with the step that was typed stands in the place of why there is none. */
@@ -85,19 +95,21 @@ export function createKey(root, send) {
   return { show, update };
 }
 
-/** @param {KeyEntry} entry */
+/** @param {KeyEntry|typeof HALVES} entry */
 function make(entry) {
+  if (entry.kind === "halves") return el("li", { class: "key-halves", text: entry.label });
   if (entry.kind === "bar") {
     return el("li", { class: "key-entry key-bar" }, [
       el("span", { class: "key-label" }),
       el("div", { class: "key-bar-body" }, [el("div", { class: "key-bar-colours" }), el("div", { class: "key-bar-ticks" })]),
     ]);
   }
-  return el("li", { class: "key-entry" }, [el("span", { class: "key-label" }), el("span", { class: "key-swatch" }), el("span", { class: "key-swatch" })]);
+  return el("li", { class: "key-entry" }, [el("span", { class: "key-label" }), el("canvas", { class: "key-swatch" }), el("canvas", { class: "key-swatch" })]);
 }
 
-/** @param {HTMLElement} item @param {KeyEntry} entry */
+/** @param {HTMLElement} item @param {KeyEntry|typeof HALVES} entry */
 function fill(item, entry) {
+  if (entry.kind === "halves") return;
   const [label, first, second] = /** @type {HTMLElement[]} */ ([...item.children]);
   if (!label || !first) return;
   setText(label, entry.label);
@@ -113,12 +125,27 @@ function fill(item, entry) {
     });
     return;
   }
-  first.style.setProperty("--full", entry.full);
-  first.dataset.pattern = entry.pattern;
+  paint(first, entry.full, entry.mark ?? entry.full, entry.pattern);
   if (!second) return;
   second.hidden = entry.half === null;
-  second.style.setProperty("--full", entry.half ?? "transparent");
-  second.dataset.pattern = entry.pattern;
+  if (entry.half !== null) paint(second, entry.half, entry.half, "plain");
+}
+
+/** A swatch in the pixels of the screen, as the picture has them. @param {HTMLElement} swatch @param {string} ground @param {string} mark @param {string} pattern */
+function paint(swatch, ground, mark, pattern) {
+  const wanted = JSON.stringify([ground, mark, pattern, devicePixelRatio]);
+  if (!(swatch instanceof HTMLCanvasElement) || swatch.dataset.painted === wanted) return;
+  swatch.dataset.painted = wanted;
+  swatch.width = Math.round(SWATCH.width * devicePixelRatio);
+  swatch.height = Math.round(SWATCH.height * devicePixelRatio);
+  const pen = swatch.getContext("2d");
+  if (!pen) return;
+  pen.fillStyle = ground;
+  pen.fillRect(0, 0, swatch.width, swatch.height);
+  pen.fillStyle = mark;
+  for (let y = 0; y < swatch.height; y += 1) {
+    for (let x = 0; x < swatch.width; x += 1) if (isMarked(pattern, x, y)) pen.fillRect(x, y, 1, 1);
+  }
 }
 
 /** Leaves out marks that would run into each other; the two ends stay. @param {HTMLElement[]} marks from left to right */

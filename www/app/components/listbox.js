@@ -90,9 +90,12 @@ export function openListbox(button, container, { label, choices, chosen, choose,
   container.append(list);
   const word = button.getBoundingClientRect();
   const frame = container.getBoundingClientRect();
-  list.style.top = `${word.bottom - frame.top + 4}px`;
+  const below = window.innerHeight - word.bottom - 24;
+  const upward = below < list.scrollHeight && word.top > below;
+  if (upward) list.style.bottom = `${frame.bottom - word.top + 4}px`;
+  else list.style.top = `${word.bottom - frame.top + 4}px`;
   list.style.left = `${Math.max(0, Math.min(word.left - frame.left, frame.width - list.offsetWidth))}px`;
-  list.style.maxHeight = `${Math.max(160, window.innerHeight - word.bottom - 24)}px`;
+  list.style.maxHeight = `${Math.max(160, upward ? word.top - 24 : below)}px`;
   setAttribute(button, "aria-expanded", "true");
   setAttribute(button, "aria-controls", id);
   list.focus({ preventScroll: true });

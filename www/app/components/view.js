@@ -1,268 +1,269 @@
-// The large picture in its neutral surround: pan, zoom, read-out, and the pixel cursor of the keyboard.
+// The view in its neutral surround: one picture, or several that move and point together; read-out above, key and limits below.
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
-import { fit, pan, reveal, toCanvas, toMap, windowOf, zoom } from "../camera.js";
+import { columnsFor, onSource } from "../camera.js";
+import { createFullScreen } from "../full-screen.js";
+import { createLink } from "../link.js";
 import { newestOnly } from "../newest.js";
 import { asProblem } from "../protocol.js";
-import { mapsInView, targetOf } from "../state.js";
+import { lightNow, mapsInViews, targetOf } from "../state.js";
+import { LAYOUTS, MOST_VIEWS, layoutText, subjectName } from "../subjects.js";
 import { createKey } from "./key.js";
+import { createKeysHelp } from "./keys-help.js";
+import { createLimits } from "./limits.js";
+import { createPane } from "./pane.js";
 import { createReadOut } from "./read-out.js";
+import { createSavePicture } from "./save-picture.js";
 import { createSubject } from "./subject.js";
-import { followPointer } from "./pointer.js";
 
 /** @typedef {import("../state.js").State} State */
-/** @typedef {import("../state.js").Mode} Mode */
-/** @typedef {import("../camera.js").Camera} Camera */
+/** @typedef {import("../subjects.js").Mode} Mode */
 /** @typedef {import("../types.js").Picture} Picture */
+/** @typedef {import("../types.js").PictureFile} PictureFile */
 /** @typedef {import("../types.js").PictureSettings} PictureSettings */
-/** @typedef {import("../types.js").ViewWindow} ViewWindow */
 /** @typedef {import("../types.js").ReadOut} ReadOut */
-/** @typedef {Exclude<ReturnType<typeof targetOf>, {message: string}>} Target */
-/** @typedef {{target: Target, view: ViewWindow}} Wanted */
-/** @typedef {{picture: (settings: PictureSettings) => Promise<Picture>, read_out: (x: number, y: number) => Promise<ReadOut>}} Services */
+/** @typedef {{answer?: string, show?: string}} ReadOf */
+/** @typedef {import("./limits.js").Services & {picture: (settings: PictureSettings) => Promise<Picture>,
+ *   read_out: (x: number, y: number, of: ReadOf) => Promise<ReadOut>, save_picture: (file: PictureFile) => Promise<Blob>}} Services */
 
 /** @type {{mode: Mode, text: string}[]} */
 const MODES = [{ mode: "map", text: "Map" }, { mode: "overlay", text: "Overlay" }, { mode: "answer", text: "Answer" }];
-const MARGIN = 20;
 const ZOOM_STEP = 1.25;
+/** Room around a fitted picture, in pixels of the page. */
+const MARGIN = 16;
+const MARGIN_OF_MANY = 6;
 
 /** @param {HTMLElement} root @param {import("../controller.js").Send} send @param {Services} services
  * @returns {{update: (state: State) => void}} */
 export function createView(root, send, services) {
-  const modes = el("div", { class: "view-switch", attrs: { role: "group", "aria-label": "The view shows" } });
+  /** @type {State|null} */
+  let state = null;
+  let limits_open = true;
+
+  // ---- parts ----
+
+  const tool = (/** @type {string} */ text, /** @type {() => void} */ run) => el("button", { class: "view-tool", text, attrs: { type: "button" }, on: { click: run } });
   const act = (/** @type {string} */ text, /** @type {string} */ label, /** @type {() => void} */ run) =>
     el("button", { class: "view-zoom-button", text, attrs: { type: "button", "aria-label": label, title: label }, on: { click: run } });
+  const modes = el("div", { class: "view-switch", attrs: { role: "group", "aria-label": "The view shows" } });
+  const layouts = el("div", { class: "view-tools", attrs: { role: "group", "aria-label": "Number of views" } });
+  const limits_tool = tool("Limits", toggleLimits);
+  const save_tool = tool("Save picture", toggleSave);
+  const alone_tool = tool("Full screen", () => full_screen.toggle());
+  const keys_tool = tool("Keys", toggleKeys);
   const subject_root = el("div", { class: "subject" });
   const read = el("div", { class: "view-read" });
-  const canvas = el("canvas", { class: "view-canvas", attrs: { tabindex: 0, role: "application", "aria-describedby": "view-help" } });
-  const message = el("p", { class: "view-message", attrs: { role: "status" } });
-  const stage = el("div", { class: "view-stage" }, [canvas, message]);
-  const foot = el("div", { class: "view-foot" });
+  const panes_root = el("div", { class: "view-panes" });
+  const save_root = el("div", { class: "view-save" });
+  const limits_root = el("section", { class: "limits", attrs: { "aria-label": "Limits" } });
+  const key_root = el("div", { class: "view-foot" });
   const spoken = el("p", { class: "visually-hidden", attrs: { "aria-live": "polite" } });
   root.append(
     el("div", { class: "view-bar" }, [
       modes, subject_root,
       el("div", { class: "view-zoom", attrs: { role: "group", "aria-label": "Zoom" } }, [
-        act("−", "Smaller", () => zoomBy(1 / ZOOM_STEP)), act("Fit", "Fit the whole picture", refit), act("+", "Larger", () => zoomBy(ZOOM_STEP)),
+        act("−", "Smaller", () => pane().zoom_by(1 / ZOOM_STEP)), act("Fit", "Fit the whole picture", () => pane().refit()), act("+", "Larger", () => pane().zoom_by(ZOOM_STEP)),
       ]),
     ]),
-    read, stage, foot, spoken,
+    el("div", { class: "view-bar view-bar-quiet" }, [layouts, el("div", { class: "view-tools" }, [limits_tool, save_tool, alone_tool, keys_tool])]),
+    read, panes_root, save_root, key_root, limits_root, spoken,
   );
-  const key = createKey(foot, send);
+
+  const link = createLink(() => (state !== null && state.layout > 1 ? MARGIN_OF_MANY : MARGIN) * devicePixelRatio);
+  const panes = Array.from({ length: MOST_VIEWS }, (_, number) => createPane(number, link, services.picture, {
+    activate: () => send({ type: "activate_view", view: number }),
+    pictured: () => {
+      if (number === active()) showPicture();
+    },
+    moved: () => {
+      everyPane((one) => one.want());
+      save_picture.update();
+    },
+    pointed: () => everyPane((one) => one.paint()),
+    read: (x, y, aloud) => reading.ask({ x, y, aloud }),
+    left,
+  }));
+  panes_root.append(...panes.map(({ element }) => element));
+  const key = createKey(key_root, send);
+  const limits = createLimits(limits_root, send, services, () => showPicture());
   const subject = createSubject(subject_root, send);
   const read_out = createReadOut(read);
-  const pen = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
+  const save_picture = createSavePicture(save_root, savedSubject, services.save_picture, () => {
+    setAttribute(save_tool, "aria-expanded", "false");
+    showLimits();
+    save_tool.focus();
+  });
+  const keys_help = createKeysHelp(root, () => {
+    setAttribute(keys_tool, "aria-expanded", "false");
+    keys_tool.focus();
+  });
+  const full_screen = createFullScreen(root, (on) => {
+    setText(alone_tool, on ? "Leave full screen" : "Full screen");
+  });
+  for (const button of [limits_tool, save_tool, keys_tool]) setAttribute(button, "aria-expanded", String(button === limits_tool));
 
-  /** @type {Target|null} */
-  let target = null;
-  /** @type {{bitmap: HTMLCanvasElement, wanted: Wanted}|null} */
-  let shown = null;
-  /** One camera for each plane: maps and answers share theirs, a photo has its own. @type {Map<string, Camera>} */
-  const cameras = new Map();
-  /** @type {Set<string>} */
-  let in_view = new Set();
-  /** The pixel that the keyboard reads. @type {{x: number, y: number}|null} */
-  let cursor = null;
-
-  const camera = () => {
-    const { plane } = /** @type {Target} */ (target);
-    const had = cameras.get(plane);
-    if (had && !had.fitted) return had;
-    const now = fit(/** @type {Target} */ (target), canvas, MARGIN * devicePixelRatio);
-    cameras.set(plane, now);
-    return now;
-  };
-
-  // ---- the picture ----
-
-  const pictures = newestOnly(
-    (/** @type {Wanted} */ { target: { settings }, view }) => services.picture({ ...settings, view }),
-    (picture, wanted) => {
-      if (target?.plane !== wanted.target.plane) return;
-      const bitmap = el("canvas");
-      bitmap.width = picture.width;
-      bitmap.height = picture.height;
-      bitmap.getContext("2d")?.putImageData(new ImageData(new Uint8ClampedArray(picture.rgba), picture.width, picture.height), 0, 0);
-      shown = { bitmap, wanted };
-      say("");
-      setAttribute(canvas, "aria-label", picture.caption);
-      canvas.dataset.shown = wanted.target.fingerprint;
-      key.show(picture);
-      paint();
-    },
-    (thrown) => {
-      shown = null;
-      key.show(null);
-      say(asProblem(thrown).message);
-      paint();
-    },
-  );
-
-  function say(/** @type {string} */ text) {
-    setText(message, text);
-    message.hidden = text === "";
-  }
-
-  function want() {
-    if (target === null || canvas.width < 2 || canvas.height < 2) return;
-    const view = windowOf(camera(), canvas);
-    paint();
-    if (shown && shown.wanted.target.fingerprint === target.fingerprint && JSON.stringify(shown.wanted.view) === JSON.stringify(view)) return;
-    pictures.ask({ target, view });
-  }
-
-  /** The last picture at once, moved to where it now belongs; the core's own picture of this window replaces it. */
-  function paint() {
-    pen.clearRect(0, 0, canvas.width, canvas.height);
-    if (target === null) return;
-    const now = camera();
-    if (shown && shown.wanted.target.plane === target.plane) {
-      const { view } = shown.wanted;
-      const [x, y] = toCanvas(now, view.x, view.y, canvas);
-      const width = view.width * now.scale;
-      pen.imageSmoothingEnabled = false;
-      // A hair's breadth off the pixel grid would blur or double single columns.
-      pen.drawImage(shown.bitmap, Math.round(x), Math.round(y), Math.round(width), Math.round((width * shown.bitmap.height) / shown.bitmap.width));
-    }
-    if (cursor !== null) drawCursor(now, cursor);
-  }
-
-  /** A box around the pixel, light and dark, so that it is seen on any ground. @param {Camera} now @param {{x: number, y: number}} at */
-  function drawCursor(now, at) {
-    const [x, y] = toCanvas(now, at.x + 0.5, at.y + 0.5, canvas);
-    const half = Math.max(now.scale / 2 + 2, 7 * devicePixelRatio);
-    for (const [style, width] of /** @type {const} */ ([["#000", 4], ["#fff", 2]])) {
-      pen.strokeStyle = style;
-      pen.lineWidth = width * devicePixelRatio;
-      pen.strokeRect(x - half, y - half, 2 * half, 2 * half);
-    }
-  }
-
-  // ---- moving ----
-
-  function move(/** @type {Camera} */ next) {
-    if (target === null) return;
-    cameras.set(target.plane, next);
-    want();
-  }
-  function zoomBy(/** @type {number} */ factor, at_x = canvas.width / 2, at_y = canvas.height / 2) {
-    if (target !== null) move(zoom(camera(), factor, at_x, at_y, target, canvas));
-  }
-  function panBy(/** @type {number} */ dx, /** @type {number} */ dy) {
-    if (target !== null) move(pan(camera(), dx, dy, target));
-  }
-  function refit() {
-    if (target === null) return;
-    cameras.delete(target.plane);
-    want();
+  const active = () => state?.active ?? 0;
+  const pane = () => /** @type {import("./pane.js").Pane} */ (panes[active()]);
+  function everyPane(/** @type {(one: import("./pane.js").Pane) => void} */ run) {
+    for (const one of panes) if (!one.element.hidden) run(one);
   }
 
   // ---- reading ----
 
   const reading = newestOnly(
-    (/** @type {{x: number, y: number, aloud: boolean}} */ { x, y }) => services.read_out(x, y),
+    (/** @type {{x: number, y: number, aloud: boolean}} */ { x, y }) => services.read_out(x, y, readOf()),
     (got, { aloud }) => {
       read_out.show(got);
-      if (!aloud) return;
-      const shown_values = got.values.filter(({ map }) => in_view.size === 0 || in_view.has(map));
-      setText(spoken, [got.text, ...shown_values.map(({ label, text }) => `${label} ${text}`)].join(", "));
+      if (!aloud || state === null) return;
+      const in_view = mapsInViews(state);
+      const told = got.values.filter(({ map }) => in_view.length === 0 || in_view.includes(map));
+      setText(spoken, [got.text, ...told.map(({ label, text }) => `${label} ${text}`)].join(", "));
     },
     (thrown) => {
       read_out.show({ text: asProblem(thrown).message, values: [] });
     },
   );
 
-  function readAt(/** @type {number} */ at_x, /** @type {number} */ at_y) {
-    if (target === null || !target.readable) return read_out.show(null);
-    const [x, y] = toMap(camera(), at_x, at_y, canvas);
-    if (x < 0 || y < 0 || x >= target.width || y >= target.height) return leave();
-    reading.ask({ x, y, aloud: false });
+  /** The answer whose regions are read: that of the view that is pointed at, else of the active one, else of any. @returns {ReadOf} */
+  function readOf() {
+    const order = [panes[link.pointed === null ? active() : link.pointed_in], pane(), ...panes.filter(({ element }) => !element.hidden)];
+    for (const one of order) {
+      const settings = one?.target()?.settings;
+      if (settings && "answer" in settings) return { answer: settings.answer, show: settings.show };
+    }
+    return {};
   }
+
   /** The pointer is gone: the keyboard's pixel is read again, if there is one. */
-  function leave() {
+  function left() {
     reading.forget();
-    if (cursor === null || target === null || !target.readable) read_out.show(null);
-    else reading.ask({ x: cursor.x + 0.5, y: cursor.y + 0.5, aloud: false });
+    const { cursor } = link;
+    const target = pane().target();
+    if (cursor === null || !target?.readable || target.plane !== cursor.plane) {
+      setText(spoken, "");
+      read_out.show(null);
+    } else reading.ask({ x: cursor.x + 0.5, y: cursor.y + 0.5, aloud: false });
   }
 
-  function stepCursor(/** @type {number} */ dx, /** @type {number} */ dy) {
-    if (target === null || !target.readable) return;
-    const { width, height } = target;
-    const inside = (/** @type {number} */ at, /** @type {number} */ length) => Math.min(length - 1, Math.max(0, Math.floor(at)));
-    cursor = cursor === null ? { x: inside(camera().x, width), y: inside(camera().y, height) } : { x: inside(cursor.x + dx, width), y: inside(cursor.y + dy, height) };
-    cameras.set(target.plane, reveal(camera(), cursor.x + 0.5, cursor.y + 0.5, target, canvas));
-    want();
-    reading.ask({ x: cursor.x + 0.5, y: cursor.y + 0.5, aloud: true });
+  // ---- picture, key and limits of the active view ----
+
+  function showPicture() {
+    const shown = pane().picture();
+    limits.show(shown?.picture ?? null);
+    key.show(shown?.picture ?? null, { settled: shown?.settled ?? true, has_axis: limits.has_axis() });
   }
 
-  function dropCursor() {
-    cursor = null;
-    setText(spoken, "");
-    leave();
-    paint();
+  /** @returns {import("./save-picture.js").Subject|null} */
+  function savedSubject() {
+    const target = pane().target();
+    const window = pane().window();
+    if (state === null || target === null || window === null) return null;
+    const on = onSource(window, target);
+    const is_whole = on === null || (on.width === target.width && on.height === target.height);
+    const [across, down] = target.cell;
+    const part = is_whole ? null : { x: on.x / across, y: on.y / down, width: on.width / across, height: on.height / down };
+    return { settings: target.settings, part, name: subjectName(state, state.active) };
   }
 
-  canvas.addEventListener("keydown", (event) => {
-    if (event.ctrlKey || event.metaKey || event.altKey) return;
-    const arrow = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
-    const tenth = Math.min(canvas.width, canvas.height) / 10;
-    if (arrow) {
-      const [dx = 0, dy = 0] = arrow;
-      if (event.shiftKey) stepCursor(dx, dy);
-      else panBy(-dx * tenth, -dy * tenth);
-    } else if (event.key === "+" || event.key === "=") zoomBy(ZOOM_STEP);
-    else if (event.key === "-" || event.key === "−") zoomBy(1 / ZOOM_STEP);
-    else if (event.key === "0") refit();
-    else if (event.key === "Escape" && cursor !== null) dropCursor();
+  // ---- tools and keys ----
+
+  function toggleLimits() {
+    if (save_picture.is_open()) {
+      limits_open = true;
+      return save_picture.close();
+    }
+    limits_open = !limits_open;
+    showLimits();
+  }
+  /** While a picture is saved, its form and its key have the room of the limits. */
+  function showLimits() {
+    const open = limits_open && !save_picture.is_open();
+    setAttribute(limits_tool, "aria-expanded", String(open));
+    if (state !== null) limits.update(state, open);
+    showPicture();
+  }
+  function toggleSave() {
+    if (save_picture.is_open()) return save_picture.close();
+    setAttribute(save_tool, "aria-expanded", "true");
+    save_picture.open();
+    showLimits();
+  }
+  function toggleKeys() {
+    if (keys_help.is_open()) return keys_help.close();
+    setAttribute(keys_tool, "aria-expanded", "true");
+    keys_help.open();
+  }
+  function nextView() {
+    if (state === null || state.layout === 1) return;
+    panes[(state.active + 1) % state.layout]?.canvas.focus();
+  }
+
+  root.addEventListener("keydown", (event) => {
+    if (event.defaultPrevented || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (event.target instanceof HTMLInputElement && event.target.type !== "color") return;
+    const layout = LAYOUTS.find((one) => String(one) === event.key);
+    /** @type {Record<string, () => void>} */
+    const keys = { n: nextView, f: full_screen.toggle, l: toggleLimits, s: toggleSave, "?": toggleKeys };
+    const run = keys[event.key.toLowerCase()];
+    if (layout) send({ type: "choose_layout", layout });
+    else if (run) run();
+    else if (event.key === "Escape" && full_screen.is_on()) full_screen.leave();
     else return;
     event.preventDefault();
   });
-  followPointer(canvas, { pan: panBy, zoom: zoomBy, at: readAt, leave });
-
-  new ResizeObserver(() => {
-    const width = Math.round(stage.clientWidth * devicePixelRatio);
-    const height = Math.round(stage.clientHeight * devicePixelRatio);
-    if (width === canvas.width && height === canvas.height) return;
-    canvas.width = width;
-    canvas.height = height;
-    want();
-  }).observe(stage);
 
   // ---- state ----
 
+  /** @param {State} now @param {number} view */
+  function captionOf(now, view) {
+    if (now.layout === 1) return [];
+    if (now.views[view]?.mode !== "overlay") return [{ colour: "", text: subjectName(now, view) }];
+    return now.lights.flatMap((light) => (light === null ? [] : [{ colour: lightNow(now, light).colour, text: light.label }]));
+  }
+
+  function arrange() {
+    const target = panes.map((one) => one.target()).find((one) => one !== null);
+    const layout = state?.layout ?? 1;
+    const columns = target ? columnsFor(layout, { width: panes_root.clientWidth || 1, height: panes_root.clientHeight || 1 }, target) : Math.ceil(Math.sqrt(layout));
+    panes_root.dataset.columns = String(columns);
+    panes_root.dataset.views = String(layout);
+  }
+  new ResizeObserver(arrange).observe(panes_root);
+
   return {
-    update(state) {
-      root.hidden = state.maps.length + state.photos.length === 0;
-      const here = state.mode === "photo" ? [...MODES, { mode: /** @type {Mode} */ ("photo"), text: "Photo" }] : MODES;
-      reconcile(modes, here, ({ mode }) => mode, ({ mode, text }) =>
-        el("button", { class: "view-switch-button", text, attrs: { type: "button" }, on: { click: () => send({ type: "choose_mode", mode }) } }),
-      (button, { mode }) => setAttribute(button, "aria-pressed", String(state.mode === mode)));
-      in_view = new Set(mapsInView(state));
-      key.update(state);
-      subject.update(state);
-      const next = targetOf(state);
-      read_out.update(state.maps, in_view, "message" in next || next.readable);
-      if ("message" in next) {
-        target = null;
-        shown = null;
-        pictures.forget();
-        key.show(null);
-        delete canvas.dataset.shown;
-        setAttribute(canvas, "aria-label", next.message);
-        say(next.message);
-        read_out.show(null);
-        paint();
-        return;
-      }
-      if (target?.fingerprint === next.fingerprint) return;
-      if (target?.plane !== next.plane) {
-        shown = null;
-        cursor = null;
-        read_out.show(null);
-      }
-      target = next;
-      say("");
-      want();
+    update(next) {
+      const turned = state !== null && (state.active !== next.active || state.layout !== next.layout);
+      state = next;
+      root.hidden = next.maps.length + next.photos.length === 0;
+      const here = next.mode === "photo" ? [...MODES, { mode: /** @type {Mode} */ ("photo"), text: "Photo" }] : MODES;
+      reconcile(modes, here, ({ mode }) => mode, ({ mode }) =>
+        el("button", { class: "view-switch-button", attrs: { type: "button" }, on: { click: () => send({ type: "choose_mode", mode }) } }),
+      (button, { mode, text }) => {
+        setText(button, text);
+        setAttribute(button, "aria-pressed", String(next.mode === mode));
+      });
+      reconcile(layouts, LAYOUTS, String, (layout) => tool(layoutText(layout), () => send({ type: "choose_layout", layout })),
+        (button, layout) => setAttribute(button, "aria-pressed", String(next.layout === layout)));
+      key.update(next);
+      subject.update(next);
+      limits.update(next, limits_open && !save_picture.is_open());
+      limits_tool.hidden = next.mode !== "map" && next.mode !== "overlay";
+      const had_focus = panes.some(({ element }) => element.contains(document.activeElement));
+      panes.forEach((one, number) => {
+        one.element.hidden = number >= next.layout;
+        if (!one.element.hidden) one.update(targetOf(next, number), captionOf(next, number), next.layout > 1 && number === next.active);
+      });
+      if (had_focus && turned) pane().canvas.focus();
+      const targets = panes.filter((one) => !one.element.hidden).map((one) => one.target());
+      const planes = targets.map((target) => target?.plane);
+      if (link.cursor !== null && !planes.includes(link.cursor.plane)) link.cursor = null;
+      if (link.pointed !== null && !planes.includes(link.pointed.plane)) link.pointed = null;
+      read_out.update(next.maps, mapsInViews(next), targets.some((target) => target === null || target.readable),
+        targets.some((target) => target !== null && "answer" in target.settings));
+      if (link.cursor === null && link.pointed === null) read_out.show(null);
+      arrange();
+      if (turned) showPicture();
+      save_picture.update();
     },
   };
 }
