@@ -1,7 +1,7 @@
 //! A photo, averaged in linear light where it is scaled down.
 
 use super::resample::{Sampled, Sampler};
-use super::{ENCODER, Picture, canvas};
+use super::{Picture, STEPS, canvas, step};
 use crate::colour::Rgb;
 use crate::geometry::Window;
 use crate::grid::Grid;
@@ -11,6 +11,7 @@ use crate::notice::OutOfMemory;
 pub fn picture_of_photo(pixels: &Grid<[u8; 3]>, window: &Window) -> Result<Picture, OutOfMemory> {
     let mut rgba = canvas(window)?;
     let mut sampler = Sampler::new(window, pixels.width(), pixels.height())?;
+    let steps = &**STEPS;
     let linear: Vec<f64> = (0..=255u8).map(|v| Rgb([v; 3]).linear()[0]).collect();
     for (y, row) in rgba.chunks_exact_mut(window.out_width as usize * 4).enumerate() {
         for channel in 0..3 {
@@ -21,7 +22,7 @@ pub fn picture_of_photo(pixels: &Grid<[u8; 3]>, window: &Window) -> Result<Pictu
             };
             sampler.row(y as u32, fill, |x, sampled| {
                 if let Sampled::Value(light) = sampled {
-                    row[x * 4 + channel] = ENCODER.step(light as f32);
+                    row[x * 4 + channel] = step(steps, light as f32);
                     row[x * 4 + 3] = 255;
                 }
             });

@@ -30,9 +30,11 @@ pub struct Sampler {
     size: (u32, u32),
     across: Vec<Option<Span>>,
     down: Vec<Option<Span>>,
+    columns: Range<usize>,
     sums: Vec<f64>,
     shares: Vec<f64>,
     row: Vec<f64>,
+    narrow: Vec<f32>,
     reduced: Option<Reduced>,
 }
 
@@ -41,6 +43,7 @@ struct Reduced {
     factor: u32,
     across: Vec<Option<Span>>,
     down: Vec<Option<Span>>,
+    columns: Range<usize>,
     line: Vec<f32>,
     sums: Vec<f32>,
     shares: Vec<f32>,
@@ -61,22 +64,13 @@ impl Reduced {
         let down = spans(window.y / cell, step_y / cell, window.out_height(), f64::from(height) / cell)?;
         let columns = u64::from(width.div_ceil(factor));
         let [line, sums, shares] = [(); 3].map(|()| try_filled_vec(columns, 0.0f32));
-        Ok(Self { factor, across, down, line: line?, sums: sums?, shares: shares? })
+        let columns = touched(&across);
+        Ok(Self { factor, across, down, columns, line: line?, sums: sums?, shares: shares? })
     }
 
-    /// Picture row `y`. `level` is `None` where the map's own pixels are read.
-    fn row(
-        &mut self,
-        plane: &Plane,
-        (level, has_blank): (Option<&Level>, bool),
-        y: u32,
-        mut each: impl FnMut(usize, Sampled),
-    ) {
-        let Some(Some(down)) = self.down.get(y as usize).copied() else {
-            (0..self.across.len()).for_each(|x| each(x, Sampled::Outside));
-            return;
-        };
-        let columns = touched(&self.across);
+    /// Picture row `y`, NaN where no pixel has data. `level` is `None` where the map's own pixels are read.
+    fn row(&mut self, plane: &Plane, (level, has_blank): (Option<&Level>, bool), down: Span, out: &mut [f32]) {
+        let columns = self.columns.clone();
         let (sums, shares) = (&mut self.sums[columns.clone()], &mut self.shares[columns.clone()]);
         sums.fill(0.0);
         // Without blanks every column has the same share, and it need not be added up.
@@ -84,28 +78,28 @@ impl Reduced {
         for line in down.first..down.end {
             let weight = down.share(line) as f32;
             match level {
+                None if !has_blank => plane.add_part(line, columns.start as u32, weight, sums),
                 None => {
                     let row = &mut self.line[columns.clone()];
                     plane.read_part_f32(line, columns.start as u32, row);
-                    add(row, None, weight, has_blank.then_some(&mut *shares), sums);
+                    add(row, None, weight, Some(&mut *shares), sums);
                 }
                 Some(level) => {
-                    let part = |row: &[f32]| -> Range<usize> { columns.start..columns.end.min(row.len()) };
                     let means = level.means().row(line);
-                    let with_data = level.shares().map(|shares| shares.row(line));
-                    let with_data = with_data.map(|row| &row[part(row)]);
-                    add(&means[part(means)], with_data, weight, has_blank.then_some(&mut *shares), sums);
+                    let with_data = level.shares().map(|shares| &shares.row(line)[columns.clone()]);
+                    add(&means[columns.clone()], with_data, weight, has_blank.then_some(&mut *shares), sums);
                 }
             }
         }
         let start = columns.start as u32;
-        for (x, span) in self.across.iter().enumerate() {
-            let Some(span) = span else {
-                each(x, Sampled::Outside);
-                continue;
+        for (slot, span) in out.iter_mut().zip(&self.across) {
+            let Some(span) = span else { continue };
+            // Nothing over nothing is not a number: a blank.
+            *slot = if has_blank {
+                span.sum_of(start, sums) / span.sum_of(start, shares)
+            } else {
+                span.sum_of(start, sums) / (span.total() * down.total()) as f32
             };
-            let (sum, share) = (span.sum_of(start, sums), span.sum_of(start, shares));
-            each(x, if share > 0.0 { Sampled::Value(f64::from(sum / share)) } else { Sampled::Blank });
         }
     }
 }
@@ -140,15 +134,17 @@ impl Sampler {
         let (step_x, step_y) = window.map_per_picture();
         let across = spans(window.x, step_x, window.out_width, f64::from(width))?;
         let down = spans(window.y, step_y, window.out_height(), f64::from(height))?;
-        let columns = u64::from(window.out_width);
+        let count = u64::from(window.out_width);
         Ok(Self {
             window: *window,
             size: (width, height),
+            columns: touched(&across),
             across,
             down,
-            sums: try_filled_vec(columns, 0.0)?,
-            shares: try_filled_vec(columns, 0.0)?,
+            sums: try_filled_vec(count, 0.0)?,
+            shares: try_filled_vec(count, 0.0)?,
             row: try_filled_vec(u64::from(width), 0.0)?,
+            narrow: try_filled_vec(count, 0.0)?,
             reduced: None,
         })
     }
@@ -165,6 +161,22 @@ impl Sampler {
         self.exact_row(y, |line, row, _| fill(line, row), each);
     }
 
+    /// The columns of the picture that lie on the map.
+    pub fn inside(&self) -> Range<usize> {
+        let first = self.across.iter().position(Option::is_some).unwrap_or(0);
+        first..self.across.iter().rposition(Option::is_some).map_or(first, |last| last + 1)
+    }
+
+    /// True where picture row `y` lies on the map.
+    pub fn is_inside(&self, y: u32) -> bool {
+        self.down.get(y as usize).is_some_and(Option::is_some)
+    }
+
+    /// True where picture row `y` shows the same pixels as the row above it.
+    pub fn repeats(&self, y: u32) -> bool {
+        y > 0 && self.down.get(y as usize) == self.down.get(y as usize - 1)
+    }
+
     /// As [`Sampler::row`], of a map of this sampler's size.
     ///
     /// # Errors
@@ -173,16 +185,47 @@ impl Sampler {
         &mut self,
         plane: &Plane,
         y: u32,
-        each: impl FnMut(usize, Sampled),
+        mut each: impl FnMut(usize, Sampled),
     ) -> Result<(), OutOfMemory> {
-        let (step_x, step_y) = self.window.map_per_picture();
-        if !plane.is_large() || plane.size() != self.size || (step_x <= 1.0 && step_y <= 1.0) {
+        if !self.is_reduced(plane) {
             let part = |line: u32, row: &mut [f64], columns: Range<usize>| {
                 plane.read_part(line, columns.start as u32, &mut row[columns]);
             };
             self.exact_row(y, part, each);
             return Ok(());
         }
+        let mut out = core::mem::take(&mut self.narrow);
+        let done = self.narrow_row_of(plane, y, &mut out);
+        let is_inside = self.is_inside(y);
+        for (x, (span, &value)) in self.across.iter().zip(&out).enumerate() {
+            each(
+                x,
+                match span {
+                    Some(_) if is_inside && !value.is_nan() => Sampled::Value(f64::from(value)),
+                    Some(_) if is_inside => Sampled::Blank,
+                    _ => Sampled::Outside,
+                },
+            );
+        }
+        self.narrow = out;
+        done
+    }
+
+    /// As [`Sampler::row_of`], in single precision, into `out` of a place for each column: NaN where there is no data;
+    /// places outside of the map stay as they are.
+    ///
+    /// # Errors
+    /// No memory for the pyramid of a large map.
+    pub fn narrow_row_of(&mut self, plane: &Plane, y: u32, out: &mut [f32]) -> Result<(), OutOfMemory> {
+        let Some(Some(down)) = self.down.get(y as usize).copied() else { return Ok(()) };
+        if !self.is_reduced(plane) {
+            return self.row_of(plane, y, |x, sampled| match sampled {
+                Sampled::Outside => {}
+                Sampled::Blank => out[x] = f32::NAN,
+                Sampled::Value(value) => out[x] = value as f32,
+            });
+        }
+        let (step_x, step_y) = self.window.map_per_picture();
         let pyramid = plane.pyramid()?;
         let level = pyramid.level_for(step_x.min(step_y));
         let factor = level.map_or(1, Level::factor);
@@ -191,9 +234,18 @@ impl Sampler {
             Some(reduced) if reduced.factor == factor => reduced,
             _ => Reduced::new(&self.window, self.size, factor)?,
         };
-        reduced.row(plane, (level, pyramid.has_blank()), y, each);
+        let down = if factor == 1 { Some(down) } else { reduced.down.get(y as usize).copied().flatten() };
+        if let Some(down) = down {
+            reduced.row(plane, (level, pyramid.has_blank()), down, out);
+        }
         self.reduced = Some(reduced);
         Ok(())
+    }
+
+    /// True for a large map that is scaled down.
+    fn is_reduced(&self, plane: &Plane) -> bool {
+        let (step_x, step_y) = self.window.map_per_picture();
+        plane.is_large() && plane.size() == self.size && (step_x > 1.0 || step_y > 1.0)
     }
 
     /// A row from the pixels themselves. `fill` gets the line, a whole row to write to, and the columns that are looked at.
@@ -207,7 +259,7 @@ impl Sampler {
             (0..self.across.len()).for_each(|x| each(x, Sampled::Outside));
             return;
         };
-        let columns = touched(&self.across);
+        let columns = self.columns.clone();
         let (step_x, step_y) = self.window.map_per_picture();
         if step_x <= 1.0 && step_y <= 1.0 {
             fill(down.first, &mut self.row, columns);

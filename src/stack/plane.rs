@@ -76,6 +76,9 @@ impl Reading {
                 *v = if *v == fill { f64::NAN } else { *v };
             }
         }
+        if self.gain == 1.0 && self.offset == 0.0 {
+            return;
+        }
         for v in stored.iter_mut() {
             *v = (*v - self.offset) / self.gain;
         }
@@ -255,6 +258,29 @@ impl Plane {
             for (slot, &v) in part.iter_mut().zip(wide.iter()) {
                 let narrow = v as f32;
                 *slot = if narrow.is_finite() { narrow } else { f32::NAN };
+            }
+        }
+    }
+
+    /// Adds `weight` times row `y` from column `first` to `sums`; for maps without blanks.
+    pub fn add_part(&self, y: u32, first: u32, weight: f32, sums: &mut [f32]) {
+        if self.reading.is_plain() {
+            let columns = first as usize..first as usize + sums.len();
+            #[allow(clippy::unnecessary_cast)] // one arm is f32 already
+            {
+                with_grid!(&self.samples, g => {
+                    let Some(row) = g.row(y).get(columns) else { return };
+                    for (sum, &v) in sums.iter_mut().zip(row) { *sum += weight * v as f32 }
+                });
+            }
+            return;
+        }
+        let mut buffer = [0.0f32; CHUNK];
+        for (i, part) in sums.chunks_mut(CHUNK).enumerate() {
+            let row = &mut buffer[..part.len()];
+            self.read_part_f32(y, first + (i * CHUNK) as u32, row);
+            for (sum, &v) in part.iter_mut().zip(row.iter()) {
+                *sum += weight * v;
             }
         }
     }
