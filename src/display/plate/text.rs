@@ -62,6 +62,7 @@ impl Type {
     }
 
     /// True if the font has it.
+    #[cfg(test)]
     pub fn has(&self, character: char) -> bool {
         self.glyph(Style { size: 1.0, is_bold: false, grey: 0 }, character).is_some()
     }
