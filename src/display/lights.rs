@@ -51,7 +51,11 @@ pub fn picture_of_lights(lights: &[Light<'_>], window: &Window) -> Result<Pictur
         _ => Vec::new(),
     };
     let mut values = try_filled_vec(columns as u64, f32::NAN)?;
-    let mut sums = try_filled_vec(columns as u64, [0.0f32; 3])?;
+    // Red, green and blue apart, so that each is added up in a plain loop.
+    let mut sums: Vec<Vec<f32>> = Vec::new();
+    for _ in 0..3 {
+        sums.push(try_filled_vec(columns as u64, 0.0f32)?);
+    }
     for y in 0..window.out_height() {
         if !sampler.is_inside(y) {
             continue;
@@ -61,30 +65,33 @@ pub fn picture_of_lights(lights: &[Light<'_>], window: &Window) -> Result<Pictur
             rgba.copy_within(start - columns * 4..start, start);
             continue;
         }
-        sums.fill([0.0; 3]);
+        sums.iter_mut().for_each(|sums| sums.fill(0.0));
         for (i, (light, (tone, colour))) in lights.iter().zip(&tones).enumerate() {
+            // First the values, then in their places the intensities.
             if let Some(rise) = fast.get(i) {
                 sampler.narrow_row_of(light.plane, y, &mut values)?;
-                for (sum, &value) in sums[inside.clone()].iter_mut().zip(&values[inside.clone()]) {
-                    let intensity = rise.intensity(value);
-                    *sum = [0, 1, 2].map(|c| sum[c] + intensity * colour[c]);
+                for value in &mut values[inside.clone()] {
+                    *value = rise.intensity(*value);
                 }
-                continue;
+            } else {
+                sampler.row_of(light.plane, y, |x, sampled| {
+                    values[x] = if let Sampled::Value(value) = sampled { tone.intensity(value) } else { 0.0 };
+                })?;
             }
-            sampler.row_of(light.plane, y, |x, sampled| {
-                if let Sampled::Value(value) = sampled {
-                    let intensity = tone.intensity(value);
-                    for (sum, channel) in sums[x].iter_mut().zip(colour) {
-                        *sum += intensity * channel;
-                    }
+            for (sums, channel) in sums.iter_mut().zip(colour) {
+                for (sum, intensity) in sums[inside.clone()].iter_mut().zip(&values[inside.clone()]) {
+                    *sum += intensity * channel;
                 }
-            })?;
+            }
         }
-        let row = &mut rgba[start..start + columns * 4];
-        for (pixel, sum) in row.chunks_exact_mut(4).zip(&sums).take(inside.end).skip(inside.start) {
-            let [r, g, b] = sum.map(|light| step(steps, light));
-            pixel.copy_from_slice(&[r, g, b, 255]);
+        let row = &mut rgba[start + inside.start * 4..start + inside.end * 4];
+        let channels = sums.iter().map(|sums| &sums[inside.clone()]);
+        for (channel, sums) in channels.enumerate() {
+            for (pixel, &sum) in row.chunks_exact_mut(4).zip(sums) {
+                pixel[channel] = step(steps, sum);
+            }
         }
+        row.chunks_exact_mut(4).for_each(|pixel| pixel[3] = 255);
     }
     Ok(Picture { width: window.out_width, height: window.out_height(), rgba, key: key(lights, &tones)? })
 }
@@ -158,12 +165,13 @@ fn coincidences(lights: &[Light<'_>], tones: &[(Tone, [f32; 3])]) -> Result<BTre
     let mut row = try_filled_vec(u64::from(width), 0.0)?;
     let mut sets = try_filled_vec(u64::from(width), 0u32)?;
     let mut looked_at = 0;
+    let seen: Vec<f64> = lights.iter().zip(tones).map(|(light, (tone, _))| seen_from(light, tone)).collect();
     for y in (0..height).step_by(stride as usize) {
         sets.fill(0);
-        for (i, (light, (tone, _))) in lights.iter().zip(tones).enumerate() {
+        for (i, (light, &seen)) in lights.iter().zip(&seen).enumerate() {
             light.plane.read_row(y, &mut row);
             for x in (0..width as usize).step_by(stride as usize) {
-                sets[x] |= u32::from(row[x].is_finite() && tone.intensity(row[x]) >= SEEN) << i;
+                sets[x] |= u32::from(row[x] >= seen) << i;
             }
         }
         for x in (0..width as usize).step_by(stride as usize) {
@@ -175,6 +183,23 @@ fn coincidences(lights: &[Light<'_>], tones: &[(Tone, [f32; 3])]) -> Result<BTre
     }
     found.retain(|_, n| *n * RARE >= looked_at);
     Ok(found)
+}
+
+/// The smallest value at which a light counts as on, by halving; intensities rise with the value.
+fn seen_from(light: &Light<'_>, tone: &Tone) -> f64 {
+    let (mut dark, mut bright) =
+        (light.low, if light.high > light.low { light.high } else { light.low.next_up() });
+    loop {
+        let middle = dark + (bright - dark) / 2.0;
+        if !(dark < middle && middle < bright) {
+            return bright;
+        }
+        if tone.intensity(middle) >= SEEN {
+            bright = middle;
+        } else {
+            dark = middle;
+        }
+    }
 }
 
 #[cfg(test)]
@@ -214,7 +239,10 @@ mod tests {
                     .map(|light| crate::colour::encode(f64::from(light)) * 255.0);
                 assert!((got - want).abs() <= 0.5, "{gamma} {value}: {got} {want}");
             }
-            assert_eq!((rise.intensity(f32::NAN), rise.intensity(9.0), rise.intensity(900.0)), (0.0, 0.0, 1.0));
+            assert_eq!(
+                (rise.intensity(f32::NAN), rise.intensity(9.0), rise.intensity(900.0)),
+                (0.0, 0.0, 1.0)
+            );
         }
     }
 

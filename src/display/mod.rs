@@ -18,7 +18,7 @@ mod tone;
 pub use classes::picture_of_classes;
 pub use key::{KeyEntry, ScaleBar, Tick, scale_bar};
 pub use lights::{Light, picture_of_lights};
-pub use photo::picture_of_photo;
+pub use photo::{PhotoPyramid, picture_of_large_photo, picture_of_photo};
 pub use ratio::{RatioScale, picture_of_ratio};
 pub use single::{GreyScale, picture_of_map};
 

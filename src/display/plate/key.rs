@@ -1,6 +1,6 @@
 //! The key on a saved picture.
 
-use super::layout::{Column, HAIRLINE, INK, PALE_INK};
+use super::layout::{Column, HAIRLINE, INK, Measures, PALE_INK};
 use super::sheet::{Item, Place};
 use super::text::{CAPITAL, LINE};
 use crate::colour::{ClassColour, Rgb};
@@ -10,6 +10,8 @@ use crate::display::{KeyEntry, Tick};
 pub struct Key<'a> {
     /// Of the picture.
     pub entries: &'a [KeyEntry],
+    /// Sheet pixels for each picture pixel, so that patterns are those of the picture.
+    pub grain: u32,
 }
 
 /// What is seen of an entry beside its words.
@@ -46,7 +48,7 @@ impl Key<'_> {
                 KeyEntry::Bar { label, colours, ticks } => scale(column, label, colours, ticks, items),
             }
         }
-        put_cells(column, &cells, items);
+        put_cells(column, &cells, self.grain, items);
         if cells.iter().any(|(_, swatch)| matches!(swatch, Swatch::Pair(..))) {
             let style = column.measures.style(0.85, false, PALE_INK);
             column.text("Left: at the upper limit. Right: midway between the limits.", style, items);
@@ -54,7 +56,7 @@ impl Key<'_> {
     }
 }
 
-fn put_cells(column: &mut Column<'_>, cells: &[(&str, Swatch)], items: &mut Vec<Item>) {
+fn put_cells(column: &mut Column<'_>, cells: &[(&str, Swatch)], grain: u32, items: &mut Vec<Item>) {
     if cells.is_empty() {
         return;
     }
@@ -68,38 +70,38 @@ fn put_cells(column: &mut Column<'_>, cells: &[(&str, Swatch)], items: &mut Vec<
     let natural = (to_words + longest.unwrap_or(0)).min(most).max(1);
     let columns = ((column.width + between) / (natural + between)).clamp(1, MOST_COLUMNS);
     let rows = cells.len().div_ceil(columns as usize);
-    let top = column.y;
-    let mut bottom = top;
-    // Row by row, so that entries in one row begin at one height; the order runs down the columns.
-    for row in 0..rows {
-        let start = bottom;
-        for (place, (label, swatch)) in cells.iter().skip(row).step_by(rows).enumerate() {
-            let x = column.x + place as u32 * (natural + between);
-            let height = measures.em(HEIGHT);
-            let line = (style.size * LINE).ceil() as u32;
-            let box_of = |left: u32, width: u32| Place { x: left, y: start + line.saturating_sub(height) / 2, width, height };
-            let width = measures.em(SWATCH);
+    let line = (style.size * LINE).ceil() as u32;
+    let (width, height) = (measures.em(SWATCH), measures.em(HEIGHT));
+    let (top, mut bottom) = (column.y, column.y);
+    for (place, cells) in (0u32..).zip(cells.chunks(rows)) {
+        let x = column.x + place * (natural + between);
+        let mut words = Column { x: x + to_words, width: natural - to_words, y: top, ..*column };
+        for (label, swatch) in cells {
+            let y = words.y + line.saturating_sub(height) / 2;
             match swatch {
                 Swatch::Pair(full, half) => {
-                    let half_width = (width - measures.em(0.2)) / 2;
-                    framed(measures.hairline(), box_of(x, half_width), items, |inner| Item::Fill(inner, *full));
-                    let right = box_of(x + width - half_width, half_width);
-                    framed(measures.hairline(), right, items, |inner| Item::Fill(inner, *half));
+                    let one = (width - measures.em(0.2)) / 2;
+                    let left = Place { x, y, width: one, height };
+                    framed(measures, left, items, |inner| Item::Fill(inner, *full));
+                    let right = Place { x: x + width - one, ..left };
+                    framed(measures, right, items, |inner| Item::Fill(inner, *half));
                 }
                 Swatch::Class(colour) => {
-                    framed(measures.hairline(), box_of(x, width), items, |inner| Item::Patterned(inner, *colour));
+                    let all = Place { x, y, width, height };
+                    framed(measures, all, items, |inner| Item::Patterned(inner, *colour, grain));
                 }
             }
-            let mut words = Column { x: x + to_words, width: natural - to_words, y: start, ..*column };
             words.text(label, style, items);
-            bottom = bottom.max(words.y + measures.em(0.3));
+            words.y += measures.em(0.3);
         }
+        bottom = bottom.max(words.y);
     }
     column.y = bottom;
 }
 
 /// A hairline around a place, and what stands inside.
-fn framed(hairline: u32, place: Place, items: &mut Vec<Item>, inside: impl Fn(Place) -> Item) {
+fn framed(measures: Measures, place: Place, items: &mut Vec<Item>, inside: impl Fn(Place) -> Item) {
+    let hairline = measures.hairline();
     items.push(Item::Fill(place, HAIRLINE));
     items.push(inside(Place {
         x: place.x + hairline,
@@ -117,7 +119,7 @@ fn scale(column: &mut Column<'_>, label: &str, colours: &[Rgb], ticks: &[Tick], 
     column.gap(0.15);
     let (width, height) = (column.width.min(measures.em(30.0)), measures.em(1.1));
     let place = Place { x: column.x, y: column.y, width, height };
-    framed(measures.hairline(), place, items, |inner| Item::Scale(inner, colours.to_vec()));
+    framed(measures, place, items, |inner| Item::Scale(inner, colours.to_vec()));
     let tick_height = measures.em(0.35);
     let line = (style.size * LINE).ceil() as u32;
     let mut ends = [f32::NEG_INFINITY; 2];

@@ -64,6 +64,11 @@ impl Measures {
         self.content() * 6 / 5
     }
 
+    /// The size of a pattern's unit on the sheet: a third of a point and more, so that it can be seen in print.
+    pub fn grain(self) -> u32 {
+        self.em(1.0 / 11.0).max(1)
+    }
+
     /// A line of width that is seen, at least a pixel.
     pub fn hairline(self) -> u32 {
         self.em(0.05).max(1)
@@ -117,7 +122,7 @@ pub struct Words<'a> {
     pub foot: &'a str,
 }
 
-/// Everything in its place, and the height of the sheet.
+/// Everything in its place, and the height of the sheet; `width` and `height` are those of the enlarged picture.
 pub fn arranged(
     faces: &Type,
     measures: Measures,
@@ -127,8 +132,7 @@ pub fn arranged(
 ) -> (Vec<Item>, u32) {
     let mut items = Vec::new();
     let margin = measures.margin();
-    let mut column =
-        Column { measures, faces, x: margin, width: measures.content(), y: margin };
+    let mut column = Column { measures, faces, x: margin, width: measures.content(), y: margin };
     if !words.title.is_empty() {
         column.text(words.title, measures.style(1.4, true, INK), &mut items);
         column.gap(0.5);
@@ -139,7 +143,7 @@ pub fn arranged(
         && measures.content() - width - 2 * surround >= measures.em(16.0);
     let band = if is_beside { width + 2 * surround } else { measures.content() };
     items.push(Item::Fill(Place { x: margin, y: top, width: band, height: height + 2 * surround }, SURROUND));
-    items.push(Item::Picture(margin + (band - width) / 2, top + surround));
+    items.push(Item::Picture { x: margin + (band - width) / 2, y: top + surround, grain: key.grain });
     let bottom = top + height + 2 * surround;
     if is_beside {
         let gap = measures.em(1.6);
@@ -155,7 +159,7 @@ pub fn arranged(
     }
     key.put(&mut column, &mut items);
     if !words.caption.is_empty() {
-        column.gap(0.6);
+        column.gap(0.8);
         column.text(words.caption, measures.style(1.0, false, INK), &mut items);
     }
     let mut foot = Column { x: margin, width: measures.content(), y: column.y.max(bottom), ..column };

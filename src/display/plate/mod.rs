@@ -42,7 +42,11 @@ impl PlateSize {
     ///
     /// # Errors
     /// A width or resolution outside of [`WIDTHS`] or [`RESOLUTIONS`], or three numbers that contradict each other.
-    pub fn new(width_px: Option<u32>, width_mm: Option<f64>, dots_per_inch: Option<f64>) -> Result<Self, Fault> {
+    pub fn new(
+        width_px: Option<u32>,
+        width_mm: Option<f64>,
+        dots_per_inch: Option<f64>,
+    ) -> Result<Self, Fault> {
         if let Some(mm) = width_mm
             && !(mm.is_finite() && mm > 0.0)
         {
@@ -95,10 +99,10 @@ impl PlateSize {
 pub struct PlateContent<'a> {
     /// In bold above the picture; may be empty.
     pub title: &'a str,
-    /// The picture with its key, drawn in `window`.
+    /// The picture with its key, drawn in the window of `placed`.
     pub picture: &'a Picture,
-    /// The window that [`window_for`] gave, in which the picture was drawn.
-    pub window: Window,
+    /// What [`placed`] gave for a sheet of this size.
+    pub placed: Placed,
     /// Step of the scan; without it the scale bar counts pixels of the map. Photos have no scale bar.
     pub scale: Scale,
     /// What the picture shows, in sentences; may be empty, may have several lines.
@@ -118,45 +122,67 @@ pub enum Scale {
     None,
 }
 
-/// The window in which to draw the picture of a sheet of this size: the same part of the map. Where there is room for it
-/// every map pixel is enlarged by the same whole factor across, so that it is an even square; else the picture is as wide
-/// as the sheet lets it be, and averages by area.
+/// How a picture comes onto a sheet: drawn in a window, then enlarged by a whole factor.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Placed {
+    /// The window in which the picture must be drawn.
+    pub window: Window,
+    /// Sheet pixels for each picture pixel.
+    grain: u32,
+}
+
+/// How to bring this part of a map onto a sheet of this size. Where there is room for it every map pixel is enlarged by
+/// the same whole factor across, so that it is an even square; else the picture is as wide as the sheet lets it be, and
+/// averages by area. Part of the enlargement is done on the sheet, so that patterns, which are made of picture pixels, are
+/// large enough for print.
 ///
 /// # Errors
 /// A window that cannot be drawn.
-pub fn window_for(view: &Window, size: PlateSize) -> Result<Window, Fault> {
+pub fn placed(view: &Window, size: PlateSize) -> Result<Placed, Fault> {
     if !view.is_sound() {
         return Err(Fault::bad_setting("`view` cannot be drawn: width and height must be above 0."));
     }
     let measures = size.measures();
     let (step_x, step_y) = view.map_per_picture();
-    // Height of a map pixel for a width of 1. A whole view is rounded to whole pixels, which is no other shape.
+    // Height of a map pixel for a width of 1. A height that is not stated is rounded, which is no other shape.
     let aspect = if view.out_height.is_some() { step_x / step_y } else { 1.0 };
     let (widest, highest) = (f64::from(measures.widest_picture()), f64::from(measures.highest_picture()));
     let largest = (widest / view.width).min(highest / (view.height * aspect));
-    let factor = if largest >= 1.0 { largest.floor() } else { largest };
+    let (factor, grain) = if largest >= 1.0 { enlarged(largest, measures.grain()) } else { (largest, 1) };
     let sides = [view.width * factor, view.height * factor * aspect].map(|side| side.round().max(1.0));
-    Ok(Window {
+    let window = Window {
         // Of a part that does not end with a pixel, as much as whole picture pixels hold: at most half of one more or less.
-        width: if factor >= 1.0 { sides[0] / factor } else { view.width },
-        height: if factor >= 1.0 { sides[1] / (factor * aspect) } else { view.height },
+        width: if largest >= 1.0 { sides[0] / factor } else { view.width },
+        height: if largest >= 1.0 { sides[1] / (factor * aspect) } else { view.height },
         out_width: sides[0] as u32,
         out_height: Some(sides[1] as u32),
         ..*view
-    })
+    };
+    Ok(Placed { window, grain })
+}
+
+/// Picture pixels for each map pixel, and sheet pixels for each picture pixel: the coarsest grain up to that wished for
+/// which leaves the map at least 85 % as large as it could be.
+fn enlarged(largest: f64, wished: u32) -> (f64, u32) {
+    let whole = largest.floor();
+    let of = |grain: u32| ((whole / f64::from(grain)).floor(), grain);
+    (1..=wished)
+        .rev()
+        .map(of)
+        .find(|&(factor, grain)| factor * f64::from(grain) >= 0.85 * whole)
+        .unwrap_or((whole, 1))
 }
 
 /// Draws the sheet; the bytes of a PNG of its width and resolution, with the caption (iTXt "Description") and the
 /// settings (iTXt "Settings") inside.
 ///
 /// # Errors
-/// A picture that was not drawn in `content.window` or is wider than the sheet, a caption longer than a sheet can be
+/// A picture that was not drawn in the window of `content.placed` or is wider than the sheet, a caption longer than a sheet can be
 /// high, no memory.
 pub fn draw(content: &PlateContent<'_>, size: PlateSize) -> Result<Vec<u8>, Fault> {
-    let (picture, window, measures) = (content.picture, &content.window, size.measures());
-    if (picture.width, picture.height) != (window.out_width, window.out_height())
-        || picture.width > measures.widest_picture()
-    {
+    let (picture, Placed { window, grain }, measures) = (content.picture, content.placed, size.measures());
+    let is_of_window = (picture.width, picture.height) == (window.out_width, window.out_height());
+    if !is_of_window || picture.width.saturating_mul(grain) > measures.widest_picture() {
         return Err(Fault::bad_setting("The picture was not drawn for a sheet of this size."));
     }
     let faces = Type::new()?;
@@ -168,12 +194,13 @@ pub fn draw(content: &PlateContent<'_>, size: PlateSize) -> Result<Vec<u8>, Faul
     };
     let words = Words {
         title: content.title,
-        bar: bar(window, content.scale),
+        bar: bar(&content.placed, content.scale, measures.content()),
         caption: content.caption,
         foot: &foot,
     };
-    let key = Key { entries: &picture.key };
-    let (items, height) = arranged(&faces, measures, (picture.width, picture.height), &key, &words);
+    let key = Key { entries: &picture.key, grain };
+    let picture_size = (picture.width * grain, picture.height * grain);
+    let (items, height) = arranged(&faces, measures, picture_size, &key, &words);
     if height > HIGHEST {
         return Err(Fault::bad_setting(format!(
             "The sheet would be {height} pixels high; at most {HIGHEST} are made. Shorten the caption or choose a wider sheet."
@@ -183,13 +210,15 @@ pub fn draw(content: &PlateContent<'_>, size: PlateSize) -> Result<Vec<u8>, Faul
     for item in &items {
         sheet.put(item, &faces, picture);
     }
-    let words = write::Words { title: content.title, description: content.caption, settings: content.settings };
+    let words =
+        write::Words { title: content.title, description: content.caption, settings: content.settings };
     write::png_of(&sheet, size.dots_per_inch, &words)
 }
 
-/// A bar of a round length, at most a quarter of the picture: its length in picture pixels, and what it stands for.
-fn bar(window: &Window, scale: Scale) -> Option<(u32, String)> {
-    let map_pixels = window.map_per_picture().0;
+/// A bar of a round length, at most a quarter of the picture's longer side and of the sheet: its length in sheet pixels,
+/// and what it stands for.
+fn bar(placed: &Placed, scale: Scale, sheet: u32) -> Option<(u32, String)> {
+    let map_pixels = placed.window.map_per_picture().0 / f64::from(placed.grain);
     let (unit_px, text): (f64, &dyn Fn(f64) -> String) = match scale {
         Scale::None => return None,
         Scale::Step(step) => (step.x_um() * map_pixels, &|um| match um {
@@ -201,7 +230,8 @@ fn bar(window: &Window, scale: Scale) -> Option<(u32, String)> {
             (map_pixels, &|pixels| format!("{pixels}{THIN_SPACE}px of the map (its step is not known)"))
         }
     };
-    let length = round_length(f64::from(window.out_width) / 4.0 * unit_px)?;
+    let longer = placed.window.out_width.max(placed.window.out_height()) * placed.grain;
+    let length = round_length(f64::from(longer.min(sheet)) / 4.0 * unit_px)?;
     let length_px = (length / unit_px).round() as u32;
     (length_px > 0).then(|| (length_px, text(length)))
 }

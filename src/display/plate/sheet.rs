@@ -24,8 +24,8 @@ pub struct Place {
 pub enum Item {
     /// An even colour.
     Fill(Place, Rgb),
-    /// A class colour with its pattern.
-    Patterned(Place, ClassColour),
+    /// A class colour with its pattern, enlarged by a whole factor.
+    Patterned(Place, ClassColour, u32),
     /// Colours at even distances from left to right, straight between them.
     Scale(Place, Vec<Rgb>),
     /// A line of text from `x` with its baseline at `y`.
@@ -39,8 +39,15 @@ pub enum Item {
         /// How it looks.
         style: Style,
     },
-    /// The picture itself, its upper left corner.
-    Picture(u32, u32),
+    /// The picture itself, enlarged by a whole factor.
+    Picture {
+        /// Its left edge.
+        x: u32,
+        /// Its upper edge.
+        y: u32,
+        /// Sheet pixels for each picture pixel.
+        grain: u32,
+    },
 }
 
 /// Pixels of three bytes, sRGB.
@@ -81,8 +88,8 @@ impl Sheet {
     pub fn put(&mut self, item: &Item, faces: &Type, picture: &Picture) {
         match item {
             Item::Fill(place, colour) => self.paint(*place, |_, _| *colour),
-            Item::Patterned(place, colour) => self.paint(*place, |x, y| {
-                if colour.pattern.is_marked(x, y) { colour.mark } else { colour.ground }
+            Item::Patterned(place, colour, grain) => self.paint(*place, |x, y| {
+                if colour.pattern.is_marked(x / grain, y / grain) { colour.mark } else { colour.ground }
             }),
             Item::Scale(place, colours) => {
                 let width = place.width;
@@ -95,13 +102,15 @@ impl Sheet {
                     *channel = (ground + (f32::from(style.grey) - ground) * covered + 0.5) as u8;
                 }
             }),
-            Item::Picture(left, top) => {
+            Item::Picture { x: left, y: top, grain } => {
                 let row_length = (picture.width as usize).max(1) * 4;
-                for (y, row) in (*top..).zip(picture.rgba.chunks_exact(row_length)) {
-                    for (x, pixel) in (*left..).zip(row.chunks_exact(4)) {
+                for (y, row) in (0..).zip(picture.rgba.chunks_exact(row_length)) {
+                    for (x, pixel) in (0..).zip(row.chunks_exact(4)) {
                         // A picture is opaque where it is on the map and nothing outside.
-                        if let (255, Some(slot)) = (pixel[3], self.pixel(x, y)) {
-                            slot.copy_from_slice(&pixel[..3]);
+                        if pixel[3] == 255 {
+                            let (x, y) = (left + x * grain, top + y * grain);
+                            let place = Place { x, y, width: *grain, height: *grain };
+                            self.paint(place, |_, _| Rgb([pixel[0], pixel[1], pixel[2]]));
                         }
                     }
                 }

@@ -43,6 +43,7 @@ fn lines_keep_every_character_and_stay_in_their_width() {
     }
     assert!(faces.lines(text, 1000.0, style).iter().any(String::is_empty));
     assert!(faces.lines("Ti\u{a0}K is", 25.0, style).contains(&"Ti\u{a0}K".to_owned()));
+    assert_eq!(faces.lines("so (Fe K) or Pb L, no", 42.0, style), ["so (Fe K)", "or Pb L,", "no"]);
 }
 
 #[test]

@@ -98,14 +98,15 @@ impl Type {
     }
 
     /// Breaks text into lines no wider than `width` pixels: at line ends, else at spaces, and within a word only where
-    /// it is wider than a line. Spaces that do not break (U+00A0, U+2007, U+2009, U+202F) hold their words together.
+    /// it is wider than a line. Spaces that do not break (U+00A0, U+2007, U+2009, U+202F) hold their words together, and
+    /// so does the space between an element and its line ("Fe K").
     /// Every other character stands in some line.
     pub fn lines(&self, text: &str, width: f32, style: Style) -> Vec<String> {
         let mut lines = Vec::new();
         for paragraph in text.replace("\r\n", "\n").split(['\n', '\r']) {
             let mut line = String::new();
-            for word in paragraph.split([' ', '\t']) {
-                let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
+            for word in words(paragraph) {
+                let longer = if line.is_empty() { word.clone() } else { format!("{line} {word}") };
                 if self.width(&longer, style) <= width {
                     line = longer;
                     continue;
@@ -113,7 +114,7 @@ impl Type {
                 if !line.is_empty() {
                     lines.push(core::mem::take(&mut line));
                 }
-                let mut parts = self.parts(word, width, style);
+                let mut parts = self.parts(&word, width, style);
                 line = parts.pop().unwrap_or_default();
                 lines.append(&mut parts);
             }
@@ -140,13 +141,7 @@ impl Type {
     }
 
     /// Draws a line from `x` on with its baseline at `y`. `pixel` gets a place and how much of it is covered, 0 to 1.
-    pub fn draw(
-        &self,
-        text: &str,
-        style: Style,
-        (x, y): (f32, f32),
-        mut pixel: impl FnMut(i64, i64, f32),
-    ) {
+    pub fn draw(&self, text: &str, style: Style, (x, y): (f32, f32), mut pixel: impl FnMut(i64, i64, f32)) {
         self.place(text, style, |placed| {
             let mut outline = Outline::default();
             match placed.glyph {
@@ -164,6 +159,23 @@ impl Type {
             outline.fill(&mut pixel);
         });
     }
+}
+
+/// Words as they may be parted: at spaces, but not before K, L or M alone, with or without a mark behind it.
+fn words(paragraph: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in paragraph.split([' ', '\t']) {
+        let mut letters = word.chars();
+        let is_line = matches!(letters.next(), Some('K' | 'L' | 'M')) && !letters.any(char::is_alphanumeric);
+        match words.last_mut() {
+            Some(before) if is_line && !before.is_empty() => {
+                before.push(' ');
+                before.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    words
 }
 
 /// What a pair of glyphs is moved together, in units of the font.

@@ -18,7 +18,8 @@ pub struct Words<'a> {
 /// The bytes of the file: 8 bits a channel, sRGB, with the resolution (pHYs) and texts (iTXt). A text that is empty is
 /// left out; the character U+0000, which the format does not allow, is written as U+FFFD.
 pub fn png_of(sheet: &Sheet, dots_per_inch: f64, words: &Words<'_>) -> Result<Vec<u8>, Fault> {
-    let fault = |e: png::EncodingError| Fault::new("not_written", format!("The picture could not be written: {e}."));
+    let fault =
+        |e: png::EncodingError| Fault::new("not_written", format!("The picture could not be written: {e}."));
     let mut out = Vec::new();
     let mut encoder = Encoder::new(&mut out, sheet.width, sheet.height);
     encoder.set_color(ColorType::Rgb);
