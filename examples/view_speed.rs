@@ -4,7 +4,8 @@
 
 use limner::colour::{LIGHT_COLOURS, Rgb};
 use limner::display::{
-    GreyScale, Light, picture_of_classes, picture_of_lights, picture_of_map, picture_of_photo,
+    GreyScale, Light, PhotoPyramid, picture_of_classes, picture_of_large_photo, picture_of_lights,
+    picture_of_map,
 };
 use limner::geometry::Window;
 use limner::grid::{Grid, Samples};
@@ -14,12 +15,21 @@ use std::time::Instant;
 
 const SIDE: u32 = 4096;
 
+/// Milliseconds that this thread has had of the processor, where the system tells (Linux); a clock on the wall counts
+/// what other programs do as well.
+fn clock(start: Instant) -> f64 {
+    let told = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap_or_default();
+    let nanoseconds = told.split(' ').next().and_then(|n| n.parse::<f64>().ok());
+    nanoseconds.map_or_else(|| start.elapsed().as_secs_f64() * 1e3, |n| n / 1e6)
+}
+
 fn timed(name: &str, runs: usize, mut task: impl FnMut()) {
+    let start = Instant::now();
     let mut times: Vec<f64> = (0..runs)
         .map(|_| {
-            let start = Instant::now();
+            let before = clock(start);
             task();
-            start.elapsed().as_secs_f64() * 1e3
+            clock(start) - before
         })
         .collect();
     times.sort_by(f64::total_cmp);
@@ -121,7 +131,11 @@ fn main() {
     let photo: Vec<[u8; 3]> =
         (0..100_000_000u32).map(|i| Rgb([(i / 7) as u8, (i / 999) as u8, i as u8]).0).collect();
     let photo = Grid::from_vec(10_000, 10_000, photo).unwrap();
-    timed("photo of 100 Mpx, whole", 3, || {
-        black_box(picture_of_photo(&photo, &far).unwrap());
+    timed("make the pyramid of a photo of 100 Mpx", 3, || {
+        black_box(PhotoPyramid::build(&photo).unwrap());
+    });
+    let pyramid = PhotoPyramid::build(&photo).unwrap();
+    timed("photo of 100 Mpx, whole", 5, || {
+        black_box(picture_of_large_photo(&photo, &pyramid, &far).unwrap());
     });
 }

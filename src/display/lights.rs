@@ -3,7 +3,7 @@
 use super::key::KeyEntry;
 use super::resample::{Sampled, Sampler};
 use super::tone::Tone;
-use super::{ENCODER, Picture, canvas};
+use super::{Picture, STEPS, canvas, step};
 use crate::colour::Rgb;
 use crate::geometry::Window;
 use crate::grid::try_filled_vec;
@@ -44,32 +44,86 @@ pub fn picture_of_lights(lights: &[Light<'_>], window: &Window) -> Result<Pictur
         .map(|l| (Tone::new(l.low, l.high, l.gamma), l.colour.linear().map(|c| c as f32)))
         .collect();
     let columns = window.out_width as usize;
-    let mut sums = try_filled_vec(columns as u64, [0.0f32; 3])?;
-    let mut is_inside = try_filled_vec(columns as u64, false)?;
-    for (y, row) in rgba.chunks_exact_mut(columns * 4).enumerate() {
-        sums.fill([0.0; 3]);
-        is_inside.fill(false);
-        for (light, (tone, colour)) in lights.iter().zip(&tones) {
-            sampler.row_of(light.plane, y as u32, |x, sampled| {
-                is_inside[x] |= sampled != Sampled::Outside;
-                if let Sampled::Value(value) = sampled {
-                    let intensity = tone.intensity(value);
-                    for (sum, channel) in sums[x].iter_mut().zip(colour) {
-                        *sum += intensity * channel;
-                    }
-                }
-            })?;
+    let inside = sampler.inside();
+    let steps = &**STEPS;
+    let fast: Vec<Rise> = match lights.first() {
+        Some(light) if light.plane.is_large() => lights.iter().map(Rise::of).collect(),
+        _ => Vec::new(),
+    };
+    let mut values = try_filled_vec(columns as u64, f32::NAN)?;
+    // Red, green and blue apart, so that each is added up in a plain loop.
+    let mut sums: Vec<Vec<f32>> = Vec::new();
+    for _ in 0..3 {
+        sums.push(try_filled_vec(columns as u64, 0.0f32)?);
+    }
+    for y in 0..window.out_height() {
+        if !sampler.is_inside(y) {
+            continue;
         }
-        for (x, pixel) in row.chunks_exact_mut(4).enumerate() {
-            if is_inside[x] {
-                for (channel, sum) in pixel.iter_mut().zip(sums[x]) {
-                    *channel = ENCODER.step(sum);
+        let start = y as usize * columns * 4;
+        if sampler.repeats(y) {
+            rgba.copy_within(start - columns * 4..start, start);
+            continue;
+        }
+        sums.iter_mut().for_each(|sums| sums.fill(0.0));
+        for (i, (light, (tone, colour))) in lights.iter().zip(&tones).enumerate() {
+            // First the values, then in their places the intensities.
+            if let Some(rise) = fast.get(i) {
+                sampler.narrow_row_of(light.plane, y, &mut values)?;
+                for value in &mut values[inside.clone()] {
+                    *value = rise.intensity(*value);
                 }
-                pixel[3] = 255;
+            } else {
+                sampler.row_of(light.plane, y, |x, sampled| {
+                    values[x] = if let Sampled::Value(value) = sampled { tone.intensity(value) } else { 0.0 };
+                })?;
+            }
+            for (sums, channel) in sums.iter_mut().zip(colour) {
+                for (sum, intensity) in sums[inside.clone()].iter_mut().zip(&values[inside.clone()]) {
+                    *sum += intensity * channel;
+                }
             }
         }
+        let row = &mut rgba[start + inside.start * 4..start + inside.end * 4];
+        let channels = sums.iter().map(|sums| &sums[inside.clone()]);
+        for (channel, sums) in channels.enumerate() {
+            for (pixel, &sum) in row.chunks_exact_mut(4).zip(sums) {
+                pixel[channel] = step(steps, sum);
+            }
+        }
+        row.chunks_exact_mut(4).for_each(|pixel| pixel[3] = 255);
     }
     Ok(Picture { width: window.out_width, height: window.out_height(), rgba, key: key(lights, &tones)? })
+}
+
+/// [`Tone`] in single precision for large maps. The table is even in the square root of the share, which is as close
+/// near black as the eye is.
+struct Rise {
+    low: f32,
+    scale: f32,
+    table: Box<[f32; 1 << 12]>,
+}
+
+impl Rise {
+    const LAST: f32 = 4095.0;
+
+    fn of(light: &Light<'_>) -> Self {
+        let gamma = if light.gamma.is_finite() { light.gamma.clamp(0.1, 10.0) } else { 1.0 };
+        let scale = if light.high > light.low { 1.0 / (light.high - light.low) } else { f64::INFINITY };
+        let mut table = Box::new([0.0; 1 << 12]);
+        for (i, intensity) in table.iter_mut().enumerate() {
+            let root = i as f64 / f64::from(Self::LAST);
+            *intensity = crate::numerics::math::pow(root * root, gamma) as f32;
+        }
+        Self { low: light.low as f32, scale: scale as f32, table }
+    }
+
+    /// Intensity from 0 to 1; 0 for NaN.
+    fn intensity(&self, value: f32) -> f32 {
+        let above = value - self.low;
+        let share = if above > 0.0 { (above * self.scale).min(1.0) } else { 0.0 };
+        self.table[usize::from((share.sqrt() * Self::LAST + 0.5) as u16 & 0xfff)]
+    }
 }
 
 fn key(lights: &[Light<'_>], tones: &[(Tone, [f32; 3])]) -> Result<Vec<KeyEntry>, OutOfMemory> {
@@ -111,12 +165,13 @@ fn coincidences(lights: &[Light<'_>], tones: &[(Tone, [f32; 3])]) -> Result<BTre
     let mut row = try_filled_vec(u64::from(width), 0.0)?;
     let mut sets = try_filled_vec(u64::from(width), 0u32)?;
     let mut looked_at = 0;
+    let seen: Vec<f64> = lights.iter().zip(tones).map(|(light, (tone, _))| seen_from(light, tone)).collect();
     for y in (0..height).step_by(stride as usize) {
         sets.fill(0);
-        for (i, (light, (tone, _))) in lights.iter().zip(tones).enumerate() {
+        for (i, (light, &seen)) in lights.iter().zip(&seen).enumerate() {
             light.plane.read_row(y, &mut row);
             for x in (0..width as usize).step_by(stride as usize) {
-                sets[x] |= u32::from(row[x].is_finite() && tone.intensity(row[x]) >= SEEN) << i;
+                sets[x] |= u32::from(row[x] >= seen) << i;
             }
         }
         for x in (0..width as usize).step_by(stride as usize) {
@@ -128,6 +183,23 @@ fn coincidences(lights: &[Light<'_>], tones: &[(Tone, [f32; 3])]) -> Result<BTre
     }
     found.retain(|_, n| *n * RARE >= looked_at);
     Ok(found)
+}
+
+/// The smallest value at which a light counts as on, by halving; intensities rise with the value.
+fn seen_from(light: &Light<'_>, tone: &Tone) -> f64 {
+    let (mut dark, mut bright) =
+        (light.low, if light.high > light.low { light.high } else { light.low.next_up() });
+    loop {
+        let middle = dark + (bright - dark) / 2.0;
+        if !(dark < middle && middle < bright) {
+            return bright;
+        }
+        if tone.intensity(middle) >= SEEN {
+            bright = middle;
+        } else {
+            dark = middle;
+        }
+    }
 }
 
 #[cfg(test)]
@@ -153,6 +225,25 @@ mod tests {
         );
         // Half of the light is the step 188 of 255 (IEC 61966-2-1).
         assert!(matches!(labels[0], KeyEntry::Light { half: Rgb([188, 0, 0]), .. }));
+    }
+
+    #[test]
+    fn large_maps_rise_as_small_ones_do_to_half_a_step_of_the_picture() {
+        let plane = Plane::new(Samples::U8(Grid::from_vec(1, 1, vec![0]).unwrap()));
+        for gamma in [0.5, 1.0, 2.0, 3.0] {
+            let light = Light { low: 10.0, high: 110.0, gamma, ..light(&plane, [255; 3]) };
+            let (rise, tone) = (Rise::of(&light), Tone::new(10.0, 110.0, gamma));
+            for i in 0..100_000 {
+                let value = i as f32 / 800.0;
+                let [got, want] = [rise.intensity(value), tone.intensity(f64::from(value))]
+                    .map(|light| crate::colour::encode(f64::from(light)) * 255.0);
+                assert!((got - want).abs() <= 0.5, "{gamma} {value}: {got} {want}");
+            }
+            assert_eq!(
+                (rise.intensity(f32::NAN), rise.intensity(9.0), rise.intensity(900.0)),
+                (0.0, 0.0, 1.0)
+            );
+        }
     }
 
     #[test]

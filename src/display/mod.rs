@@ -8,6 +8,7 @@ mod classes;
 mod key;
 mod lights;
 mod photo;
+pub mod plate;
 mod ratio;
 mod resample;
 mod single;
@@ -17,7 +18,7 @@ mod tone;
 pub use classes::picture_of_classes;
 pub use key::{KeyEntry, ScaleBar, Tick, scale_bar};
 pub use lights::{Light, picture_of_lights};
-pub use photo::picture_of_photo;
+pub use photo::{PhotoPyramid, picture_of_large_photo, picture_of_photo};
 pub use ratio::{RatioScale, picture_of_ratio};
 pub use single::{GreyScale, picture_of_map};
 
@@ -41,8 +42,20 @@ pub struct Picture {
     pub key: Vec<KeyEntry>,
 }
 
-/// The table from light to steps, made once.
-static ENCODER: LazyLock<Encoder> = LazyLock::new(Encoder::new);
+/// The table of [`Encoder`], made once, in a form of which no look-up can be outside.
+static STEPS: LazyLock<Box<[u8; 1 << 16]>> = LazyLock::new(|| {
+    let encoder = Encoder::new();
+    let mut steps = Box::new([0; 1 << 16]);
+    for (i, step) in steps.iter_mut().enumerate() {
+        *step = encoder.step(i as f32 / 65_535.0);
+    }
+    steps
+});
+
+/// [`Encoder::step`]: the sRGB step of a light, clipped to 0..1; 0 for NaN.
+fn step(steps: &[u8; 1 << 16], light: f32) -> u8 {
+    steps[usize::from((light.clamp(0.0, 1.0) * 65_535.0 + 0.5) as u16)]
+}
 
 /// Transparent pixels to draw on.
 fn canvas(window: &Window) -> Result<Vec<u8>, OutOfMemory> {
@@ -64,4 +77,19 @@ fn opaque(Rgb([r, g, b]): Rgb) -> [u8; 4] {
 
 fn patterned(colour: &ClassColour, x: u32, y: u32) -> [u8; 4] {
     opaque(if colour.pattern.is_marked(x, y) { colour.mark } else { colour.ground })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_table_made_once_gives_what_the_encoder_gives() {
+        let encoder = Encoder::new();
+        for i in 0..300_000 {
+            let light = i as f32 / 299_999.0 * 1.2 - 0.1;
+            assert_eq!(step(&STEPS, light), encoder.step(light), "{light}");
+        }
+        assert_eq!((step(&STEPS, f32::NAN), step(&STEPS, f32::INFINITY)), (0, 255));
+    }
 }

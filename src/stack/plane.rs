@@ -76,6 +76,9 @@ impl Reading {
                 *v = if *v == fill { f64::NAN } else { *v };
             }
         }
+        if self.gain == 1.0 && self.offset == 0.0 {
+            return;
+        }
         for v in stored.iter_mut() {
             *v = (*v - self.offset) / self.gain;
         }
@@ -232,7 +235,10 @@ impl Plane {
 
     /// As [`Plane::read_part`], in single precision.
     pub fn read_part_f32(&self, y: u32, first: u32, out: &mut [f32]) {
-        if self.reading.is_plain() {
+        // Types that single precision holds exactly need no wider numbers to be compared with fill values.
+        let is_narrow = !matches!(self.sample_type(), SampleType::U32 | SampleType::I32 | SampleType::F64);
+        let is_unscaled = self.reading.gain == 1.0 && self.reading.offset == 0.0;
+        if self.reading.is_plain() || (is_narrow && is_unscaled) {
             let columns = first as usize..first as usize + out.len();
             #[allow(clippy::unnecessary_cast)] // one arm is f32 already
             {
@@ -241,11 +247,17 @@ impl Plane {
                     for (slot, &v) in out.iter_mut().zip(row) { *slot = v as f32 }
                 });
             }
+            for &fill in self.reading.fill_values.iter().filter(|&&fill| f64::from(fill as f32) == fill) {
+                for v in out.iter_mut() {
+                    *v = if *v == fill as f32 { f32::NAN } else { *v };
+                }
+            }
             if matches!(self.sample_type(), SampleType::F32 | SampleType::F64) {
                 for v in out.iter_mut() {
                     *v = if v.is_finite() { *v } else { f32::NAN };
                 }
             }
+            self.blank_part(y, first, out, f32::NAN);
             return;
         }
         let mut buffer = [0.0f64; CHUNK];
@@ -255,6 +267,29 @@ impl Plane {
             for (slot, &v) in part.iter_mut().zip(wide.iter()) {
                 let narrow = v as f32;
                 *slot = if narrow.is_finite() { narrow } else { f32::NAN };
+            }
+        }
+    }
+
+    /// Adds `weight` times row `y` from column `first` to `sums`; for maps without blanks.
+    pub fn add_part(&self, y: u32, first: u32, weight: f32, sums: &mut [f32]) {
+        if self.reading.is_plain() {
+            let columns = first as usize..first as usize + sums.len();
+            #[allow(clippy::unnecessary_cast)] // one arm is f32 already
+            {
+                with_grid!(&self.samples, g => {
+                    let Some(row) = g.row(y).get(columns) else { return };
+                    for (sum, &v) in sums.iter_mut().zip(row) { *sum += weight * v as f32 }
+                });
+            }
+            return;
+        }
+        let mut buffer = [0.0f32; CHUNK];
+        for (i, part) in sums.chunks_mut(CHUNK).enumerate() {
+            let row = &mut buffer[..part.len()];
+            self.read_part_f32(y, first + (i * CHUNK) as u32, row);
+            for (sum, &v) in part.iter_mut().zip(row.iter()) {
+                *sum += weight * v;
             }
         }
     }
@@ -319,13 +354,15 @@ mod tests {
     fn a_part_of_a_row_is_what_the_whole_row_holds_there() {
         let values: Vec<f32> = (0..40).map(|i| if i % 7 == 3 { f32::INFINITY } else { i as f32 }).collect();
         let plane = Plane::new(Samples::F32(Grid::from_vec(20, 2, values).unwrap()));
-        let stated = plane.clone().read_as(Reading {
-            fill_values: vec![8.0, 25.0],
+        let stated = Reading {
+            fill_values: vec![8.0, 34.0, 0.1],
             blank_areas: vec![Area { x: 5, y: 1, width: 4, height: 1 }],
             gain: 4.0,
             offset: 1.0,
-        });
-        for plane in [plane, stated] {
+        };
+        let unscaled = plane.clone().read_as(Reading { gain: 1.0, offset: 0.0, ..stated.clone() });
+        let stated = plane.clone().read_as(stated);
+        for plane in [plane, unscaled, stated] {
             let mut whole = [0.0; 20];
             plane.read_row(1, &mut whole);
             let (mut part, mut narrow) = ([0.0; 9], [0.0f32; 9]);
