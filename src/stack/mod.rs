@@ -3,9 +3,11 @@
 
 mod map;
 mod plane;
+mod tally;
 
 pub use map::{Map, MapId, Source, Stats};
 pub use plane::{Plane, Reading};
+pub use tally::Tally;
 
 use crate::geometry::Step;
 use crate::notice::Fault;
