@@ -56,11 +56,11 @@ const fn plain(rgb: [u8; 3]) -> ClassColour {
 
 /// A pixel without data.
 pub const NO_DATA: ClassColour =
-    ClassColour { ground: Rgb([86, 88, 92]), mark: Rgb([116, 119, 124]), pattern: Pattern::Stripes };
+    ClassColour { ground: Rgb([76, 72, 68]), mark: Rgb([108, 103, 98]), pattern: Pattern::Stripes };
 
 /// A ratio of which only a lower limit is known: the teal of the upper end of [`diverging`], subdued.
 pub const LOWER_LIMIT: ClassColour =
-    ClassColour { ground: Rgb([30, 58, 64]), mark: Rgb([70, 116, 122]), pattern: Pattern::Stripes };
+    ClassColour { ground: Rgb([16, 50, 70]), mark: Rgb([70, 116, 122]), pattern: Pattern::Stripes };
 
 /// A ratio of which only an upper limit is known: the ochre of the lower end, subdued.
 pub const UPPER_LIMIT: ClassColour =
@@ -68,7 +68,7 @@ pub const UPPER_LIMIT: ClassColour =
 
 /// The classes of `apart` by their number: blank, neither, A only, B only, both, cannot be judged. Lightness rises
 /// neither < B only < cannot be judged < both < A only, in steps of at least 13 L*; cannot be judged and both carry
-/// patterns too, and so does blank, which is about as light as B only. So the classes can be told apart in grey.
+/// patterns too, and so does blank, which is nearly as light as B only. So the classes can be told apart in grey.
 pub const CLASS_COLOURS: [ClassColour; 6] = [
     NO_DATA,
     plain([22, 22, 24]),

@@ -123,7 +123,7 @@ mod tests {
 
     #[test]
     fn the_curve_of_the_standard() {
-        // IEC 61966-2-1; values computed with colour-science 0.4.7 (eotf_sRGB), recorded in METHODS.
+        // IEC 61966-2-1; values computed with colour-science 0.4.7 (eotf_sRGB).
         for (step, light) in [
             (1, 3.035_270e-4),
             (10, 0.003_035_270),

@@ -154,7 +154,7 @@ mod tests {
                 }
             }
         }
-        // colour-science 0.4.7 with the same tables, recorded in METHODS 8: 108.79, 95.03, 0; 163.22, 144.28, 0; 255, 0, 14.89.
+        // colour-science 0.4.7 with the same tables: 108.79, 95.03, 0; 163.22, 144.28, 0; 255, 0, 14.89.
         let red = |vision: Vision| vision.seen(Rgb([255, 0, 0]), Severity::Full);
         assert_eq!(red(Vision::Protan), Rgb([109, 95, 0]));
         assert_eq!(red(Vision::Deutan), Rgb([163, 144, 0]));

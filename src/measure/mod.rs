@@ -5,7 +5,9 @@ mod background;
 mod classes;
 mod excess;
 mod homogeneity;
+mod levels;
 mod ratio;
+mod threshold;
 
 pub use accompany::{Accompaniment, accompaniment};
 pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};
@@ -13,6 +15,7 @@ pub use classes::{Classes, Counts, classes};
 pub use excess::{Excess, excess};
 pub use homogeneity::{Homogeneity, homogeneity};
 pub use ratio::{Ratio, ratio};
+pub use threshold::{Method, Thresholds, thresholds};
 
 use crate::grid::{Grid, Mask};
 use crate::kind::{Kind, Noise};
