@@ -2,10 +2,12 @@
 //! the scale bar has its length, and no word is cut. `PLATES=folder cargo test --test plate` keeps what was drawn.
 #![allow(clippy::disallowed_methods, clippy::unwrap_used)] // a test may write files, and may fail
 
+use limner::colour::ColourScale;
 use limner::colour::LIGHT_COLOURS;
 use limner::display::plate::{Placed, PlateContent, PlateSize, Scale, draw, placed};
 use limner::display::{
-    GreyScale, KeyEntry, Light, Picture, picture_of_classes, picture_of_lights, picture_of_map,
+    Axis, KeyEntry, Light, MapScale, Picture, Scale as ToneScale, picture_of_classes, picture_of_lights,
+    picture_of_map,
 };
 use limner::geometry::{Step, Window};
 use limner::grid::{Grid, Samples};
@@ -307,7 +309,12 @@ fn classes_and_scales_have_their_key() {
     // Dots of 2 x 2 in 5 x 5 pixels.
     assert!(mark > 500 && (f64::from(ground) / f64::from(mark) - 21.0 / 4.0).abs() < 1.0, "{ground} {mark}");
     let map = plane(150, 110, 2);
-    let grey = GreyScale { label: "counts".into(), low: 30.0, high: 1240.0, has_blank: true };
+    let grey = MapScale {
+        label: "counts".into(),
+        colours: ColourScale::Grey,
+        axis: Axis::new(ToneScale::Linear, 30.0, 1240.0),
+        has_blank: true,
+    };
     let mut single = picture_of_map(&map, &grey, &window).unwrap();
     let unknown = PlateContent {
         scale: Scale::Pixels,

@@ -1,4 +1,4 @@
-//! The core against what numpy, scipy, tifffile and Pillow compute from the same definitions
+//! The core against what numpy, scipy, scikit-image, colour-science, tifffile and Pillow compute from the same definitions
 //! (`tests/reference/README.md`). Each section of `values.json` is one test with the tolerance that the section states;
 //! the manifest of input files is one more. Every difference of a section is listed before the test fails.
 //!
@@ -9,6 +9,8 @@
 
 #[path = "against/background.rs"]
 mod background;
+#[path = "against/colour.rs"]
+mod colour;
 #[path = "against/demo.rs"]
 mod demo;
 #[path = "against/files.rs"]

@@ -2,9 +2,9 @@
 
 use super::answer::{Answer, Raster, Rasters};
 use super::ratio;
-use crate::colour::{LIGHT_COLOURS, Rgb};
+use crate::colour::{ColourScale, LIGHT_COLOURS, Rgb};
 use crate::display::{
-    GreyScale, Light, Picture, RatioScale, picture_of_classes, picture_of_lights, picture_of_map,
+    Axis, Light, MapScale, Picture, RatioScale, Scale, picture_of_classes, picture_of_lights, picture_of_map,
     picture_of_ratio,
 };
 use crate::geometry::Window;
@@ -50,6 +50,7 @@ pub struct PictureSettings {
     colours: Option<String>,
     low: Option<f64>,
     high: Option<f64>,
+    scale: Option<String>,
     lights: Option<Vec<LightSetting>>,
     answer: Option<String>,
     show: Option<String>,
@@ -145,24 +146,50 @@ impl PictureSettings {
         ))
     }
 
+    /// The colours and the scale of one map; grey and linear unless asked otherwise.
+    ///
+    /// # Errors
+    /// `bad_setting` naming the choices.
+    pub fn map_colours(&self) -> Result<(ColourScale, Scale), Fault> {
+        let colours = self.colours.as_deref().map_or(Ok(ColourScale::default()), |key| {
+            ColourScale::from_key(key).ok_or_else(|| {
+                let choices = ColourScale::all().map(ColourScale::key).join(", ");
+                Fault::bad_setting(format!("There are no colours called “{key}”. There are: {choices}."))
+            })
+        })?;
+        let scale = self.scale.as_deref().map_or(Ok(Scale::default()), |word| {
+            Scale::from_word(word).ok_or_else(|| {
+                let choices = Scale::ALL.map(Scale::word).join(", ");
+                Fault::bad_setting(format!("There is no scale called “{word}”. There are: {choices}."))
+            })
+        })?;
+        Ok((colours, scale))
+    }
+
+    /// What a caption adds where one map is not drawn in grey on a linear scale; starts with a comma, else empty.
+    fn map_words(&self) -> String {
+        match self.map_colours() {
+            Ok((ColourScale::Grey, Scale::Linear)) | Err(_) => String::new(),
+            Ok((colours, Scale::Linear)) => format!(", in {} colours", colours.key()),
+            Ok((colours, scale)) => format!(", in {} colours on a {} scale", colours.key(), scale.word()),
+        }
+    }
+
     /// Draws one map.
     ///
     /// # Errors
-    /// An unknown colour scale, a bad window, no memory.
+    /// Unknown colours or an unknown scale, a bad window, no memory.
     pub fn of_map(&self, map: &Map) -> Result<Picture, Fault> {
-        match self.colours.as_deref() {
-            None | Some("grey") => {}
-            Some(other) => {
-                return Err(Fault::bad_setting(format!(
-                    "There are no colours called “{other}”. There is: grey."
-                )));
-            }
-        }
+        let (colours, scale) = self.map_colours()?;
         let low = self.low.or(map.stats.low).unwrap_or(0.0);
         // A few bright pixels shall not make all others dark.
         let high = self.high.or(map.stats.near_high.filter(|&v| v > low)).or(map.stats.high).unwrap_or(low);
-        let scale =
-            GreyScale { label: map.kind.numbers_are().into(), low, high, has_blank: map.stats.blank > 0 };
+        let scale = MapScale {
+            label: map.kind.numbers_are().into(),
+            colours,
+            axis: Axis::new(scale, low, high),
+            has_blank: map.stats.blank > 0,
+        };
         Ok(picture_of_map(&map.plane, &scale, &self.window(map.plane.size())?)?)
     }
 
@@ -276,7 +303,7 @@ pub fn caption(stack: &Stack, answer: Option<&Answer>, settings: &PictureSetting
                     (Some(low), Some(high)) => format!(", {} to {}", count(low), count(high)),
                     _ => ", no data".into(),
                 };
-                format!("{}, {}{range}", map.label(), map.kind.numbers_are())
+                format!("{}, {}{range}{}", map.label(), map.kind.numbers_are(), settings.map_words())
             },
         ),
         Ok(Source::Lights) => settings.light_maps(stack).map_or_else(
@@ -309,5 +336,18 @@ mod tests {
         assert!(PictureSettings::read(json!({"mapp": "m1"})).is_err());
         let window = json!({"map": "m1", "view": {"x": 0, "y": 0, "width": 0, "height": 2, "out_width": 3}});
         assert_eq!(of(window).window((4, 4)).unwrap_err().code, "bad_setting");
+    }
+
+    #[test]
+    fn unknown_colours_and_scales_are_told_what_there_is() {
+        let of = |v| PictureSettings::read(v).unwrap().map_colours();
+        let named = json!({"map": "m1", "colours": "viridis", "scale": "square root"});
+        assert_eq!(of(named), Ok((ColourScale::Viridis, Scale::SquareRoot)));
+        assert_eq!(of(json!({"map": "m1"})), Ok((ColourScale::Grey, Scale::Linear)));
+        let fault = of(json!({"map": "m1", "colours": "rainbow"})).unwrap_err();
+        assert_eq!(fault.code, "bad_setting");
+        assert!(fault.message.contains("grey, viridis, cividis, magma, diverging"), "{}", fault.message);
+        let fault = of(json!({"map": "m1", "scale": "log"})).unwrap_err();
+        assert!(fault.message.contains("linear, square root, logarithmic"), "{}", fault.message);
     }
 }

@@ -1,10 +1,16 @@
-//! Colour: sRGB after IEC 61966-2-1, CIELAB (D65), and the colours of this program.
-//! Imports `numerics` only. Knows nothing of maps.
+//! Colour: sRGB after IEC 61966-2-1, CIELAB (D65), differences after CIEDE2000, colour-vision simulation, colour scales
+//! and the colours of this program. Imports `numerics` only. Knows nothing of maps.
 
+mod difference;
 mod palette;
+mod scale;
 mod space;
+mod vision;
 
+pub use difference::ciede2000;
 pub use palette::{
     CLASS_COLOURS, ClassColour, LIGHT_COLOURS, LOWER_LIMIT, NO_DATA, Pattern, UPPER_LIMIT, diverging,
 };
-pub use space::{Encoder, Rgb, decode, encode, lab_of, rgb_of_lab};
+pub use scale::ColourScale;
+pub use space::{Encoder, Rgb, decode, encode, lab_of, lab_of_linear, rgb_of_lab};
+pub use vision::{Nearest, Severity, Vision, smallest_difference};

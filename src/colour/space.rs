@@ -88,7 +88,12 @@ fn times(matrix: [[f64; 3]; 3], v: [f64; 3]) -> [f64; 3] {
 
 /// CIELAB (L*, a*, b*) of an sRGB colour, white point D65 (CIE 15).
 pub fn lab_of(colour: Rgb) -> [f64; 3] {
-    let xyz = times(XYZ_OF_RGB, colour.linear());
+    lab_of_linear(colour.linear())
+}
+
+/// CIELAB (L*, a*, b*) of linear sRGB light, each channel 0 to 1.
+pub fn lab_of_linear(light: [f64; 3]) -> [f64; 3] {
+    let xyz = times(XYZ_OF_RGB, light);
     let limit = 6.0 / 29.0;
     let f = |i: usize| {
         let t = xyz[i] / WHITE[i];
@@ -118,14 +123,19 @@ mod tests {
 
     #[test]
     fn the_curve_of_the_standard() {
-        // IEC 61966-2-1; values computed with colour-science 0.4.7 (eotf_sRGB), recorded in METHODS.
-        for (step, light) in
-            [(1, 3.0353e-4), (10, 0.003_035_27), (11, 0.003_346_54), (128, 0.215_860_50), (188, 0.502_886_46)]
-        {
+        // IEC 61966-2-1; values computed with colour-science 0.4.7 (eotf_sRGB).
+        for (step, light) in [
+            (1, 3.035_270e-4),
+            (10, 0.003_035_270),
+            (11, 0.003_346_536),
+            (128, 0.215_860_50),
+            (188, 0.502_886_46),
+        ] {
             near(decode(f64::from(step) / 255.0), light, 5e-9);
         }
-        near(encode(0.18), 0.461_356, 1e-6);
-        near(encode(0.5), 0.735_357, 1e-6);
+        assert_eq!((decode(0.0), encode(0.0), decode(1.0)), (0.0, 0.0, 1.0));
+        near(encode(0.18), 0.461_356_13, 5e-9);
+        near(encode(0.5), 0.735_356_98, 5e-9);
     }
 
     #[test]

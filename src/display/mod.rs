@@ -1,10 +1,13 @@
-//! Pictures: RGBA, key and scale bar of maps, overlays, answers and photos. What is exported is what is shown.
+//! Pictures: RGBA, key and scale bar of maps, overlays, answers and photos, and histograms. What is exported is what is
+//! shown.
 //!
 //! A picture is a [`Window`] on the map plane. Where several map pixels fall on a picture pixel their values are
 //! averaged by area (classes: the one under the centre); where a map pixel covers several picture pixels it is drawn as
 //! the square that it is. Outside the map the picture is transparent.
 
+mod axis;
 mod classes;
+mod histogram;
 mod key;
 mod lights;
 mod photo;
@@ -15,12 +18,14 @@ mod single;
 mod spans;
 mod tone;
 
+pub use axis::{Axis, Scale};
 pub use classes::picture_of_classes;
+pub use histogram::{Histogram, HistogramSettings, Mark, histogram};
 pub use key::{KeyEntry, ScaleBar, Tick, scale_bar};
 pub use lights::{Light, picture_of_lights};
 pub use photo::{PhotoPyramid, picture_of_large_photo, picture_of_photo};
 pub use ratio::{RatioScale, picture_of_ratio};
-pub use single::{GreyScale, picture_of_map};
+pub use single::{MapScale, picture_of_map};
 
 use crate::class::Class;
 use crate::colour::{ClassColour, Encoder, Rgb};

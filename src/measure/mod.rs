@@ -5,8 +5,10 @@ mod background;
 mod classes;
 mod excess;
 mod homogeneity;
+mod levels;
 mod patch;
 mod ratio;
+mod threshold;
 
 pub use accompany::{Accompaniment, accompaniment};
 pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};
@@ -15,6 +17,7 @@ pub use excess::{Excess, excess};
 pub use homogeneity::{Homogeneity, homogeneity};
 pub use patch::patch;
 pub use ratio::{Ratio, ratio};
+pub use threshold::{Method, Thresholds, thresholds};
 
 use crate::grid::{Grid, Mask};
 use crate::kind::{Kind, Noise};

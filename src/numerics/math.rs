@@ -45,3 +45,18 @@ pub fn ln_gamma(x: f64) -> f64 {
 pub fn erfc(x: f64) -> f64 {
     libm::erfc(x)
 }
+
+/// Sine of an angle in radians.
+pub fn sin(x: f64) -> f64 {
+    libm::sin(x)
+}
+
+/// Cosine of an angle in radians.
+pub fn cos(x: f64) -> f64 {
+    libm::cos(x)
+}
+
+/// Angle of the point (x, y) in radians, from -pi to pi; 0 for the origin.
+pub fn atan2(y: f64, x: f64) -> f64 {
+    libm::atan2(y, x)
+}

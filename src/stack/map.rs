@@ -1,12 +1,11 @@
 //! One map.
 
-use super::{Plane, Reading};
+use super::{Plane, Reading, Stats};
 use crate::element::Line;
 use crate::geometry::Orientation;
 use crate::grid::{Grid, Samples};
 use crate::kind::{Evidence, Kind, Proposal, propose};
 use crate::notice::OutOfMemory;
-use crate::numerics::order;
 use std::fmt;
 
 /// Names a map within a study; the same inputs in the same order give the same ids. In order of their numbers, maps that
@@ -73,46 +72,6 @@ pub struct Source {
     pub page: u32,
     /// SHA-256 of the file's bytes, in hexadecimal.
     pub sha256: String,
-}
-
-/// What is seen of the values at a glance. Blank pixels are left out of the first three.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Stats {
-    /// Smallest value; `None` when every pixel is blank.
-    pub low: Option<f64>,
-    /// Largest value.
-    pub high: Option<f64>,
-    /// Median (mean of the middle two for an even number).
-    pub median: Option<f64>,
-    /// Value that 99.5 % of the pixels do not exceed: where a picture's scale may end.
-    pub near_high: Option<f64>,
-    /// Pixels without data.
-    pub blank: u64,
-    /// Pixels at the largest value of an integer type.
-    pub saturated: u64,
-    /// Every value is a whole number.
-    pub is_whole: bool,
-}
-
-impl Stats {
-    fn of(plane: &Plane) -> Result<Self, OutOfMemory> {
-        let values = plane.to_f64()?;
-        let total = values.len();
-        let mut values: Vec<f64> = values.into_vec();
-        values.retain(|v| !v.is_nan());
-        order::sort(&mut values);
-        let ceiling = plane.ceiling();
-        let saturated = ceiling.map_or(0, |c| values.iter().rev().take_while(|&&v| v >= c).count() as u64);
-        Ok(Self {
-            low: values.first().copied(),
-            high: values.last().copied(),
-            median: order::quantile(&values, 0.5),
-            near_high: order::quantile(&values, 0.995),
-            blank: total - values.len() as u64,
-            saturated,
-            is_whole: values.iter().all(|v| v.fract() == 0.0),
-        })
-    }
 }
 
 /// How a derived map was made.
@@ -284,29 +243,5 @@ impl Map {
     /// True for maps whose pixels lie on each other.
     pub fn has_size_of(&self, other: &Map) -> bool {
         self.plane.size() == other.plane.size()
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn blanks_and_saturated_pixels_are_counted_apart() {
-        let floats = Samples::F32(Grid::from_vec(2, 2, vec![f32::NAN, 1.0, 3.0, f32::INFINITY]).unwrap());
-        let stats = Stats::of(&Plane::new(floats)).unwrap();
-        assert_eq!(
-            (stats.low, stats.high, stats.median, stats.blank, stats.saturated),
-            (Some(1.0), Some(3.0), Some(2.0), 2, 0)
-        );
-        let counts = Samples::U16(Grid::from_vec(3, 1, vec![65_535, 7, 65_535]).unwrap());
-        assert_eq!(Stats::of(&Plane::new(counts)).unwrap().saturated, 2);
-    }
-
-    #[test]
-    fn a_map_of_blanks_has_no_values() {
-        let blank = Samples::F64(Grid::from_vec(1, 2, vec![f64::NAN; 2]).unwrap());
-        let stats = Stats::of(&Plane::new(blank)).unwrap();
-        assert_eq!((stats.low, stats.high, stats.median, stats.blank), (None, None, None, 2));
     }
 }

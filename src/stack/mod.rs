@@ -4,10 +4,14 @@
 mod map;
 mod plane;
 mod pyramid;
+mod stats;
+mod tally;
 
-pub use map::{Making, Map, MapId, Source, Stats};
+pub use map::{Making, Map, MapId, Source};
 pub use plane::{Plane, Reading};
 pub use pyramid::{Level, Pyramid};
+pub use stats::Stats;
+pub use tally::Tally;
 
 use crate::geometry::{Orientation, Step};
 use crate::notice::Fault;

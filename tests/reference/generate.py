@@ -15,11 +15,11 @@ from pathlib import Path
 
 import numpy as np
 
-from parts import background, containers, demo, document, files, hand, published, questions, tables
+from parts import background, colour, containers, demo, document, files, hand, published, questions, tables
 
 HERE = Path(__file__).resolve().parent
 DEMO_MAPS = HERE.parent.parent / "demo-data" / "tern-sound"
-LIBRARIES = ("numpy", "scipy", "tifffile", "imagecodecs", "pillow")
+LIBRARIES = ("numpy", "scipy", "tifffile", "imagecodecs", "pillow", "scikit-image", "colour-science")
 
 
 def versions():
@@ -34,6 +34,7 @@ def make(folder):
     values = {
         "versions": versions(),
         **tables.all_tables(),
+        **colour.all_tables(),
         "background": background.write(folder / "background"),
         "accompaniment": {"tolerance": {"relative": 1e-9}, "rows": questions.accompaniment_rows()},
         "hand": hand.write(folder / "hand"),
@@ -109,7 +110,7 @@ def check(folder):
     make(folder)
     report = Report()
 
-    for name, computed, expected, tolerance in published.comparisons():
+    for name, computed, expected, tolerance in (*published.comparisons(), *colour.comparisons()):
         agree = abs(computed - expected) <= tolerance
         report.line(f"published: {name}", None if agree else f"{computed!r} instead of {expected!r}")
 
