@@ -123,6 +123,15 @@ fn main() {
             });
         }
     }
+    let size = PlateSize::new(None, None, None).unwrap();
+    let placed = placed(&Window::whole(SIDE, SIDE), size).unwrap();
+    let grey = GreyScale { label: "counts".into(), low: 0.0, high: 460.0, has_blank: false };
+    timed("one map kept as a picture of 170 mm at 300 dpi", || {
+        let picture = &picture_of_map(&planes[0], &grey, &placed.window).unwrap();
+        let (title, caption, settings) = ("A map", "Counts.", "{}");
+        let content = PlateContent { title, picture, placed, scale: Scale::Pixels, caption, settings };
+        black_box(draw(&content, size).unwrap());
+    });
     let classes =
         Grid::from_vec(10_000, 10_000, (0..100_000_000u32).map(|i| (i / 700 % 5) as u8).collect()).unwrap();
     let labels = ["0", "1", "2", "3", "4", "5"].map(str::to_owned);
