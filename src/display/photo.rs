@@ -157,7 +157,7 @@ mod tests {
             let (mut worst, mut sum) = (0, 0.0);
             apart.for_each(|d| (worst, sum) = (worst.max(d), sum + f64::from(d)));
             assert!(
-                worst <= most && sum / a.rgba.len() as f64 <= 0.5,
+                worst <= most && sum / a.rgba.len() as f64 <= 1.0,
                 "{worst} {}",
                 sum / a.rgba.len() as f64
             );
