@@ -41,6 +41,7 @@ pub struct Axis {
     scale: Scale,
     low: f64,
     high: f64,
+    is_raised: bool,
 }
 
 /// Ticks nearer to each other than this share of the axis would write over each other.
@@ -54,12 +55,9 @@ impl Axis {
     /// Where `high` is not above 0 either, nothing has a place above the start. A limit that is not finite counts as 0.
     pub fn new(scale: Scale, low: f64, high: f64) -> Self {
         let [low, high] = [low, high].map(|limit| if limit.is_finite() { limit } else { 0.0 });
-        let low = match scale {
-            Scale::Logarithmic if low <= 0.0 && high >= 10.0 => 1.0,
-            Scale::Logarithmic if low <= 0.0 && high > 0.0 => high / 1000.0,
-            _ => low,
-        };
-        Self { scale, low, high }
+        let is_raised = scale == Scale::Logarithmic && low <= 0.0 && high > 0.0;
+        let start = if high >= 10.0 { 1.0 } else { high / 1000.0 };
+        Self { scale, low: if is_raised { start } else { low }, high, is_raised }
     }
 
     /// Where it starts.
@@ -111,9 +109,10 @@ impl Axis {
     }
 
     /// Marks at both ends and at round values between them, with room for their text; only the start on an axis
-    /// without length.
+    /// without length. A start that had to be raised says "≤", as all values below it look the same.
     pub fn ticks(&self) -> Vec<Tick> {
-        let start = Tick { at: 0.0, text: count(self.low) };
+        let at_or_below = if self.is_raised { "≤ " } else { "" };
+        let start = Tick { at: 0.0, text: format!("{at_or_below}{}", count(self.low)) };
         if !self.has_length() {
             return vec![start];
         }
@@ -138,11 +137,11 @@ impl Axis {
         ticks
     }
 
-    /// Round values strictly inside, those that deserve a mark most first.
+    /// Round values within the limits, those that deserve a mark most first.
     fn round_values(&self) -> Vec<f64> {
         let (low, high) = (self.low, self.high);
         let inside = |values: Vec<f64>| -> Vec<f64> {
-            values.into_iter().filter(|&value| value > low && value < high).collect()
+            values.into_iter().filter(|&value| value >= low && value <= high).collect()
         };
         match self.scale {
             Scale::Linear => {
@@ -150,9 +149,9 @@ impl Axis {
                 let first = (low / step).ceil();
                 inside((0..=7).map(|i| (first + f64::from(i)) * step).collect())
             }
-            // Steps of an even axis crowd where this one is narrow: one round value near each quarter.
+            // Steps of an even axis crowd where this one is narrow: one round value near each quarter and the ends.
             Scale::SquareRoot => {
-                let quarters = [0.5, 0.75, 0.25].map(|place| self.value(place));
+                let quarters = [0.5, 0.75, 0.25, 0.0, 0.95].map(|place| self.value(place));
                 let round = |value: f64| {
                     let step = round_step((high - low) / 20.0)?;
                     Some((value / step).round() * step)
@@ -231,13 +230,17 @@ mod tests {
         assert_eq!(texts(Axis::new(Scale::Linear, 5.0, 5.0)), ["5"]);
         assert_eq!(
             texts(Axis::new(Scale::Logarithmic, 0.0, 20_000.0)),
-            ["1", "10", "100", "1\u{202f}000", "20\u{202f}000"]
+            ["≤ 1", "10", "100", "1\u{202f}000", "20\u{202f}000"]
         );
         assert_eq!(texts(Axis::new(Scale::SquareRoot, 0.0, 400.0)), ["0", "20", "100", "220", "400"]);
         assert_eq!(
             texts(Axis::new(Scale::Linear, -1.0, 1.0)),
             ["\u{2212}1", "\u{2212}0.500", "0", "0.500", "1"]
         );
+        let round = |axis: Axis| -> Vec<String> { axis.round_ticks().into_iter().map(|t| t.text).collect() };
+        assert_eq!(round(Axis::new(Scale::Linear, -0.5, 11.5)), ["0", "2", "4", "6", "8", "10"]);
+        assert_eq!(round(Axis::new(Scale::Logarithmic, 0.5, 300.0)), ["1", "10", "100"]);
+        assert_eq!(round(Axis::new(Scale::SquareRoot, -0.5, 100.5)), ["0", "20", "60", "90"]);
         for scale in Scale::ALL {
             for high in [1e-30, 0.7, 3.0, 9.9, 65_535.0, 1e12, 1e300] {
                 for low in [-1e9, -1.0, 0.0, 0.1, 2.0] {

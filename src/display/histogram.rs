@@ -113,6 +113,7 @@ pub fn histogram(
         return Ok(none(low, high, text));
     };
     let axis = Axis::new(settings.scale, first, last);
+    let half = grain.map_or(0.0, |grain| grain.step / 2.0);
     let tallied = tallied(plane, &edges)?;
     let places: Vec<f64> = edges.iter().map(|&edge| axis.place(edge)).collect();
     let density = |(n, ends): (&u64, &[f64])| *n as f64 / (ends[1] - ends[0]).max(f64::MIN_POSITIVE);
@@ -123,7 +124,7 @@ pub fn histogram(
     Ok(Histogram {
         axis,
         bars: densities.iter().map(height).collect(),
-        text: sentence(&tallied, first, last, stats.blank),
+        text: sentence(&tallied, (first + half, last - half), stats.blank),
         counts: tallied.counts,
         ticks: axis.round_ticks(),
         marks: marks
@@ -139,10 +140,10 @@ pub fn histogram(
     })
 }
 
-fn sentence(tallied: &Tallied, first: f64, last: f64, blank: u64) -> String {
+fn sentence(tallied: &Tallied, (first, last): (f64, f64), blank: u64) -> String {
     let inside: u64 = tallied.counts.iter().sum();
     let pixels = |n: u64| if n == 1 { "1 pixel".to_owned() } else { format!("{} pixels", whole(n)) };
-    let mut text = format!("{} between {} and {}", pixels(inside), count(first), count(last));
+    let mut text = format!("{} from {} to {}", pixels(inside), count(first), count(last));
     for (n, what) in [(tallied.below, "below"), (tallied.above, "above"), (blank, "without data")] {
         if n > 0 {
             text += &format!(", {} {what}", whole(n));
@@ -210,6 +211,9 @@ fn edges(axis: Axis, bins: u32, grain: Option<Grain>) -> Vec<f64> {
     if edges.len() < 2 || edges.windows(2).any(|pair| pair[1] <= pair[0]) { Vec::new() } else { edges }
 }
 
+/// Even parts of the axis by which a value's bar is found.
+const CELLS: u32 = 1 << 14;
+
 struct Tallied {
     counts: Vec<u64>,
     below: u64,
@@ -221,18 +225,22 @@ fn tallied(plane: &Plane, edges: &[f64]) -> Result<Tallied, OutOfMemory> {
     let bars = edges.len() - 1;
     let (first, last) = (edges[0], edges[bars]);
     let mut out = Tallied { counts: try_filled_vec(bars as u64, 0)?, below: 0, above: 0 };
-    let for_each = bars as f64 / (last - first);
+    // The range in even cells, with the bar that is not yet over where each begins (a cell earlier, so that rounding does
+    // not matter): from there it is rarely a step to the right one.
+    let for_each = f64::from(CELLS) / (last - first);
+    let bar_of = |value: f64| edges.partition_point(|&edge| edge <= value).clamp(1, bars) - 1;
+    let begins: Vec<usize> =
+        (0..=CELLS).map(|cell| bar_of(first + (f64::from(cell) - 1.0) / for_each)).collect();
     let mut add = |value: f64, n: u64| {
         if value < first {
             out.below += n;
         } else if value > last {
             out.above += n;
         } else {
-            // Right at once on an even axis; elsewhere looked up.
-            let guess = (((value - first) * for_each) as usize).min(bars - 1);
-            let is_right = edges[guess] <= value && (value < edges[guess + 1] || guess + 1 == bars);
-            let bar =
-                if is_right { guess } else { edges.partition_point(|&e| e <= value).clamp(1, bars) - 1 };
+            let mut bar = begins[(((value - first) * for_each) as usize).min(CELLS as usize)];
+            while bar + 1 < bars && edges[bar + 1] <= value {
+                bar += 1;
+            }
             out.counts[bar] += n;
         }
     };
@@ -277,7 +285,7 @@ mod tests {
         assert_eq!(some.counts, [1, 4, 0, 0, 1]);
         assert_eq!(some.bars, [0.5, 1.0, 0.0, 0.0, 0.5]);
         assert_eq!(some.marks, [Mark { at: 0.5, value: 2.0, text: "critical level".into() }]);
-        assert_eq!(some.text, "6 pixels between \u{2212}0.500 and 4.50.");
+        assert_eq!(some.text, "6 pixels from 0 to 4.");
         // 25 numbers into at most 10 bars: three in each, each number once, so no bar stands out.
         let even = of((0..25).collect());
         assert_eq!(even.counts, [3, 3, 3, 3, 3, 3, 3, 3, 1]);
@@ -327,6 +335,30 @@ mod tests {
         let log = HistogramSettings { scale: Scale::Logarithmic, ..settings };
         let some = made(Samples::F64(row(vec![-1.5, 0.0, 0.25, 3.7, 20.25])), log, &[]);
         assert_eq!((some.below, some.axis.low(), some.counts.iter().sum::<u64>()), (3, 1.0, 2));
+    }
+
+    #[test]
+    fn every_pixel_is_counted_between_its_edges() {
+        let mut state = 77u32;
+        let mut next = || {
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            f64::from(state >> 8) / f64::from(1 << 24)
+        };
+        for (scale, reach) in Scale::ALL.into_iter().flat_map(|s| [1e-9, 1.0, 3e4].map(|r| (s, r))) {
+            let mut values: Vec<f64> =
+                (0..3000).map(|_| next() * next() * next() * reach - reach / 50.0).collect();
+            let settings = HistogramSettings { scale, bins: 200, low: None, high: Some(reach / 2.0) };
+            // Values on the edges too.
+            values.extend(made(Samples::F64(row(values.clone())), settings, &[]).edges);
+            let some = made(Samples::F64(row(values.clone())), settings, &[]);
+            let last = some.counts.len() - 1;
+            for (bar, ends) in some.edges.windows(2).enumerate() {
+                let is_in = |v: &&f64| **v >= ends[0] && (**v < ends[1] || (bar == last && **v == ends[1]));
+                assert_eq!(some.counts[bar], values.iter().filter(is_in).count() as u64, "{scale:?} {bar}");
+            }
+            let all = some.counts.iter().sum::<u64>() + some.below + some.above;
+            assert_eq!(all, values.len() as u64);
+        }
     }
 
     #[test]

@@ -199,8 +199,8 @@ impl Levels {
     }
 }
 
-/// The most that smoothing may cost, in levels: about a tenth of a second.
-const MOST_SMOOTHING: usize = 1 << 26;
+/// The most that smoothing may cost, in levels: some tenths of a second. Histograms of some thousand levels may reach it.
+const MOST_SMOOTHING: usize = 1 << 25;
 
 /// Levels after which heights fall that rose before; the last level is none.
 fn humps(heights: &[f64]) -> Vec<usize> {

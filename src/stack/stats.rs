@@ -230,7 +230,7 @@ mod tests {
                     Samples::U16(cast(grid(raw()), |v| v as u16)),
                     Samples::I16(cast(grid(raw()), |v| v as i16)),
                     Samples::U32(cast(grid(raw()), |v| v.wrapping_mul(70_001))),
-                    Samples::I32(cast(grid(raw()), |v| v.wrapping_mul(70_001) as i32)),
+                    Samples::I32(cast(grid(raw()), |v| v.wrapping_mul(70_001).cast_signed())),
                     Samples::F32(cast(grid(raw()), |v| float(v) as f32)),
                     Samples::F64(cast(grid(raw()), float)),
                 ];

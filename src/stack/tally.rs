@@ -32,7 +32,7 @@ impl Tally {
             }
             Samples::U32(_) | Samples::I32(_) | Samples::F32(_) | Samples::F64(_) => return Ok(None),
         };
-        let stored = |place: usize| f64::from(first + place as i32);
+        let stored = |place: usize| f64::from(first) + place as f64;
         for fill in &plane.reading().fill_values {
             let at = fill - f64::from(first);
             if at >= 0.0 && at < counts.len() as f64 && at.fract() == 0.0 {
