@@ -40,6 +40,7 @@ struct LightSetting {
     low: Option<f64>,
     high: Option<f64>,
     gamma: Option<f64>,
+    scale: Option<String>,
 }
 
 /// A picture as asked for: exactly one of `map`, `lights`, `answer`, `photo`.
@@ -157,12 +158,7 @@ impl PictureSettings {
                 Fault::bad_setting(format!("There are no colours called “{key}”. There are: {choices}."))
             })
         })?;
-        let scale = self.scale.as_deref().map_or(Ok(Scale::default()), |word| {
-            Scale::from_word(word).ok_or_else(|| {
-                let choices = Scale::ALL.map(Scale::word).join(", ");
-                Fault::bad_setting(format!("There is no scale called “{word}”. There are: {choices}."))
-            })
-        })?;
+        let scale = scale_of(self.scale.as_deref())?;
         Ok((colours, scale))
     }
 
@@ -175,15 +171,21 @@ impl PictureSettings {
         }
     }
 
-    /// Draws one map.
+    /// The same drawn in another window.
+    #[must_use]
+    pub fn in_window(&self, window: &Window) -> Self {
+        let Window { x, y, width, height, out_width, out_height } = *window;
+        Self { view: Some(View { x, y, width, height, out_width, out_height }), ..self.clone() }
+    }
+
+    /// Draws one map; between these limits where none are asked for.
     ///
     /// # Errors
     /// Unknown colours or an unknown scale, a bad window, no memory.
-    pub fn of_map(&self, map: &Map) -> Result<Picture, Fault> {
+    pub fn of_map(&self, map: &Map, (start_low, start_high): (f64, f64)) -> Result<Picture, Fault> {
         let (colours, scale) = self.map_colours()?;
-        let low = self.low.or(map.stats.low).unwrap_or(0.0);
-        // A few bright pixels shall not make all others dark.
-        let high = self.high.or(map.stats.near_high.filter(|&v| v > low)).or(map.stats.high).unwrap_or(low);
+        let low = self.low.unwrap_or(start_low);
+        let high = self.high.unwrap_or(start_high.max(low));
         let scale = MapScale {
             label: map.kind.numbers_are().into(),
             colours,
@@ -234,6 +236,7 @@ impl PictureSettings {
                     low: asked.low.unwrap_or(default.low),
                     high: asked.high.unwrap_or(default.high),
                     gamma: asked.gamma.unwrap_or(default.gamma),
+                    scale: scale_of(asked.scale.as_deref())?,
                 })
             })
             .collect::<Result<_, Fault>>()?;
@@ -282,15 +285,35 @@ impl PictureSettings {
     }
 }
 
-/// How a map is shown as a light unless asked otherwise: dark up to its critical level, so that background stays dark;
-/// up to its median where no critical level can be had.
-pub fn light_defaults(map: &Map, level: &Result<Level, Refusal>, place: usize) -> LightDefaults {
+/// The limits between which a map is shown unless asked otherwise: from its critical level, so that background is dark,
+/// or from its lowest value where no critical level can be had; to a high percentile, so that a few bright pixels do not
+/// make all others dark.
+pub fn start_limits(map: &Map, level: &Result<Level, Refusal>) -> (f64, f64) {
     let stats = &map.stats;
-    let low = level.map_or_else(|_| stats.median.unwrap_or(0.0), |level| level.critical);
+    let low = level.map_or_else(|_| stats.low.unwrap_or(0.0), |level| level.critical);
     let candidates = [stats.near_high, stats.high].into_iter().flatten();
-    let high = candidates.into_iter().find(|&high| high > low).unwrap_or(low + 1.0);
+    (low, candidates.into_iter().find(|&high| high > low).unwrap_or(low + 1.0))
+}
+
+/// How a map is shown as a light unless asked otherwise: between its limits; dark up to its median where no critical level
+/// can be had.
+pub fn light_defaults(map: &Map, level: &Result<Level, Refusal>, place: usize) -> LightDefaults {
+    let (mut low, mut high) = start_limits(map, level);
+    if level.is_err() {
+        low = map.stats.median.unwrap_or(low);
+        high = if high > low { high } else { low + 1.0 };
+    }
     let colour = LIGHT_COLOURS[place % MOST_LIGHTS].hex();
     LightDefaults { map: map.id.to_string(), label: map.label(), colour, low, high, gamma: GAMMA }
+}
+
+fn scale_of(word: Option<&str>) -> Result<Scale, Fault> {
+    word.map_or(Ok(Scale::default()), |word| {
+        Scale::from_word(word).ok_or_else(|| {
+            let choices = Scale::ALL.map(Scale::word).join(", ");
+            Fault::bad_setting(format!("There is no scale called “{word}”. There are: {choices}."))
+        })
+    })
 }
 
 /// A picture in words.

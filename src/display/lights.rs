@@ -1,5 +1,6 @@
 //! Overlay: maps as lights of their own colours, added in linear light (IEC 61966-2-1).
 
+use super::axis::{Axis, Scale};
 use super::key::KeyEntry;
 use super::resample::{Sampled, Sampler};
 use super::tone::Tone;
@@ -25,6 +26,8 @@ pub struct Light<'a> {
     pub high: f64,
     /// Power of the rise between them.
     pub gamma: f64,
+    /// How the values are spread before that.
+    pub scale: Scale,
 }
 
 /// A light counts as on in the key from this share of its full intensity.
@@ -41,7 +44,12 @@ pub fn picture_of_lights(lights: &[Light<'_>], window: &Window) -> Result<Pictur
     let mut sampler = Sampler::new(window, width, height)?;
     let tones: Vec<(Tone, [f32; 3])> = lights
         .iter()
-        .map(|l| (Tone::new(l.low, l.high, l.gamma), l.colour.linear().map(|c| c as f32)))
+        .map(|l| {
+            (
+                Tone::new(l.low, l.high, l.gamma).along(l.scale, l.low, l.high),
+                l.colour.linear().map(|c| c as f32),
+            )
+        })
         .collect();
     let columns = window.out_width as usize;
     let inside = sampler.inside();
@@ -111,9 +119,14 @@ impl Rise {
         let gamma = if light.gamma.is_finite() { light.gamma.clamp(0.1, 10.0) } else { 1.0 };
         let scale = if light.high > light.low { 1.0 / (light.high - light.low) } else { f64::INFINITY };
         let mut table = Box::new([0.0; 1 << 12]);
+        let axis = Axis::new(light.scale, light.low, light.high);
         for (i, intensity) in table.iter_mut().enumerate() {
             let root = i as f64 / f64::from(Self::LAST);
-            *intensity = crate::numerics::math::pow(root * root, gamma) as f32;
+            let mut share = root * root;
+            if light.scale != Scale::Linear && i > 0 {
+                share = axis.place(light.low + share * (light.high - light.low)).max(0.0);
+            }
+            *intensity = crate::numerics::math::pow(share, gamma) as f32;
         }
         Self { low: light.low as f32, scale: scale as f32, table }
     }
@@ -208,7 +221,15 @@ mod tests {
     use crate::grid::{Grid, Samples};
 
     fn light(plane: &Plane, colour: [u8; 3]) -> Light<'_> {
-        Light { label: format!("{colour:?}"), plane, colour: Rgb(colour), low: 0.0, high: 10.0, gamma: 1.0 }
+        Light {
+            label: format!("{colour:?}"),
+            plane,
+            colour: Rgb(colour),
+            low: 0.0,
+            high: 10.0,
+            gamma: 1.0,
+            scale: Scale::Linear,
+        }
     }
 
     #[test]

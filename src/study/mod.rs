@@ -9,15 +9,17 @@ mod scan;
 mod showing;
 mod stating;
 mod summary;
+mod viewing;
 
 pub use deriving::{Derivation, DerivedRecord};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
 pub use scan::ScanRecord;
 pub use summary::{AskText, GridSummary, MapSummary, NoticeText, Opened, PhotoSummary, WayText};
+pub use viewing::{ColoursText, ExportSettings, HistogramRecord, HistogramText};
 
 use crate::ask::{self, Answer, Question, Rasters, Subject};
-use crate::display::{Picture, ScaleBar};
+use crate::display::{PhotoPyramid, Picture, ScaleBar};
 use crate::grid::{Grid, Mask, Samples};
 use crate::measure::{Level, Refusal};
 use crate::notice::Fault;
@@ -30,6 +32,8 @@ use std::collections::BTreeMap;
 struct HeldPhoto {
     summary: PhotoSummary,
     pixels: Grid<[u8; 3]>,
+    /// Made smaller beforehand, for a quick look at the whole.
+    pyramid: PhotoPyramid,
 }
 
 /// A picture with what stands beside it.

@@ -4,6 +4,7 @@ use super::record::{InputRecord, map_key};
 use super::summary::{AskText, NoticeText, Opened, PhotoSummary};
 use super::{HeldPhoto, Study};
 use crate::digest::sha256_hex;
+use crate::display::PhotoPyramid;
 use crate::element::{Guess, guess_line};
 use crate::kind::Kind;
 use crate::notice::{Finding, Notice};
@@ -138,8 +139,13 @@ impl Study {
             height: photo.pixels.height(),
             file_sha256: file.sha256.clone(),
         };
-        opened.photos.push(summary.id.clone());
-        self.photos.push(HeldPhoto { summary, pixels: photo.pixels });
+        match PhotoPyramid::build(&photo.pixels) {
+            Ok(pyramid) => {
+                opened.photos.push(summary.id.clone());
+                self.photos.push(HeldPhoto { summary, pixels: photo.pixels, pyramid });
+            }
+            Err(error) => opened.tell(file.name, error.into()),
+        }
     }
 }
 

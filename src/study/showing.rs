@@ -1,12 +1,14 @@
 //! What is shown: lights, pictures, the values at a place.
 
-use super::{ReadOut, ReadRegion, Shown, Study};
-use crate::ask::Raster;
-use crate::ask::picture::{LightDefaults, PictureSettings, Source, caption, light_defaults};
-use crate::display::{picture_of_photo, scale_bar};
+use super::{HeldPhoto, ReadOut, ReadRegion, Shown, Study};
+use crate::ask::picture::{LightDefaults, PictureSettings, Source, caption, light_defaults, start_limits};
+use crate::ask::{Answer, Raster, Rasters};
+use crate::display::{picture_of_large_photo, scale_bar};
+use crate::geometry::Step;
+use crate::grid::{Grid, try_vec};
 use crate::measure::{self, Level, Refusal, Rules, Signal};
-use crate::notice::Fault;
-use crate::stack::MapId;
+use crate::notice::{Fault, OutOfMemory};
+use crate::stack::{Map, MapId};
 
 impl Study {
     /// Every map at a place, in map pixels; empty outside. With an answer that has classes, also their means over the
@@ -55,14 +57,84 @@ impl Study {
         Ok(out)
     }
 
-    fn level(&mut self, id: &MapId) -> Result<Result<Level, Refusal>, Fault> {
+    pub(super) fn level(&mut self, id: &MapId) -> Result<Result<Level, Refusal>, Fault> {
         if let Some(level) = self.levels.get(id) {
             return Ok(*level);
         }
         let map = self.stack.by_id(id).ok_or_else(|| Fault::unknown_map(id.as_str()))?;
-        let level = measure::level(&Signal::of(map)?, &Rules::default())?;
+        let level = measure::level(&thinned(Signal::of(map)?)?, &Rules::default())?;
         self.levels.insert(id.clone(), level);
         Ok(level)
+    }
+
+    /// Width and height of what a picture is of, in its own pixels.
+    ///
+    /// # Errors
+    /// Something that is not there.
+    pub(super) fn source_size(&self, settings: &PictureSettings) -> Result<(u32, u32), Fault> {
+        Ok(match settings.source()? {
+            Source::Map(name) => self.stack.find(name)?.plane.size(),
+            Source::Lights => settings.light_maps(&self.stack)?[0].plane.size(),
+            Source::Answer { id, show } => self.held(id)?.1.get(show).map_or((0, 0), |raster| raster.size()),
+            Source::Photo(id) => {
+                let summary = &self.photo(id)?.summary;
+                (summary.width, summary.height)
+            }
+        })
+    }
+
+    /// Step between the pixels of what a picture is of.
+    ///
+    /// # Errors
+    /// Something that is not there.
+    pub(super) fn step_of_picture(&self, settings: &PictureSettings) -> Result<Option<Step>, Fault> {
+        let map = match settings.source()? {
+            Source::Map(name) => Some(self.stack.find(name)?),
+            Source::Lights => settings.light_maps(&self.stack)?.first().copied(),
+            Source::Answer { id, .. } => {
+                let first = self.held(id)?.0.inputs.first();
+                first.and_then(|input| self.stack.by_id(&MapId::from_text(&input.id)))
+            }
+            Source::Photo(_) => None,
+        };
+        Ok(map.and_then(|map| self.stack.step_of(map)))
+    }
+
+    /// What a picture is made of, as a record names it.
+    pub(super) fn inputs_of(&self, settings: &PictureSettings) -> Vec<serde_json::Value> {
+        let maps = match settings.source() {
+            Ok(Source::Map(name)) => self.stack.find(name).into_iter().collect(),
+            Ok(Source::Lights) => settings.light_maps(&self.stack).unwrap_or_default(),
+            Ok(Source::Answer { id, .. }) => self.held(id).map_or_else(
+                |_| Vec::new(),
+                |(answer, _)| {
+                    let ids = answer.inputs.iter().map(|input| MapId::from_text(&input.id));
+                    ids.filter_map(|id| self.stack.by_id(&id)).collect()
+                },
+            ),
+            Ok(Source::Photo(_)) | Err(_) => Vec::new(),
+        };
+        let named = |map: &Map| {
+            serde_json::json!({
+                "id": map.id.as_str(), "label": map.label(), "file": map.source.file,
+                "file_sha256": map.source.sha256, "page": map.source.page, "kind": map.kind.word(),
+            })
+        };
+        maps.into_iter().map(named).collect()
+    }
+
+    fn held(&self, id: &str) -> Result<&(Answer, Rasters), Fault> {
+        self.answers.iter().find(|(answer, _)| answer.id == id).ok_or_else(|| {
+            Fault::new(
+                "answer_not_held",
+                "The pixels of this answer are no longer held. Ask again to see them.",
+            )
+        })
+    }
+
+    fn photo(&self, id: &str) -> Result<&HeldPhoto, Fault> {
+        let photo = self.photos.iter().find(|photo| photo.summary.id == id);
+        photo.ok_or_else(|| Fault::new("unknown_photo", format!("There is no photo called “{id}”.")))
     }
 
     /// A picture.
@@ -70,50 +142,65 @@ impl Study {
     /// # Errors
     /// Settings that are not understood, something that is not there, no memory.
     pub fn picture(&mut self, settings: &PictureSettings) -> Result<Shown, Fault> {
-        let (picture, source_size, answer, step) = match settings.source()? {
+        let source_size = self.source_size(settings)?;
+        let window = settings.window(source_size)?;
+        let (picture, answer) = match settings.source()? {
             Source::Map(name) => {
+                let id = self.stack.find(name)?.id.clone();
+                let level = self.level(&id)?;
                 let map = self.stack.find(name)?;
-                (settings.of_map(map)?, map.plane.size(), None, self.stack.step_of(map))
+                (settings.of_map(map, start_limits(map, &level))?, None)
             }
             Source::Lights => {
                 let names: Vec<String> =
                     settings.light_maps(&self.stack)?.iter().map(|map| map.id.to_string()).collect();
                 let defaults = self.lights(&names)?;
-                let maps = settings.light_maps(&self.stack)?;
-                let size = maps[0].plane.size();
-                let step = self.stack.step_of(maps[0]);
-                (settings.of_lights(&maps, &defaults)?, size, None, step)
+                (settings.of_lights(&settings.light_maps(&self.stack)?, &defaults)?, None)
             }
             Source::Answer { id, show } => {
-                let (answer, rasters) =
-                    self.answers.iter().find(|(answer, _)| answer.id == id).ok_or_else(|| {
-                        Fault::new(
-                            "answer_not_held",
-                            "The pixels of this answer are no longer held. Ask again to see them.",
-                        )
-                    })?;
-                let size = rasters.get(show).map_or((0, 0), |raster| raster.size());
-                let of =
-                    answer.inputs.first().and_then(|input| self.stack.by_id(&MapId::from_text(&input.id)));
-                let step = of.and_then(|map| self.stack.step_of(map));
-                (settings.of_answer(answer, rasters, show)?, size, Some(answer), step)
+                let (answer, rasters) = self.held(id)?;
+                (settings.of_answer(answer, rasters, show)?, Some(answer))
             }
             Source::Photo(id) => {
-                let photo = self.photos.iter().find(|photo| photo.summary.id == id).ok_or_else(|| {
-                    Fault::new("unknown_photo", format!("There is no photo called “{id}”."))
-                })?;
-                let size = (photo.pixels.width(), photo.pixels.height());
-                (picture_of_photo(&photo.pixels, &settings.window(size)?)?, size, None, None)
+                let HeldPhoto { pixels, pyramid, .. } = self.photo(id)?;
+                (picture_of_large_photo(pixels, pyramid, &window)?, None)
             }
         };
         let is_photo = matches!(settings.source()?, Source::Photo(_));
-        let window = settings.window(source_size)?;
-        let (scale_bar, scale_bar_reason) = match step {
+        let (scale_bar, scale_bar_reason) = match self.step_of_picture(settings)? {
             _ if is_photo => (None, String::new()),
             Some(step) => (scale_bar(&window, step), String::new()),
             None => (None, "No scale bar: the step of the scan is not known.".to_owned()),
         };
         let caption = caption(&self.stack, answer, settings);
         Ok(Shown { picture, scale_bar, scale_bar_reason, caption, source_size })
+    }
+}
+
+/// Pixels that are enough for the limits of a picture.
+const ENOUGH: u64 = 4_000_000;
+
+/// Every so-many-th pixel across and down of a large map, for limits to begin with: all of them would take seconds and
+/// change nothing that can be seen. Questions look at every pixel.
+fn thinned(signal: Signal) -> Result<Signal, OutOfMemory> {
+    let stride = (1u64..).find(|s| signal.values.len() / (s * s) <= ENOUGH).unwrap_or(1) as usize;
+    if stride == 1 {
+        return Ok(signal);
+    }
+    let (width, height) =
+        (signal.values.width().div_ceil(stride as u32), signal.values.height().div_ceil(stride as u32));
+    let mut values = try_vec(u64::from(width) * u64::from(height))?;
+    let mut saturated = try_vec(u64::from(width) * u64::from(height))?;
+    for row in signal.values.rows().step_by(stride) {
+        values.extend(row.iter().step_by(stride));
+    }
+    for row in signal.saturated.rows().step_by(stride) {
+        saturated.extend(row.iter().step_by(stride));
+    }
+    let fits = (Grid::from_vec(width, height, values), Grid::from_vec(width, height, saturated));
+    match fits {
+        (Some(values), Some(saturated)) => Ok(Signal { values, saturated, ..signal }),
+        // Cannot occur: both have a pixel for each that was counted.
+        _ => Ok(signal),
     }
 }
