@@ -9,6 +9,8 @@
 
 #[path = "against/background.rs"]
 mod background;
+#[path = "against/condition.rs"]
+mod condition;
 #[path = "against/demo.rs"]
 mod demo;
 #[path = "against/files.rs"]
