@@ -23,7 +23,7 @@ const SEEDS: u64 = 100;
 const SIZE: (u32, u32) = (120, 96);
 
 fn counts<'a>(values: &'a Grid<f64>, label: &'a str) -> Input<'a> {
-    Input { values, sigma: None, kind: Kind::Window, label }
+    Input { values, sigma: None, ceiling: None, kind: Kind::Window, label }
 }
 
 struct Row {
@@ -257,6 +257,7 @@ fn longer_dwell_at_the_turns_is_found_within_its_stated_errors() {
     for (name, ground, above, maps) in [("faint", 3.0, 5.0, 3u64), ("strong", 40.0, 100.0, 1)] {
         let truth = [1.6, 1.2, 1.0, 1.0];
         let (mut covered, mut proposed, mut sum) = ([0u64; 4], [0u64; 4], [0.0; 4]);
+        let (mut plain, mut plain_proposed) = (0u64, 0u64);
         let mut answers = 0u32;
         for seed in 0..SEEDS {
             let scans: Vec<Grid<f64>> = (0..maps)
@@ -276,6 +277,11 @@ fn longer_dwell_at_the_turns_is_found_within_its_stated_errors() {
                 continue;
             }
             answers += 1;
+            // A first place that lies five errors above 1 must be proposed, unless maps of few counts disagree by chance.
+            if truth[0] - 1.0 > 5.0 * found.start[0].standard_error {
+                plain += 1;
+                plain_proposed += u64::from(found.start[0].is_proposed);
+            }
             for (at, factor) in found.start.iter().enumerate() {
                 covered[at] += u64::from((factor.factor - truth[at]).abs() <= 2.0 * factor.standard_error);
                 proposed[at] += u64::from(factor.is_proposed);
@@ -292,9 +298,9 @@ fn longer_dwell_at_the_turns_is_found_within_its_stated_errors() {
             );
             assert!(covered[at] * 100 >= 85 * u64::from(answers), "{name}, place {at}");
         }
-        // 1.6 is some three and a half errors off in the faint maps, so that a part of them must stay silent.
-        let least = if name == "faint" { 50 } else { 95 };
-        assert!(proposed[0] * 100 >= least * u64::from(answers), "{name}");
+        println!("{name}: {plain_proposed} proposed of {plain} that lie five errors off");
+        assert!(answers >= 90, "{name}: {answers}");
+        assert!(plain > 0 && plain_proposed * 100 >= 80 * plain, "{name}");
         assert!(proposed[2] <= 5, "{name}");
     }
 }

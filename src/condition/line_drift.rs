@@ -36,11 +36,11 @@ impl DriftFactors {
     }
 }
 
-/// Index within `0..n` with the ends mirrored (d c b a | a b c d | d c b a). `n` must not be 0.
-pub(super) fn mirrored(index: i64, n: usize) -> usize {
-    let period = 2 * n as i64;
-    let inside = index.rem_euclid(period);
-    (if inside < n as i64 { inside } else { period - 1 - inside }) as usize
+/// The index `at - back` within `0..n`, the ends mirrored (d c b a | a b c d | d c b a). `n` must not be 0.
+pub(super) fn mirrored(at: usize, back: usize, n: usize) -> usize {
+    let period = 2 * n;
+    let inside = (at % period + period - back % period) % period;
+    if inside < n { inside } else { period - 1 - inside }
 }
 
 /// Scatter of one value about what it would be: of its error map or of counting, else that of neighbours along lines
@@ -78,14 +78,14 @@ pub fn line_factors(
     let is_counts = matches!(input.kind, Kind::Window | Kind::Net | Kind::Fitted);
     let is_whole = grid.data().iter().all(|v| v.is_nan() || v.fract() == 0.0);
     let mut out = DriftFactors::of_lines(lines)?;
-    let reach = i64::from(window / 2);
+    let reach = window as usize / 2;
     let mut judged = 0u64;
     for (y, row) in grid.rows().enumerate() {
         if medians[y].is_nan() {
             continue;
         }
         room.clear();
-        let near = (-reach..=reach).map(|d| medians[mirrored(y as i64 + d, lines)]);
+        let near = (0..=2 * reach).map(|d| medians[mirrored(y + d, reach, lines)]);
         room.extend(near.filter(|m| !m.is_nan()));
         let Some(level) = middle(&mut room) else { continue };
         if level.is_nan()
@@ -186,10 +186,10 @@ pub fn margin_factors(
         return Ok(Err("the margin holds nothing".into()));
     }
     let mut out = DriftFactors::of_lines(lines)?;
-    let reach = i64::from(window / 2);
+    let reach = window as usize / 2;
     let is_counts = matches!(input.kind, Kind::Window | Kind::Net | Kind::Fitted);
     for y in 0..lines {
-        let near = || (-reach..=reach).map(|d| sums[mirrored(y as i64 + d, lines)]);
+        let near = || (0..=2 * reach).map(|d| sums[mirrored(y + d, reach, lines)]);
         let (sum, n, v) = near().fold((0.0, 0.0, 0.0), |a, s| (a.0 + s.0, a.1 + s.1, a.2 + s.2));
         if n == 0.0 || sum <= 0.0 || (is_counts && sum < FEWEST_IN_MARGIN) {
             return Ok(Err(format!(

@@ -66,7 +66,7 @@ pub fn propose(inputs: &[Input<'_>], direction: Direction) -> Result<Proposal, O
     let (start, end) = out.edge_factors.proposed();
     if !start.is_empty() || !end.is_empty() {
         out.text.push(format!(
-            "The ends of the lines were counted longer, or the object is brighter there: {} reach up to {} times what lies behind them.",
+            "The ends of the lines were counted longer, or the object is brighter there: {} hold up to {} times what the pixels behind let expect.",
             ends(start.len(), end.len()),
             rounded(start.iter().chain(&end).copied().fold(1.0, f64::max), 3)
         ));

@@ -78,30 +78,32 @@ fn gather(grid: &Grid<f64>, at: usize, is_end: bool, many: usize, sums: &mut Gro
 }
 
 /// Factor and standard error of one place: the median of the groups' quotients, its error from the distance of their
-/// quantiles at one standard deviation. `None` where a group holds nothing.
+/// quantiles at one standard deviation. A group of which nothing is to be expected there (an edge of the object in the
+/// inner places leads the straight line below 0) is left out; `None` where that is more than a third of them.
 fn judged(sums: &[(f64, f64)]) -> Option<(f64, f64)> {
-    let mut ratios = [0.0; GROUPS.1];
-    for (ratio, (seen, expected)) in ratios.iter_mut().zip(sums) {
-        if *expected <= 0.0 {
-            return None;
-        }
-        *ratio = seen / expected;
+    let (mut ratios, mut n) = ([0.0; GROUPS.1], 0);
+    for (seen, expected) in sums.iter().filter(|(_, expected)| *expected > 0.0) {
+        ratios[n] = seen / expected;
+        n += 1;
     }
-    let ratios = &mut ratios[..sums.len()];
+    if n < GROUPS.0 || 3 * n < 2 * sums.len() {
+        return None;
+    }
+    let ratios = &mut ratios[..n];
     order::sort(ratios);
     let factor = order::quantile(ratios, 0.5)?;
     let deviation = 0.5 * (order::quantile(ratios, 0.841_3)? - order::quantile(ratios, 0.158_7)?);
     // The error of a median of normal values is 1.2533 times that of their mean; three tenths more because quotients of
     // few counts are not normal (tried on simulated scans).
-    let error = 1.253_3 * 1.3 * deviation / (sums.len() as f64).sqrt();
+    let error = 1.253_3 * 1.3 * deviation / (n as f64).sqrt();
     Some((factor, error)).filter(|(f, e)| f.is_finite() && e.is_finite() && *e > 0.0)
 }
 
-/// Whether maps give the same factor, within what their errors allow (chi squared at three of its deviations).
+/// Whether maps give the same factor, within what their errors allow (chi squared at four of its deviations).
 fn agree(found: &[(f64, f64)], mean: f64) -> bool {
     let chi: f64 = found.iter().map(|(f, e)| ((f - mean) / e).powi(2)).sum();
     let freedom = found.len().saturating_sub(1) as f64;
-    found.len() < 2 || chi <= freedom + 3.0 * (2.0 * freedom).sqrt()
+    found.len() < 2 || chi <= freedom + 4.0 * (2.0 * freedom).sqrt()
 }
 
 /// How much longer the ends of the lines were counted, from all maps of a scan together: a longer dwell raises all

@@ -36,7 +36,7 @@ fn array(name: &str) -> Grid<f64> {
 }
 
 fn input<'a>(values: &'a Grid<f64>, kind: Kind) -> Input<'a> {
-    Input { values, sigma: None, kind, label: "the map" }
+    Input { values, sigma: None, ceiling: None, kind, label: "the map" }
 }
 
 fn at(grid: &Grid<f64>, row: &Value) -> f64 {

@@ -15,7 +15,7 @@ fn grid(width: u32, values: &[f64]) -> Grid<f64> {
 }
 
 fn of<'a>(values: &'a Grid<f64>, kind: Kind, label: &'a str) -> Input<'a> {
-    Input { values, sigma: None, kind, label }
+    Input { values, sigma: None, ceiling: None, kind, label }
 }
 
 fn recipe(value: Value) -> Recipe {
@@ -133,6 +133,11 @@ fn sums_differences_and_quotients_carry_their_errors_and_blanks() {
         derive(&Recipe::Sum, &[with, inputs[1]]).unwrap().sigma.unwrap().data(),
         &[5.0, NAN, NAN, 13.0f64.sqrt()],
     );
+    // A saturated pixel holds at least what it says: in a sum it is blank, and that is said.
+    let full = Input { ceiling: Some(9.0), ..inputs[0] };
+    let made = derive(&Recipe::Sum, &[full, inputs[1]]).unwrap();
+    near(made.values.data(), &[NAN, NAN, NAN, 4.0]);
+    assert!(made.findings.iter().any(|s| s.contains("saturated in 1 pixel;")), "{:?}", made.findings);
     // Rates and counts are no summands of one sum; a picture makes a picture.
     let fault = derive(&Recipe::Sum, &[of(&a, Kind::Rate, "Fe K"), inputs[1]]).unwrap_err();
     assert_eq!(fault.code, "different_kinds");
