@@ -1,6 +1,8 @@
 //! Lines brighter or darker than their neighbours, and a slow change of brightness seen at a margin.
 
-use super::values::{by_lines, mapped, no_longer_counts, roots, unknown_error, variance, zipped};
+use super::values::{
+    back_from_lines, lines_of, mapped, no_longer_counts, roots, unknown_error, variance, zipped,
+};
 use super::{Derived, Direction, Found, Input, Recipe};
 use crate::grid::{Grid, try_filled_vec, try_vec};
 use crate::kind::Kind;
@@ -47,7 +49,7 @@ pub(super) fn mirrored(at: usize, back: usize, n: usize) -> usize {
 /// (1.4826 times the median distance, over the root of 2).
 fn scatter(input: &Input<'_>, lines: &Grid<f64>, direction: Direction) -> Result<Grid<f64>, OutOfMemory> {
     if let Some(v) = variance(input)? {
-        return mapped(&by_lines(&v, direction)?, f64::sqrt);
+        return mapped(lines_of(&v, direction)?.as_ref(), f64::sqrt);
     }
     let mut steps = try_vec(lines.len())?;
     for row in lines.rows() {
@@ -65,7 +67,7 @@ pub fn line_factors(
     window: u32,
     direction: Direction,
 ) -> Result<Result<DriftFactors, String>, OutOfMemory> {
-    let grid = by_lines(input.values, direction)?;
+    let grid = lines_of(input.values, direction)?;
     let sigma = scatter(input, &grid, direction)?;
     let lines = grid.height() as usize;
     let mut medians = try_filled_vec(lines as u64, f64::NAN)?;
@@ -157,7 +159,7 @@ pub fn margin_factors(
     window: u32,
     direction: Direction,
 ) -> Result<Result<DriftFactors, String>, OutOfMemory> {
-    let grid = by_lines(input.values, direction)?;
+    let grid = lines_of(input.values, direction)?;
     if last >= grid.width() {
         return Ok(Err(format!(
             "the margin ends at {last}, the lines at {}",
@@ -165,7 +167,7 @@ pub fn margin_factors(
         )));
     }
     let variances = match variance(input)? {
-        Some(v) => Some(by_lines(&v, direction)?),
+        Some(v) => Some(back_from_lines(v, direction)?),
         None => None,
     };
     let lines = grid.height() as usize;

@@ -2,7 +2,9 @@
 
 use super::line_shift::estimate_line_shift;
 use super::recipe::moved_words;
-use super::values::{blanked, by_lines, no_longer_counts, roots, total, unknown_error, variance};
+use super::values::{
+    back_from_lines, blanked, lines_of, no_longer_counts, roots, total, unknown_error, variance,
+};
 use super::{Derived, Direction, Found, Input, Lines, Recipe};
 use crate::grid::Grid;
 use crate::kind::Kind;
@@ -73,12 +75,12 @@ pub(super) fn repair(
             if lines == Lines::Odd { rounded } else { -rounded }
         }
     };
-    let (grid, lost) = moved(&by_lines(input.values, direction)?, shift, lines, moved_line)?;
-    let values = by_lines(&grid, direction)?;
+    let (grid, lost) = moved(lines_of(input.values, direction)?.as_ref(), shift, lines, moved_line)?;
+    let values = back_from_lines(grid, direction)?;
     let error = match variance(input)? {
         Some(v) => {
-            let (moved, _) = moved(&by_lines(&v, direction)?, shift, lines, moved_variance)?;
-            Some(by_lines(&moved, direction)?)
+            let (moved, _) = moved(lines_of(&v, direction)?.as_ref(), shift, lines, moved_variance)?;
+            Some(back_from_lines(moved, direction)?)
         }
         None => None,
     };

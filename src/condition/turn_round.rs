@@ -1,6 +1,6 @@
 //! First and last pixels of the lines counted longer, because the scanner slows down and turns there.
 
-use super::values::{by_lines, no_longer_counts, roots, unknown_error, variance};
+use super::values::{back_from_lines, by_lines, lines_of, no_longer_counts, roots, unknown_error, variance};
 use super::{Derived, Direction, Found, Input, Recipe};
 use crate::grid::Grid;
 use crate::notice::{Fault, OutOfMemory};
@@ -123,7 +123,7 @@ pub fn edge_factors(inputs: &[Input<'_>], direction: Direction) -> Result<EdgeFa
     // Counts are added as they are, so that each map weighs by what it counted; other values by their own mean.
     let are_counts = inputs.iter().all(|input| input.kind == crate::kind::Kind::Window);
     for input in inputs.iter().filter(|input| size(input) == size(first)) {
-        let grid = by_lines(input.values, direction)?;
+        let grid = lines_of(input.values, direction)?;
         let pixels = grid.len() - super::values::blanks(&grid);
         let mean = super::values::total(grid.data()) / pixels as f64;
         let scale = if are_counts { 1.0 } else { mean };
@@ -201,12 +201,12 @@ pub(super) fn repair(
         ));
     }
     divided(&mut grid, [&start, &end], 1);
-    let values = by_lines(&grid, direction)?;
+    let values = back_from_lines(grid, direction)?;
     let error = match variance(input)? {
         Some(v) => {
             let mut v = by_lines(&v, direction)?;
             divided(&mut v, [&start, &end], 2);
-            Some(by_lines(&v, direction)?)
+            Some(back_from_lines(v, direction)?)
         }
         None => None,
     };
