@@ -23,7 +23,7 @@ const SEEDS: u64 = 100;
 const SIZE: (u32, u32) = (120, 96);
 
 fn counts<'a>(values: &'a Grid<f64>, label: &'a str) -> Input<'a> {
-    Input { values, sigma: None, kind: Kind::Window, label }
+    Input { values, sigma: None, ceiling: None, kind: Kind::Window, label }
 }
 
 struct Row {
@@ -69,6 +69,7 @@ fn shifts_of_every_second_line_are_found_within_their_stated_errors() {
     println!(
         "scene               maps  shift  answers  told  bias      rms error  stated    within 2 errors"
     );
+    let (mut weak, mut weak_covered) = (0, 0);
     let scenes: [(&str, f64, f64, u64); 6] = [
         ("faint", 0.7, 3.0, 1),
         ("faint", 0.7, 3.0, 4),
@@ -99,20 +100,24 @@ fn shifts_of_every_second_line_are_found_within_their_stated_errors() {
                     demand(row.told <= 1, "a repair without a feature");
                 }
                 "nearly featureless" => {
-                    // What is answered must still be right.
-                    demand(row.answered - row.covered <= row.answered / 6 + 1, "stated errors too small");
+                    (weak, weak_covered) = (weak + row.answered, weak_covered + row.covered);
                 }
                 _ => {
-                    demand(row.answered >= 98, "too few answers");
+                    let is_faint = row.stated > 0.1;
+                    demand(row.answered >= if is_faint { 80 } else { 98 }, "too few answers");
                     let share = row.covered as f64 / row.answered as f64;
                     demand((0.85..=0.99).contains(&share), "stated errors do not cover");
-                    if shift != 0.0 {
-                        demand(row.told >= 95, "a shift that is there is not told");
+                    if shift.abs() > 5.0 * row.stated {
+                        demand(row.told >= 95 * row.answered / 100, "a shift that is there is not told");
                     }
                 }
             }
         }
     }
+    // Few of these scans give an answer; those that do must not do so wrongly.
+    println!("nearly featureless: {weak_covered} of {weak} answers within 2 stated errors");
+    assert!(weak <= 25, "{weak} answers where there is next to nothing");
+    assert!(weak - weak_covered <= 4, "{weak_covered} of {weak}");
     assert!(wrong.is_empty(), "{wrong:#?}");
 }
 
@@ -252,7 +257,8 @@ fn longer_dwell_at_the_turns_is_found_within_its_stated_errors() {
     for (name, ground, above, maps) in [("faint", 3.0, 5.0, 3u64), ("strong", 40.0, 100.0, 1)] {
         let truth = [1.6, 1.2, 1.0, 1.0];
         let (mut covered, mut proposed, mut sum) = ([0u64; 4], [0u64; 4], [0.0; 4]);
-        let mut answers = 0;
+        let (mut plain, mut plain_proposed) = (0u64, 0u64);
+        let mut answers = 0u32;
         for seed in 0..SEEDS {
             let scans: Vec<Grid<f64>> = (0..maps)
                 .map(|m| {
@@ -271,6 +277,11 @@ fn longer_dwell_at_the_turns_is_found_within_its_stated_errors() {
                 continue;
             }
             answers += 1;
+            // A first place that lies five errors above 1 must be proposed, unless maps of few counts disagree by chance.
+            if truth[0] - 1.0 > 5.0 * found.start[0].standard_error {
+                plain += 1;
+                plain_proposed += u64::from(found.start[0].is_proposed);
+            }
             for (at, factor) in found.start.iter().enumerate() {
                 covered[at] += u64::from((factor.factor - truth[at]).abs() <= 2.0 * factor.standard_error);
                 proposed[at] += u64::from(factor.is_proposed);
@@ -285,9 +296,11 @@ fn longer_dwell_at_the_turns_is_found_within_its_stated_errors() {
                 covered[at],
                 proposed[at]
             );
-            assert!(covered[at] * 100 >= 80 * answers as u64, "{name}, place {at}");
+            assert!(covered[at] * 100 >= 85 * u64::from(answers), "{name}, place {at}");
         }
-        assert!(proposed[0] * 100 >= 90 * answers as u64, "{name}");
+        println!("{name}: {plain_proposed} proposed of {plain} that lie five errors off");
+        assert!(answers >= 90, "{name}: {answers}");
+        assert!(plain > 0 && plain_proposed * 100 >= 80 * plain, "{name}");
         assert!(proposed[2] <= 5, "{name}");
     }
 }
@@ -304,4 +317,46 @@ fn dead_time_and_dwell_come_back() {
         assert!((got - want).abs() < 1e-9 * want, "{got} is not {want}");
     }
     assert_eq!((made.kind, made.found), (Kind::Rate, Found::Nothing));
+}
+
+/// Not a check: a machine's speed is its own. `cargo test --release --test condition -- --ignored --nocapture`.
+#[test]
+#[ignore = "prints times"]
+fn speed_on_a_megapixel() {
+    let seen = Scene::new(4, 12.0, 60.0).seen((1024, 1024), |y| if y % 2 == 1 { 0.4 } else { 0.0 });
+    let scan = Chance::new(4).count(&seen);
+    let other = Chance::new(5).count(&seen);
+    let mut holes = scan.clone();
+    holes.data_mut().iter_mut().step_by(1001).for_each(|v| *v = f64::NAN);
+    let inputs = [counts(&scan, "Fe K"), counts(&other, "Mn K")];
+    let best = |name: &str, task: &dyn Fn()| {
+        let time = || {
+            let start = std::time::Instant::now();
+            task();
+            start.elapsed().as_secs_f64() * 1e3
+        };
+        let times: Vec<f64> = (0..5).map(|_| time()).collect();
+        println!("{name:<28}{:>8.1} ms", times.into_iter().fold(f64::INFINITY, f64::min));
+    };
+    best("estimate a line shift", &|| drop(estimate_line_shift(&inputs[..1], Direction::Across).unwrap()));
+    best("the same, lines down", &|| drop(estimate_line_shift(&inputs[..1], Direction::Down).unwrap()));
+    best("ends of lines", &|| drop(edge_factors(&inputs[..1], Direction::Across).unwrap()));
+    best("levels of lines", &|| drop(line_factors(&inputs[0], 9, Direction::Across).unwrap()));
+    best("hot pixels", &|| drop(limner::condition::hot_pixels(&inputs[..1]).unwrap()));
+    for (name, text, n) in [
+        ("move lines by a stated shift", r#"{"how": "line_shift", "shift_px": 0.4}"#, 1),
+        ("sum of two", r#"{"how": "sum"}"#, 2),
+        ("A - k B", r#"{"how": "subtract", "k": 0.1}"#, 2),
+        ("A / B", r#"{"how": "divide"}"#, 2),
+        ("dead time", r#"{"how": "dead_time", "tau_us": 2.0, "dwell_s": 0.1}"#, 1),
+        ("bin 3 x 3", r#"{"how": "bin", "by": 3}"#, 1),
+        ("smooth, 1 px", r#"{"how": "smooth", "sigma_px": 1.0}"#, 1),
+        ("smooth, 5 px", r#"{"how": "smooth", "sigma_px": 5.0}"#, 1),
+        ("median 3 x 3", r#"{"how": "smooth", "filter": "median"}"#, 1),
+    ] {
+        let recipe: Recipe = serde_json::from_str(text).unwrap();
+        best(name, &|| drop(derive(&recipe, &inputs[..n]).unwrap()));
+    }
+    let recipe = Recipe::Smooth { sigma_px: 1.0, filter: limner::condition::Filter::Gaussian };
+    best("smooth, 1 px, with blanks", &|| drop(derive(&recipe, &[counts(&holes, "Fe K")]).unwrap()));
 }

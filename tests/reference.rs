@@ -11,6 +11,8 @@
 mod background;
 #[path = "against/colour.rs"]
 mod colour;
+#[path = "against/condition.rs"]
+mod condition;
 #[path = "against/demo.rs"]
 mod demo;
 #[path = "against/files.rs"]

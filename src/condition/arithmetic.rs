@@ -68,10 +68,16 @@ pub(super) fn sum(inputs: &[Input<'_>]) -> Result<Derived, Fault> {
     let kind = kind_of_sum(inputs)?;
     let mut values = mapped(inputs[0].values, |v| v)?;
     let mut error = variance(&inputs[0])?;
+    let add = |sum: &mut Grid<f64>, part: &Grid<f64>| {
+        sum.data_mut().iter_mut().zip(part.data()).for_each(|(s, v)| *s += v);
+    };
     for input in &inputs[1..] {
-        values = zipped(&values, input.values, |a, b| a + b)?;
+        add(&mut values, input.values);
         error = match (error, variance(input)?) {
-            (Some(a), Some(b)) => Some(zipped(&a, &b, |a, b| a + b)?),
+            (Some(mut sum), Some(part)) => {
+                add(&mut sum, &part);
+                Some(sum)
+            }
             _ => None,
         };
     }
@@ -127,10 +133,13 @@ pub(super) fn divide(a: &Input<'_>, b: &Input<'_>, by: Divisor) -> Result<Derive
     if let (Some(of_a), Some(of_b)) = (variance(a)?, of_b) {
         let near_zero = |(&b, &v): (&f64, &f64)| b > 0.0 && b * b < 25.0 * v;
         weak = b.values.data().iter().zip(of_b.data()).filter(|&pair| near_zero(pair)).count() as u64;
-        let from_a = zipped(&of_a, b.values, |v, b| v / (b * b))?;
-        let relative_b = zipped(&of_b, b.values, |v, b| v / (b * b))?;
-        let from_b = zipped(&relative_b, &values, |v, ratio| v * ratio * ratio)?;
-        error = Some(zipped(&from_a, &from_b, |a, b| a + b)?);
+        // Var(A/B) = (Var A + (A/B)² Var B) / B², pixel by pixel over the variance of A.
+        let mut sum = of_a;
+        let others = b.values.data().iter().zip(of_b.data()).zip(values.data());
+        for (slot, ((b, of_b), ratio)) in sum.data_mut().iter_mut().zip(others) {
+            *slot = (*slot + ratio * ratio * of_b) / (b * b);
+        }
+        error = Some(sum);
     }
     let mut made = made(Recipe::Divide { by }, &[a, b], values, error, kind);
     let refused = (a.values.data().iter().zip(b.values.data()))

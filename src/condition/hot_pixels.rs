@@ -20,6 +20,9 @@ const TOO: f64 = 3.0;
 /// The neighbours agree if the largest and smallest of them lie within this many standard deviations: eight equal
 /// counts exceed it with a chance below 1 in 100 (range of 8 normal values, tables from memory; tried in the tests).
 const AGREE: f64 = 5.0;
+/// Beside an edge they cannot agree; there the pixel must stand this far above the largest of them, which no tip or
+/// corner of a feature does.
+const ABOVE_ALL: f64 = 5.0;
 /// Fewer neighbours than this decide nothing.
 const FEWEST: usize = 5;
 
@@ -40,7 +43,7 @@ pub struct HotPixel {
     pub also_in: Vec<String>,
 }
 
-/// Pixels far above neighbours that agree among themselves.
+/// Pixels far above neighbours that agree among themselves, or far above all of them.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct HotPixels {
     /// The strongest, at most [`LISTED`], strongest first.
@@ -83,7 +86,8 @@ fn has_known_noise(input: &Input<'_>) -> bool {
     input.kind == Kind::Window || input.sigma.is_some()
 }
 
-/// z, the median of the neighbours and whether these agree; `None` with fewer than five neighbours.
+/// z, the median of the neighbours and whether the pixel is single: these agree, or it is above all of them. `None` with
+/// fewer than five neighbours.
 fn looked_at(input: &Input<'_>, x: u32, y: u32) -> Option<(f64, f64, bool)> {
     let value = *input.values.get(x, y)?;
     let (near, n) = neighbours(input.values, x, y, |_, _| false);
@@ -92,7 +96,9 @@ fn looked_at(input: &Input<'_>, x: u32, y: u32) -> Option<(f64, f64, bool)> {
     }
     let median = near[n / 2];
     let z = distance(input, median, value, x, y);
-    Some((z, median, distance(input, near[0], near[n - 1], x, y) <= AGREE)).filter(|(z, _, _)| !z.is_nan())
+    let agree = distance(input, near[0], near[n - 1], x, y) <= AGREE;
+    let above_all = distance(input, near[n - 1], value, x, y) > ABOVE_ALL;
+    Some((z, median, agree || above_all)).filter(|(z, _, _)| !z.is_nan())
 }
 
 /// A quick look at counts: false only where z cannot exceed the limit.
@@ -112,7 +118,7 @@ fn may_be_hot(rows: [&[f64]; 3], x: usize) -> bool {
 }
 
 /// Pixels of the first map more than 5 standard deviations above the median of their neighbours, where these lie within
-/// 5 of each other. `None` where the noise of the map is not known (no counts and no error map).
+/// 5 of each other or the pixel more than 5 above the largest of them. `None` where the noise of the map is not known (no counts and no error map).
 pub fn hot_pixels(inputs: &[Input<'_>]) -> Result<Option<HotPixels>, OutOfMemory> {
     let Some((first, others)) = inputs.split_first() else { return Ok(None) };
     if !has_known_noise(first) {

@@ -1,6 +1,8 @@
 //! Lines brighter or darker than their neighbours, and a slow change of brightness seen at a margin.
 
-use super::values::{by_lines, mapped, no_longer_counts, roots, unknown_error, variance, zipped};
+use super::values::{
+    back_from_lines, lines_of, mapped, no_longer_counts, roots, unknown_error, variance, zipped,
+};
 use super::{Derived, Direction, Found, Input, Recipe};
 use crate::grid::{Grid, try_filled_vec, try_vec};
 use crate::kind::Kind;
@@ -36,18 +38,18 @@ impl DriftFactors {
     }
 }
 
-/// Index within `0..n` with the ends mirrored (d c b a | a b c d | d c b a). `n` must not be 0.
-pub(super) fn mirrored(index: i64, n: usize) -> usize {
-    let period = 2 * n as i64;
-    let inside = index.rem_euclid(period);
-    (if inside < n as i64 { inside } else { period - 1 - inside }) as usize
+/// The index `at - back` within `0..n`, the ends mirrored (d c b a | a b c d | d c b a). `n` must not be 0.
+pub(super) fn mirrored(at: usize, back: usize, n: usize) -> usize {
+    let period = 2 * n;
+    let inside = (at % period + period - back % period) % period;
+    if inside < n { inside } else { period - 1 - inside }
 }
 
 /// Scatter of one value about what it would be: of its error map or of counting, else that of neighbours along lines
 /// (1.4826 times the median distance, over the root of 2).
 fn scatter(input: &Input<'_>, lines: &Grid<f64>, direction: Direction) -> Result<Grid<f64>, OutOfMemory> {
     if let Some(v) = variance(input)? {
-        return mapped(&by_lines(&v, direction)?, f64::sqrt);
+        return mapped(lines_of(&v, direction)?.as_ref(), f64::sqrt);
     }
     let mut steps = try_vec(lines.len())?;
     for row in lines.rows() {
@@ -65,7 +67,7 @@ pub fn line_factors(
     window: u32,
     direction: Direction,
 ) -> Result<Result<DriftFactors, String>, OutOfMemory> {
-    let grid = by_lines(input.values, direction)?;
+    let grid = lines_of(input.values, direction)?;
     let sigma = scatter(input, &grid, direction)?;
     let lines = grid.height() as usize;
     let mut medians = try_filled_vec(lines as u64, f64::NAN)?;
@@ -78,14 +80,14 @@ pub fn line_factors(
     let is_counts = matches!(input.kind, Kind::Window | Kind::Net | Kind::Fitted);
     let is_whole = grid.data().iter().all(|v| v.is_nan() || v.fract() == 0.0);
     let mut out = DriftFactors::of_lines(lines)?;
-    let reach = i64::from(window / 2);
+    let reach = window as usize / 2;
     let mut judged = 0u64;
     for (y, row) in grid.rows().enumerate() {
         if medians[y].is_nan() {
             continue;
         }
         room.clear();
-        let near = (-reach..=reach).map(|d| medians[mirrored(y as i64 + d, lines)]);
+        let near = (0..=2 * reach).map(|d| medians[mirrored(y + d, reach, lines)]);
         room.extend(near.filter(|m| !m.is_nan()));
         let Some(level) = middle(&mut room) else { continue };
         if level.is_nan()
@@ -157,7 +159,7 @@ pub fn margin_factors(
     window: u32,
     direction: Direction,
 ) -> Result<Result<DriftFactors, String>, OutOfMemory> {
-    let grid = by_lines(input.values, direction)?;
+    let grid = lines_of(input.values, direction)?;
     if last >= grid.width() {
         return Ok(Err(format!(
             "the margin ends at {last}, the lines at {}",
@@ -165,7 +167,7 @@ pub fn margin_factors(
         )));
     }
     let variances = match variance(input)? {
-        Some(v) => Some(by_lines(&v, direction)?),
+        Some(v) => Some(back_from_lines(v, direction)?),
         None => None,
     };
     let lines = grid.height() as usize;
@@ -186,10 +188,10 @@ pub fn margin_factors(
         return Ok(Err("the margin holds nothing".into()));
     }
     let mut out = DriftFactors::of_lines(lines)?;
-    let reach = i64::from(window / 2);
+    let reach = window as usize / 2;
     let is_counts = matches!(input.kind, Kind::Window | Kind::Net | Kind::Fitted);
     for y in 0..lines {
-        let near = || (-reach..=reach).map(|d| sums[mirrored(y as i64 + d, lines)]);
+        let near = || (0..=2 * reach).map(|d| sums[mirrored(y + d, reach, lines)]);
         let (sum, n, v) = near().fold((0.0, 0.0, 0.0), |a, s| (a.0 + s.0, a.1 + s.1, a.2 + s.2));
         if n == 0.0 || sum <= 0.0 || (is_counts && sum < FEWEST_IN_MARGIN) {
             return Ok(Err(format!(

@@ -1,18 +1,19 @@
-//! Every second line displaced against its neighbours, as a scan read in both directions leaves them: how far, and back.
+//! How far every second line is displaced against its neighbours, as a scan read in both directions leaves them.
 //!
-//! How far: each line is held against the mean of the lines above and below, both stabilised so that noise is alike
-//! everywhere, at whole lags from -8 to 8. The mean squared difference over all lines and maps is a smooth curve with
-//! its minimum at the shift. The curve is smoothed with a Gaussian *over the lags*, never are the lines interpolated:
-//! interpolated noise is less noise, and a minimum over interpolated lines is drawn to half pixels. The error is that of
-//! the jackknife over blocks of lines, so that what the object does from line to line is in it.
+//! Each odd line is held against the lines above and below, all stabilised so that noise is alike everywhere, at whole
+//! lags from -8 to 8. (What leans in the object leans away from the one and towards the other.) The squared difference
+//! summed over all lines and maps is a smooth curve with its minimum at the shift. The curve is smoothed with a Gaussian
+//! *over the lags*; the lines are never interpolated: interpolated noise is less noise, and a minimum over interpolated
+//! lines is drawn to half pixels. The error is that of the jackknife over blocks of lines, so that what the object does
+//! from line to line is in it.
 
-use super::recipe::{moved_words, plain};
-use super::values::{blanked, by_lines, no_longer_counts, roots, total, unknown_error, variance};
-use super::{Derived, Direction, Found, Input, Lines, Recipe};
+use super::recipe::plain;
+use super::values::by_lines;
+use super::{Direction, Input};
 use crate::grid::{Grid, try_filled_vec};
 use crate::kind::Kind;
-use crate::notice::{Fault, OutOfMemory};
-use crate::numerics::figure::{count, rounded, whole};
+use crate::notice::OutOfMemory;
+use crate::numerics::figure::rounded;
 use crate::numerics::math::exp;
 use crate::numerics::stabilise::anscombe;
 use serde::Serialize;
@@ -24,10 +25,20 @@ const RIM: f64 = 3.0;
 /// Standard deviation of the Gaussian over the lags: wide enough that lags between whole numbers are known (its
 /// spectrum is down to 3e-9 where whole lags repeat).
 const SMOOTH: f64 = 1.0;
-/// Most blocks of lines for the jackknife, and fewest.
-const BLOCKS: (usize, usize) = (32, 8);
-/// The minimum must lie this many standard errors below the curve two pixels beside it; less is chance.
-const DEPTH: f64 = 6.0;
+/// Fewest blocks of lines for the jackknife, and most.
+const BLOCKS: (usize, usize) = (8, 24);
+/// Lines in a block: neighbouring blocks share the noise of one line, which must be a small part of them.
+const LINES_IN_BLOCK: usize = 4;
+/// The minimum must lie this many standard errors of noise below the curve two pixels beside it; less is chance, of
+/// which there are some ten independent places to look at. And it must not rest on one part of the map: the same depth
+/// against its scatter over blocks of lines.
+const DEPTH: (f64, f64) = (6.0, 3.0);
+/// Variance of that depth for each pair of pixels whose squared difference has the mean 1 (Gaussian of 1 px over the
+/// lags: 0.282 of one lag's variance, times 1 + 1/2 less twice the correlation exp(-1) over two pixels).
+const DEPTH_VARIANCE: f64 = 0.218;
+/// What edges finer than a pixel leave open in px: where the same edge runs through many lines, their scatter does not
+/// show it. From simulated scans with edges of no width.
+const OF_EDGES_PX: f64 = 0.01;
 /// A shift is told from 0 beyond this many standard errors. Two would offer a repair on one sound scan in twenty.
 pub const BEYOND: f64 = 3.0;
 /// Less than this is not worth the price: moved lines are smeared by part of a pixel.
@@ -39,13 +50,14 @@ pub struct LineShift {
     /// The move that brings the odd lines (1, 3, ... from 0) back, in pixels, positive towards larger x; `None` where
     /// the maps have no feature to tell it by.
     pub shift_px: Option<f64>,
-    /// Its standard error, from the scatter over blocks of lines.
+    /// Its standard error, from the scatter over blocks of lines, with 0.01 px for edges finer than a pixel and widened
+    /// for the number of blocks, so that twice the error holds 95 %.
     pub standard_error_px: Option<f64>,
     /// Whether the shift is told from 0: beyond three standard errors and at least 0.05 px.
     pub is_told: bool,
-    /// Depth of the minimum in standard errors; below 6 it is taken for chance.
+    /// Depth of the minimum in standard errors of noise; below 6 it is taken for chance.
     pub depth: Option<f64>,
-    /// Lines that were used, of all maps.
+    /// Pairs of neighbouring lines that were used, of all maps.
     pub lines: u64,
     /// Why there is no shift to repair, or what was found, as one sentence.
     pub text: String,
@@ -57,6 +69,7 @@ type Curve = [f64; 2 * LAGS + 1];
 struct Blocks {
     curves: Vec<Curve>,
     lines: u64,
+    pixels: f64,
 }
 
 /// The stabilised map: counts by Anscombe; other values by the root if none is negative, else as they are. The scale of
@@ -75,36 +88,33 @@ fn stabilised(input: &Input<'_>, direction: Direction) -> Result<Grid<f64>, OutO
     Ok(grid)
 }
 
-/// Adds the squared differences of one line and the mean of its neighbours to `curve`; false if too little of it is
-/// there. `line`, `other` and `weight` are room for it, of the width of the map.
+/// Adds the squared differences of an odd line and an even one beside it to `curve`, and gives how many pixels were
+/// compared; `None` if too few. `room` has the width of the map, three times.
 fn hold_against(
-    rows: [&[f64]; 3],
-    sign: isize,
+    odd: &[f64],
+    even: &[f64],
     [line, other, weight]: [&mut [f64]; 3],
     curve: &mut Curve,
-) -> bool {
+) -> Option<f64> {
     let width = line.len();
-    let [above, own, below] = rows;
     weight.fill(0.0);
     let mut since_blank = 0;
     for x in 0..width {
-        let mean = 0.5 * (above[x] + below[x]);
-        since_blank = if mean.is_nan() { 0 } else { since_blank + 1 };
-        other[x] = if mean.is_nan() { 0.0 } else { mean };
-        line[x] = if own[x].is_nan() { 0.0 } else { own[x] };
+        since_blank = if even[x].is_nan() { 0 } else { since_blank + 1 };
+        other[x] = if even[x].is_nan() { 0.0 } else { even[x] };
+        line[x] = if odd[x].is_nan() { 0.0 } else { odd[x] };
         // A position is used at all lags or at none, so that the lags are compared on the same pixels.
-        if since_blank > 2 * LAGS && !own[x - LAGS].is_nan() {
+        if since_blank > 2 * LAGS && !odd[x - LAGS].is_nan() {
             weight[x - LAGS] = 1.0;
         }
     }
     let n = crate::numerics::sums::sum(weight);
     if n < 8.0 {
-        return false;
+        return None;
     }
     let inside = LAGS..width - LAGS;
     for (step, slot) in curve.iter_mut().enumerate() {
-        let lag = step as isize - LAGS as isize;
-        let start = (LAGS as isize - sign * lag) as usize;
+        let start = 2 * LAGS - step;
         let shifted = &other[start..start + inside.len()];
         let (mut sums, mut squares) = ([0.0f64; 8], [0.0f64; 8]);
         let own = line[inside.clone()].chunks(8).zip(weight[inside.clone()].chunks(8));
@@ -119,15 +129,15 @@ fn hold_against(
         // The line's own level is left out: lines may differ in brightness.
         *slot += tree(squares) - tree(sums) * tree(sums) / n;
     }
-    true
+    Some(n)
 }
 
 /// Curves of one map, by block of lines.
 fn blocks_of(grid: &Grid<f64>) -> Result<Option<Blocks>, OutOfMemory> {
     let (width, height) = (grid.width() as usize, grid.height() as usize);
-    let inner = height.saturating_sub(2);
-    let many = (inner / 2).min(BLOCKS.0);
-    if width < 2 * LAGS + 8 || many < BLOCKS.1 {
+    let pairs = height.saturating_sub(1);
+    let many = (pairs / LINES_IN_BLOCK).clamp(BLOCKS.0, BLOCKS.1);
+    if width < 2 * LAGS + 8 || pairs < 2 * many {
         return Ok(None);
     }
     let mut room = [
@@ -136,19 +146,20 @@ fn blocks_of(grid: &Grid<f64>) -> Result<Option<Blocks>, OutOfMemory> {
         try_filled_vec(width as u64, 0.0)?,
     ];
     let mut curves = try_filled_vec(many as u64, [0.0; 2 * LAGS + 1])?;
-    let (mut lines, mut held) = (0u64, [0u64; BLOCKS.0]);
+    let (mut lines, mut pixels, mut held) = (0u64, 0.0, [0u64; BLOCKS.1]);
     let data = grid.data();
     let row = |y: usize| &data[y * width..(y + 1) * width];
-    for y in 1..height - 1 {
-        let block = (y - 1) * many / inner;
+    for y in 0..pairs {
+        let block = y * many / pairs;
+        let (odd, even) = if y % 2 == 1 { (y, y + 1) } else { (y + 1, y) };
         let [a, b, c] = &mut room;
-        let sign = if y % 2 == 1 { 1 } else { -1 };
-        if hold_against([row(y - 1), row(y), row(y + 1)], sign, [a, b, c], &mut curves[block]) {
+        if let Some(n) = hold_against(row(odd), row(even), [a, b, c], &mut curves[block]) {
+            pixels += n;
             lines += 1;
             held[block] += 1;
         }
     }
-    Ok((held.iter().filter(|&&n| n > 0).count() >= BLOCKS.1).then_some(Blocks { curves, lines }))
+    Ok((held.iter().filter(|&&n| n > 0).count() >= BLOCKS.0).then_some(Blocks { curves, lines, pixels }))
 }
 
 /// The curve between whole lags: a mean of the lags around, weighted by a Gaussian. Weights sum to 1, so that the floor
@@ -228,7 +239,7 @@ pub fn estimate_line_shift(inputs: &[Input<'_>], direction: Direction) -> Result
     let Some(first) = inputs.first() else { return Ok(untold("No map to look at.")) };
     let size = |i: &Input<'_>| (i.values.width(), i.values.height());
     let mut curves: Vec<Curve> = Vec::new();
-    let mut lines = 0;
+    let (mut lines, mut pixels) = (0, 0.0);
     for input in inputs.iter().filter(|input| size(input) == size(first)) {
         let Some(found) = blocks_of(&stabilised(input, direction)?)? else { continue };
         let floor = sum_without(&found.curves, None).into_iter().fold(f64::INFINITY, f64::min);
@@ -236,8 +247,10 @@ pub fn estimate_line_shift(inputs: &[Input<'_>], direction: Direction) -> Result
         if floor.is_nan() || floor <= 0.0 {
             continue;
         }
-        let scale = found.lines as f64 / floor;
+        // So that a squared difference has the mean 1 in every map.
+        let scale = found.pixels / floor;
         lines += found.lines;
+        pixels += found.pixels;
         // Maps of one size have the same blocks.
         curves.resize(found.curves.len(), [0.0; 2 * LAGS + 1]);
         for (sum, curve) in curves.iter_mut().zip(&found.curves) {
@@ -246,23 +259,29 @@ pub fn estimate_line_shift(inputs: &[Input<'_>], direction: Direction) -> Result
     }
     // Blocks of blank lines are no evidence.
     curves.retain(|curve| curve.iter().any(|&v| v > 0.0));
-    if curves.len() < BLOCKS.1 {
+    if curves.len() < BLOCKS.0 {
         return Ok(untold(
-            "No shift can be told: there are too few lines with data, or nothing in them changes. At least 18 lines of 24 pixels are needed.",
+            "No shift can be told: there are too few lines with data, or nothing in them changes. At least 17 lines of 24 pixels are needed.",
         ));
     }
-    Ok(judged(&curves, lines))
+    Ok(judged(&curves, lines, pixels))
 }
 
-fn judged(curves: &[Curve], lines: u64) -> LineShift {
+fn judged(curves: &[Curve], lines: u64, pixels: f64) -> LineShift {
     let whole_curve = sum_without(curves, None);
     let featureless = "No shift can be told: the maps have too little in them that stands out of the noise.";
     let Some(lag) = lowest(&whole_curve) else { return LineShift { lines, ..untold(featureless) } };
     let depth_of =
         |curve: &Curve| 0.5 * (between(curve, lag - 2.0) + between(curve, lag + 2.0)) - between(curve, lag);
-    let depth = depth_of(&whole_curve) / jackknife(curves, depth_of);
-    let error = jackknife(curves, |curve| minimum(curve, lag - 1.0, lag + 1.0));
-    if depth.is_nan() || depth < DEPTH || !error.is_finite() {
+    let depth = depth_of(&whole_curve) / (DEPTH_VARIANCE * pixels).sqrt();
+    let over_blocks = depth_of(&whole_curve) / jackknife(curves, depth_of);
+    let scatter = jackknife(curves, |curve| minimum(curve, lag - 1.0, lag + 1.0));
+    // Student's t over the normal quantile at 95 %, as a series in 1 / freedom (0.3 % off at 7).
+    let freedom = curves.len() as f64 - 1.0;
+    let widened = 1.0 + 1.2 / freedom + 1.6 / (freedom * freedom);
+    let error = (scatter * scatter * widened * widened + OF_EDGES_PX * OF_EDGES_PX).sqrt();
+    let stands_out = depth >= DEPTH.0 && over_blocks >= DEPTH.1 && error.is_finite();
+    if !stands_out {
         let depth = Some(depth).filter(|d| d.is_finite());
         return LineShift { lines, depth, ..untold(featureless) };
     }
@@ -289,152 +308,9 @@ fn judged(curves: &[Curve], lines: u64) -> LineShift {
     }
 }
 
-/// One line moved by `shift` pixels towards larger indices, by overlap of areas: each pixel gives its content to the
-/// two pixels it comes to lie on. A pixel of `out` is blank where part of it would lie on nothing or on a blank pixel.
-/// The sum is kept but for what so becomes blank or leaves at the ends.
-pub fn moved_line(line: &[f64], shift: f64, out: &mut [f64]) {
-    share_out(line, shift, out, |v, part| v * part);
-}
-
-/// The same for variances: parts enter by their square.
-fn moved_variance(line: &[f64], shift: f64, out: &mut [f64]) {
-    share_out(line, shift, out, |v, part| v * part * part);
-}
-
-fn share_out(line: &[f64], shift: f64, out: &mut [f64], give: impl Fn(f64, f64) -> f64) {
-    let by = shift.floor();
-    let part = shift - by;
-    let by = by as i64;
-    let width = line.len() as i64;
-    for (x, slot) in out.iter_mut().enumerate() {
-        let from = x as i64 - by;
-        let at = |i: i64| if (0..width).contains(&i) { line[i as usize] } else { f64::NAN };
-        let own = give(at(from), 1.0 - part);
-        *slot = if part == 0.0 { own } else { own + give(at(from - 1), part) };
-    }
-}
-
-/// Moves every second line; gives the grid and the counts that were lost at ends and blanks.
-fn moved(
-    grid: &Grid<f64>,
-    shift: f64,
-    lines: Lines,
-    move_line: impl Fn(&[f64], f64, &mut [f64]),
-) -> Result<(Grid<f64>, f64), OutOfMemory> {
-    let mut out = super::values::copied(grid)?;
-    let (width, mut lost) = (grid.width().max(1) as usize, 0.0);
-    for (y, (source, target)) in grid.rows().zip(out.data_mut().chunks_exact_mut(width)).enumerate() {
-        if lines.include(y) {
-            move_line(source, shift, target);
-            lost += total(source) - total(target);
-        }
-    }
-    Ok((out, lost))
-}
-
-pub(super) fn repair(
-    inputs: &[Input<'_>],
-    stated: Option<f64>,
-    lines: Lines,
-    direction: Direction,
-) -> Result<Derived, Fault> {
-    let input = &inputs[0];
-    let mut found = None;
-    let shift = match stated {
-        Some(shift) => shift,
-        None => {
-            let estimate = estimate_line_shift(inputs, direction)?;
-            let (true, Some(odd)) = (estimate.is_told, estimate.shift_px) else {
-                let text = format!("{} {} is left as it is.", estimate.text, input.label);
-                return Err(Fault::new("nothing_to_repair", text));
-            };
-            found = Some(estimate);
-            let rounded = (odd * 1e3).round() / 1e3;
-            if lines == Lines::Odd { rounded } else { -rounded }
-        }
-    };
-    let (grid, lost) = moved(&by_lines(input.values, direction)?, shift, lines, moved_line)?;
-    let values = by_lines(&grid, direction)?;
-    let error = match variance(input)? {
-        Some(v) => {
-            let (moved, _) = moved(&by_lines(&v, direction)?, shift, lines, moved_variance)?;
-            Some(by_lines(&moved, direction)?)
-        }
-        None => None,
-    };
-    let is_whole = shift.fract() == 0.0;
-    let kind = if is_whole { input.kind } else { no_longer_counts(input.kind) };
-    let recipe = Recipe::LineShift { shift_px: Some(shift), lines, direction };
-    let (which, long) = lines.words();
-    let mut account = vec![format!(
-        "The {which} lines ({long}) were moved by {}; the others were left as they are.",
-        moved_words(shift, direction)
-    )];
-    if let Some(error) = found.as_ref().and_then(|f| f.standard_error_px) {
-        account.push(format!(
-            "The shift was found by holding {} lines against their neighbours; its standard error is {} px.",
-            whole(found.as_ref().map_or(0, |f| f.lines)),
-            rounded(error, 2)
-        ));
-    }
-    let unit = if input.kind == Kind::Window { "counts" } else { "of the sum" };
-    let all = total(input.values.data());
-    account.push(format!(
-        "The sum of each moved line is kept but for what left at its ends, which are blank: {} {unit} of {}.",
-        count((lost * 1e3).round() / 1e3),
-        count(all)
-    ));
-    let mut findings = Vec::new();
-    if !is_whole {
-        findings.push(
-            "A pixel of a moved line is shared out between two, so its values are no counts any more and neighbours in it scatter together.".into(),
-        );
-    }
-    if error.is_none() && input.kind != Kind::DisplayCopy {
-        findings.push(unknown_error(&[input.label]));
-    }
-    let label = recipe.sentence(&[input.label.to_owned()]);
-    let sigma = blanked(&values, roots(error));
-    Ok(Derived {
-        values,
-        sigma,
-        kind,
-        cell: (1, 1),
-        recipe,
-        account,
-        findings,
-        found: Found::LineShift(found),
-        label,
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_moved_line_keeps_its_sum_but_for_its_ends() {
-        let line = [4.0, 8.0, 2.0, 6.0];
-        let mut out = [0.0; 4];
-        moved_line(&line, 0.25, &mut out);
-        assert!(out[0].is_nan());
-        assert_eq!(&out[1..], &[0.25 * 4.0 + 0.75 * 8.0, 0.25 * 8.0 + 0.75 * 2.0, 0.25 * 2.0 + 0.75 * 6.0]);
-        // 20 less the three quarters of the first pixel that lie beside nothing, and a quarter of the last.
-        assert_eq!(total(&out), 20.0 - 0.75 * 4.0 - 0.25 * 6.0);
-        moved_line(&line, -1.0, &mut out);
-        assert_eq!(&out[..3], &[8.0, 2.0, 6.0]);
-        assert!(out[3].is_nan());
-        moved_line(&line, 9.0, &mut out);
-        assert!(out.iter().all(|v| v.is_nan()));
-    }
-
-    #[test]
-    fn a_blank_pixel_makes_blank_what_it_would_lie_on() {
-        let mut out = [0.0; 5];
-        moved_line(&[1.0, 2.0, f64::NAN, 4.0, 5.0], 0.5, &mut out);
-        assert!(out[0].is_nan() && out[2].is_nan() && out[3].is_nan());
-        assert_eq!((out[1], out[4]), (1.5, 4.5));
-    }
 
     #[test]
     fn parabolas_have_their_minimum_where_it_is() {

@@ -10,6 +10,7 @@ mod binning;
 mod hot_pixels;
 mod line_drift;
 mod line_shift;
+mod move_lines;
 mod propose;
 mod recipe;
 mod smooth;
@@ -19,14 +20,15 @@ mod values;
 pub use arithmetic::true_rate;
 pub use hot_pixels::{HotPixel, HotPixels, LISTED, hot_pixels};
 pub use line_drift::{DriftFactors, line_factors, margin_factors};
-pub use line_shift::{LineShift, estimate_line_shift, moved_line};
+pub use line_shift::{LineShift, estimate_line_shift};
+pub use move_lines::moved_line;
 pub use propose::{Proposal, propose};
 pub use recipe::{Direction, Divisor, Filter, Lines, Recipe, Replacement, Take};
 pub use turn_round::{EdgeFactor, EdgeFactors, edge_factors};
 
 use crate::grid::Grid;
 use crate::kind::Kind;
-use crate::notice::Fault;
+use crate::notice::{Fault, OutOfMemory};
 use serde::Serialize;
 
 /// A map to derive from: its values are only looked at.
@@ -38,8 +40,27 @@ pub struct Input<'a> {
     pub sigma: Option<&'a Grid<f64>>,
     /// How the map was made.
     pub kind: Kind,
+    /// Where counting stops (`stack::Plane::ceiling`): pixels of this value or more are saturated. They are blank in
+    /// what is derived (but for smoothed pictures), because what was counted there is not known.
+    pub ceiling: Option<f64>,
     /// What the user calls it.
     pub label: &'a str,
+}
+
+impl Input<'_> {
+    fn is_saturated(&self, value: f64) -> bool {
+        self.ceiling.is_some_and(|ceiling| value >= ceiling)
+    }
+
+    /// The values with saturated pixels blank, and how many these are; `None` where there are none.
+    fn without_saturated(&self) -> Result<Option<(Grid<f64>, u64)>, OutOfMemory> {
+        let many = self.values.data().iter().filter(|&&v| self.is_saturated(v)).count() as u64;
+        if many == 0 {
+            return Ok(None);
+        }
+        let blanked = values::mapped(self.values, |v| if self.is_saturated(v) { f64::NAN } else { v })?;
+        Ok(Some((blanked, many)))
+    }
 }
 
 /// What was found or used on the way, as plain numbers.
@@ -92,7 +113,7 @@ pub struct Derived {
 /// `no_memory`.
 pub fn derive(recipe: &Recipe, inputs: &[Input<'_>]) -> Result<Derived, Fault> {
     recipe.check()?;
-    let Some((first, rest)) = inputs.split_first() else {
+    let Some(first) = inputs.first() else {
         return Err(Fault::new("no_map", "No map was named to derive from. Name at least one."));
     };
     let size = |input: &Input<'_>| (input.values.width(), input.values.height());
@@ -104,6 +125,34 @@ pub fn derive(recipe: &Recipe, inputs: &[Input<'_>]) -> Result<Derived, Fault> {
             return Err(Fault::different_sizes(input.label, &format!("the error map of {}", input.label)));
         }
     }
+    let mut blanked = Vec::new();
+    if !matches!(recipe, Recipe::Smooth { .. }) {
+        for input in inputs {
+            blanked.push(input.without_saturated()?);
+        }
+    }
+    let mut used = inputs.to_vec();
+    let mut findings = Vec::new();
+    for (input, found) in used.iter_mut().zip(&blanked) {
+        if let Some((values, many)) = found {
+            input.values = values;
+            findings.push(format!(
+                "{} is saturated in {}; these are blank, because what was counted there is not known.",
+                input.label,
+                values::pixels(*many)
+            ));
+        }
+    }
+    let mut derived = made(recipe, &used)?;
+    derived.findings.extend(findings);
+    Ok(derived)
+}
+
+/// The map of a recipe whose settings and inputs were checked.
+fn made(recipe: &Recipe, inputs: &[Input<'_>]) -> Result<Derived, Fault> {
+    let Some((first, rest)) = inputs.split_first() else {
+        return Err(Fault::new("no_map", "No map was named to derive from. Name at least one."));
+    };
     match recipe {
         Recipe::Sum => arithmetic::sum(inputs),
         Recipe::Subtract { k } => arithmetic::subtract(first, arithmetic::second(rest, "subtract")?, *k),
@@ -113,7 +162,7 @@ pub fn derive(recipe: &Recipe, inputs: &[Input<'_>]) -> Result<Derived, Fault> {
         Recipe::Bin { by, take, most_blank } => binning::bin(first, *by, *take, *most_blank),
         Recipe::Smooth { sigma_px, filter } => smooth::smooth(first, *sigma_px, *filter),
         Recipe::LineShift { shift_px, lines, direction } => {
-            line_shift::repair(inputs, *shift_px, *lines, *direction)
+            move_lines::repair(inputs, *shift_px, *lines, *direction)
         }
         Recipe::LineDrift { window, reference, direction, beyond } => {
             line_drift::repair(first, *window, *reference, *direction, *beyond)

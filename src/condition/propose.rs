@@ -28,6 +28,18 @@ pub struct Proposal {
     pub text: Vec<String>,
 }
 
+/// "the first pixel and the last 2 of each line".
+fn ends(start: usize, end: usize) -> String {
+    let part = |word: &str, n: usize| match n {
+        0 => String::new(),
+        1 => format!("the {word} pixel"),
+        _ => format!("the {word} {n} pixels"),
+    };
+    let parts = [part("first", start), part("last", end)];
+    let named: Vec<&str> = parts.iter().map(String::as_str).filter(|p| !p.is_empty()).collect();
+    format!("{} of the lines", named.join(" and "))
+}
+
 /// Looks at the first map, with the others of the same scan as evidence. Offers only what is surely there.
 pub fn propose(inputs: &[Input<'_>], direction: Direction) -> Result<Proposal, OutOfMemory> {
     let line_shift = estimate_line_shift(inputs, direction)?;
@@ -54,9 +66,8 @@ pub fn propose(inputs: &[Input<'_>], direction: Direction) -> Result<Proposal, O
     let (start, end) = out.edge_factors.proposed();
     if !start.is_empty() || !end.is_empty() {
         out.text.push(format!(
-            "The ends of the lines were counted longer, or the object is brighter there: the first {} and last {} pixels reach {} times what lies behind them.",
-            start.len(),
-            end.len(),
+            "The ends of the lines were counted longer, or the object is brighter there: {} hold up to {} times what the pixels behind let expect.",
+            ends(start.len(), end.len()),
             rounded(start.iter().chain(&end).copied().fold(1.0, f64::max), 3)
         ));
         let short = |list: Vec<f64>| Some(list.into_iter().map(|f| (f * 1e4).round() / 1e4).collect());
@@ -80,7 +91,7 @@ pub fn propose(inputs: &[Input<'_>], direction: Direction) -> Result<Proposal, O
     let total = out.hot_pixels.as_ref().map_or(0, |hot| hot.total);
     if total > 0 {
         out.text.push(format!(
-            "{} far above neighbours that agree among themselves. Particles of paint look the same: look at each before replacing it.",
+            "{} far above what surrounds them. Particles of paint look the same: look at each before replacing it.",
             super::values::pixels_are(total)
         ));
     }

@@ -316,7 +316,8 @@ impl Recipe {
                 let n = start.iter().chain(end).flatten().count();
                 match n {
                     0 => format!("{a}, longer dwell at the ends of the lines divided out"),
-                    _ => format!("{a}, longer dwell divided out at {n} places of the lines"),
+                    1 => format!("{a}, longer dwell divided out at one end of the lines"),
+                    _ => format!("{a}, longer dwell divided out at {n} places at the ends of the lines"),
                 }
             }
             Recipe::HotPixels { pixels, r#as } => {

@@ -3,7 +3,7 @@
 use super::line_drift::mirrored;
 use super::values::{mapped, pixels_are, wrapped};
 use super::{Derived, Filter, Found, Input, Recipe};
-use crate::grid::{Grid, try_filled_vec, try_vec};
+use crate::grid::{Grid, try_filled_vec};
 use crate::kind::Kind;
 use crate::notice::{Fault, OutOfMemory};
 use crate::numerics::math::exp;
@@ -27,15 +27,14 @@ fn blurred(grid: &Grid<f64>, half: &[f64]) -> Result<Grid<f64>, OutOfMemory> {
     let reach = half.len() - 1;
     let mut down: Vec<f64> = try_filled_vec(grid.len(), 0.0)?;
     let source = grid.data();
-    let row = |y: i64| {
-        let y = mirrored(y, height);
+    let row = |y: usize, back: usize| {
+        let y = mirrored(y, back, height);
         &source[y * width..(y + 1) * width]
     };
     for (y, target) in down.chunks_exact_mut(width.max(1)).enumerate() {
-        let y = y as i64;
-        target.iter_mut().zip(row(y)).for_each(|(t, v)| *t = half[0] * v);
+        target.iter_mut().zip(row(y, 0)).for_each(|(t, v)| *t = half[0] * v);
         for (i, &weight) in half.iter().enumerate().skip(1) {
-            let pair = row(y - i as i64).iter().zip(row(y + i as i64));
+            let pair = row(y, i).iter().zip(row(y + i, 0));
             target.iter_mut().zip(pair).for_each(|(t, (a, b))| *t += weight * (a + b));
         }
     }
@@ -43,7 +42,7 @@ fn blurred(grid: &Grid<f64>, half: &[f64]) -> Result<Grid<f64>, OutOfMemory> {
     for line in down.chunks_exact_mut(width.max(1)) {
         for (x, slot) in long.iter_mut().enumerate() {
             let inside = x >= reach && x < reach + width;
-            *slot = if inside { line[x - reach] } else { line[mirrored(x as i64 - reach as i64, width)] };
+            *slot = if inside { line[x - reach] } else { line[mirrored(x, reach, width)] };
         }
         line.iter_mut().zip(&long[reach..]).for_each(|(t, v)| *t = half[0] * v);
         for (i, &weight) in half.iter().enumerate().skip(1) {
@@ -69,67 +68,89 @@ fn blurred_around_blanks(grid: &Grid<f64>, half: &[f64]) -> Result<Grid<f64>, Ou
 /// Median of 3 x 3, ends mirrored; of what is there (the upper of the middle two), blank where the pixel is.
 fn median_of_nine(grid: &Grid<f64>) -> Result<Grid<f64>, OutOfMemory> {
     let (width, height) = (grid.width() as usize, grid.height() as usize);
-    let mut out = try_vec(grid.len())?;
-    for y in 0..height {
-        let line = |dy: i64| {
-            let y = mirrored(y as i64 + dy, height);
+    let mut out = try_filled_vec(grid.len(), f64::NAN)?;
+    for (y, target) in out.chunks_exact_mut(width.max(1)).enumerate() {
+        let line = |y: usize, back: usize| {
+            let y = mirrored(y, back, height);
             &grid.data()[y * width..(y + 1) * width]
         };
-        let rows = [line(-1), line(0), line(1)];
-        for x in 0..width {
-            let columns = [mirrored(x as i64 - 1, width), x, mirrored(x as i64 + 1, width)];
-            let mut nine = [f64::NAN; 9];
-            let mut n = 0;
-            for row in rows {
-                for column in columns {
-                    if !row[column].is_nan() {
-                        nine[n] = row[column];
-                        n += 1;
-                    }
-                }
+        let rows = [line(y, 1), line(y, 0), line(y + 1, 0)];
+        medians_of_row(rows, target);
+        // The ends, and what lies at blanks, one by one.
+        let has_blank = rows.iter().any(|row| row.iter().any(|v| v.is_nan()));
+        for (x, slot) in target.iter_mut().enumerate() {
+            let is_end = x == 0 || x + 1 == width;
+            let near = x.saturating_sub(1)..(x + 2).min(width);
+            let at_blank = |row: &&[f64]| row[near.clone()].iter().any(|v| v.is_nan());
+            if is_end || (has_blank && rows.iter().any(at_blank)) {
+                *slot = median_of_some(rows, x);
             }
-            out.push(match (rows[1][x].is_nan(), n) {
-                (true, _) => f64::NAN,
-                (false, 9) => fifth_of(nine),
-                _ => {
-                    order::sort(&mut nine[..n]);
-                    nine[n / 2]
-                }
-            });
         }
     }
     wrapped(grid.width(), grid.height(), out)
 }
 
-/// The middle of nine values by comparisons in a fixed order (a network of J. L. Smith, from memory; tried against
-/// sorting in the tests).
-fn fifth_of(mut v: [f64; 9]) -> f64 {
-    const PAIRS: [(usize, usize); 19] = [
-        (1, 2),
-        (4, 5),
-        (7, 8),
-        (0, 1),
-        (3, 4),
-        (6, 7),
-        (1, 2),
-        (4, 5),
-        (7, 8),
-        (0, 3),
-        (5, 8),
-        (4, 7),
-        (3, 6),
-        (1, 4),
-        (2, 5),
-        (4, 7),
-        (4, 2),
-        (6, 4),
-        (4, 2),
-    ];
-    for (a, b) in PAIRS {
-        let (low, high) = if v[a] <= v[b] { (v[a], v[b]) } else { (v[b], v[a]) };
-        (v[a], v[b]) = (low, high);
+/// Medians of all pixels of a row but the first and last, where nothing is blank; eight at a time.
+fn medians_of_row(rows: [&[f64]; 3], target: &mut [f64]) {
+    const LANES: usize = 8;
+    let width = target.len();
+    let inner = 1..width.saturating_sub(1);
+    let whole = inner.len() / LANES * LANES;
+    for x in inner.clone().take(whole).step_by(LANES) {
+        let nine = core::array::from_fn(|i| {
+            let from = x + i % 3 - 1;
+            let mut lane = [0.0; LANES];
+            lane.copy_from_slice(&rows[i / 3][from..from + LANES]);
+            lane
+        });
+        target[x..x + LANES].copy_from_slice(&fifth_of(nine));
     }
-    v[4]
+    for x in inner.skip(whole) {
+        target[x] = fifth_of(core::array::from_fn(|i| [rows[i / 3][x + i % 3 - 1]]))[0];
+    }
+}
+
+/// The median of one pixel and its neighbours, ends mirrored, without those that are blank.
+fn median_of_some(rows: [&[f64]; 3], x: usize) -> f64 {
+    let width = rows[1].len();
+    if rows[1][x].is_nan() {
+        return f64::NAN;
+    }
+    let columns = [mirrored(x, 1, width), x, mirrored(x + 1, 0, width)];
+    let (mut nine, mut n) = ([f64::NAN; 9], 0);
+    for value in rows.iter().flat_map(|row| columns.map(|column| row[column])).filter(|v| !v.is_nan()) {
+        nine[n] = value;
+        n += 1;
+    }
+    order::sort(&mut nine[..n]);
+    nine[n / 2]
+}
+
+/// The smaller and the larger, lane by lane.
+#[inline(always)]
+fn ordered<const LANES: usize>(a: [f64; LANES], b: [f64; LANES]) -> ([f64; LANES], [f64; LANES]) {
+    let low = core::array::from_fn(|i| if a[i] < b[i] { a[i] } else { b[i] });
+    let high = core::array::from_fn(|i| if a[i] < b[i] { b[i] } else { a[i] });
+    (low, high)
+}
+
+/// The middle of nine values, for several sets of nine at once: each column of three in order, then the largest of the
+/// lows, the middle of the middles and the smallest of the highs, and the middle of these three. (A well-known scheme,
+/// from memory; tried against sorting in the tests.)
+fn fifth_of<const LANES: usize>(v: [[f64; LANES]; 9]) -> [f64; LANES] {
+    let three = |a, b, c| {
+        let (a, b) = ordered(a, b);
+        let (b, c) = ordered(b, c);
+        let (a, b) = ordered(a, b);
+        (a, b, c)
+    };
+    let (low_1, middle_1, high_1) = three(v[0], v[3], v[6]);
+    let (low_2, middle_2, high_2) = three(v[1], v[4], v[7]);
+    let (low_3, middle_3, high_3) = three(v[2], v[5], v[8]);
+    let low = ordered(ordered(low_1, low_2).1, low_3).1;
+    let middle = three(middle_1, middle_2, middle_3).1;
+    let high = ordered(ordered(high_1, high_2).0, high_3).0;
+    three(low, middle, high).1
 }
 
 pub(super) fn smooth(input: &Input<'_>, sigma_px: f64, filter: Filter) -> Result<Derived, Fault> {
@@ -195,7 +216,7 @@ mod tests {
             });
             let mut sorted = nine;
             order::sort(&mut sorted);
-            assert_eq!(fifth_of(nine), sorted[4], "{nine:?}");
+            assert_eq!(fifth_of(nine.map(|v| [v])), [sorted[4]], "{nine:?}");
         }
     }
 

@@ -1,6 +1,6 @@
 //! First and last pixels of the lines counted longer, because the scanner slows down and turns there.
 
-use super::values::{by_lines, no_longer_counts, roots, unknown_error, variance};
+use super::values::{back_from_lines, by_lines, lines_of, no_longer_counts, roots, unknown_error, variance};
 use super::{Derived, Direction, Found, Input, Recipe};
 use crate::grid::Grid;
 use crate::notice::{Fault, OutOfMemory};
@@ -46,23 +46,28 @@ impl EdgeFactors {
     }
 }
 
-/// Factor and standard error of one place in one map: median over groups of lines of the group's sum there over what a
-/// straight line through the 8 inner places lets expect. `None` where a group holds nothing.
-fn place(grid: &Grid<f64>, at: usize, is_end: bool) -> Option<(f64, f64)> {
+/// Sums of one place and of what is expected there, by group of lines.
+type Groups = [(f64, f64); GROUPS.1];
+
+/// Groups that the lines of a map are put into, its width along them; `None` for a map that is too small.
+fn groups_of(width: u32, height: u32) -> Option<usize> {
+    let many = (height as usize / 4).min(GROUPS.1);
+    (many >= GROUPS.0 && width as usize >= 2 * (PLACES + INNER)).then_some(many)
+}
+
+/// Adds the lines of one map at one place: what is there, and what a straight line through the 8 inner places lets
+/// expect.
+fn gather(grid: &Grid<f64>, at: usize, is_end: bool, many: usize, sums: &mut Groups) {
     let (width, height) = (grid.width() as usize, grid.height() as usize);
-    let many = (height / 4).min(GROUPS.1);
-    if many < GROUPS.0 || width < 2 * (PLACES + INNER) {
-        return None;
-    }
     let position = |i: usize| if is_end { width - 1 - i } else { i };
     // Weights of a least-squares line through the inner places, at this place.
     let centre = (PLACES as f64) + (INNER as f64 - 1.0) / 2.0;
     let squares: f64 = (0..INNER).map(|j| (PLACES as f64 + j as f64 - centre).powi(2)).sum();
     let weight =
         |j: usize| 1.0 / INNER as f64 + (at as f64 - centre) * (PLACES as f64 + j as f64 - centre) / squares;
-    let mut sums = [(0.0, 0.0); GROUPS.1];
+    let weights: [f64; INNER] = core::array::from_fn(weight);
     for (y, row) in grid.rows().enumerate() {
-        let expected: f64 = (0..INNER).map(|j| weight(j) * row[position(PLACES + j)]).sum();
+        let expected: f64 = weights.iter().enumerate().map(|(j, w)| w * row[position(PLACES + j)]).sum();
         let seen = row[position(at)];
         if !seen.is_nan() && !expected.is_nan() {
             let sum = &mut sums[y * many / height];
@@ -70,32 +75,35 @@ fn place(grid: &Grid<f64>, at: usize, is_end: bool) -> Option<(f64, f64)> {
             sum.1 += expected;
         }
     }
-    let mut ratios = [0.0; GROUPS.1];
-    for (ratio, (seen, expected)) in ratios.iter_mut().zip(&sums[..many]) {
-        if *expected <= 0.0 {
-            return None;
-        }
-        *ratio = seen / expected;
+}
+
+/// Factor and standard error of one place: the median of the groups' quotients, its error from the distance of their
+/// quantiles at one standard deviation. A group of which nothing is to be expected there (an edge of the object in the
+/// inner places leads the straight line below 0) is left out; `None` where that is more than a third of them.
+fn judged(sums: &[(f64, f64)]) -> Option<(f64, f64)> {
+    let (mut ratios, mut n) = ([0.0; GROUPS.1], 0);
+    for (seen, expected) in sums.iter().filter(|(_, expected)| *expected > 0.0) {
+        ratios[n] = seen / expected;
+        n += 1;
     }
-    let ratios = &mut ratios[..many];
+    if n < GROUPS.0 || 3 * n < 2 * sums.len() {
+        return None;
+    }
+    let ratios = &mut ratios[..n];
     order::sort(ratios);
     let factor = order::quantile(ratios, 0.5)?;
-    let mut off: Vec<f64> = ratios.iter().map(|r| (r - factor).abs()).collect();
-    order::sort(&mut off);
-    // Of normal scatter: 1.4826 medians of the distance are a standard deviation, 1.2533 its error of a median.
-    let error = 1.253_3 * 1.482_6 * order::quantile(&off, 0.5)? / (many as f64).sqrt();
+    let deviation = 0.5 * (order::quantile(ratios, 0.841_3)? - order::quantile(ratios, 0.158_7)?);
+    // The error of a median of normal values is 1.2533 times that of their mean; three tenths more because quotients of
+    // few counts are not normal (tried on simulated scans).
+    let error = 1.253_3 * 1.3 * deviation / (n as f64).sqrt();
     Some((factor, error)).filter(|(f, e)| f.is_finite() && e.is_finite() && *e > 0.0)
 }
 
-/// Joins the maps of one scan: mean weighted by their errors. The error is widened where they scatter more than that;
-/// the last is whether they agree.
-fn joined(found: &[(f64, f64)]) -> Option<(f64, f64, bool)> {
-    let weights: f64 = found.iter().map(|(_, e)| 1.0 / (e * e)).sum();
-    let mean = found.iter().map(|(f, e)| f / (e * e)).sum::<f64>() / weights;
+/// Whether maps give the same factor, within what their errors allow (chi squared at four of its deviations).
+fn agree(found: &[(f64, f64)], mean: f64) -> bool {
     let chi: f64 = found.iter().map(|(f, e)| ((f - mean) / e).powi(2)).sum();
-    let freedom = found.len().checked_sub(1)? as f64;
-    let wide = if freedom > 0.0 { (chi / freedom).max(1.0).sqrt() } else { 1.0 };
-    Some((mean, wide / weights.sqrt(), chi <= freedom + 3.0 * (2.0 * freedom).sqrt()))
+    let freedom = found.len().saturating_sub(1) as f64;
+    found.len() < 2 || chi <= freedom + 4.0 * (2.0 * freedom).sqrt()
 }
 
 /// How much longer the ends of the lines were counted, from all maps of a scan together: a longer dwell raises all
@@ -105,20 +113,40 @@ pub fn edge_factors(inputs: &[Input<'_>], direction: Direction) -> Result<EdgeFa
     let mut out = EdgeFactors::default();
     let Some(first) = inputs.first() else { return Ok(out) };
     let size = |i: &Input<'_>| (i.values.width(), i.values.height());
-    let mut found: [[Vec<(f64, f64)>; PLACES]; 2] = Default::default();
+    let (width, height) = match direction {
+        Direction::Across => size(first),
+        Direction::Down => (first.values.height(), first.values.width()),
+    };
+    let Some(many) = groups_of(width, height) else { return Ok(out) };
+    let mut all = [[[(0.0, 0.0); GROUPS.1]; PLACES]; 2];
+    let mut single: [[Vec<(f64, f64)>; PLACES]; 2] = Default::default();
+    // Counts are added as they are, so that each map weighs by what it counted; other values by their own mean.
+    let are_counts = inputs.iter().all(|input| input.kind == crate::kind::Kind::Window);
     for input in inputs.iter().filter(|input| size(input) == size(first)) {
-        let grid = by_lines(input.values, direction)?;
-        for (side, places) in found.iter_mut().enumerate() {
-            for (at, list) in places.iter_mut().enumerate() {
-                list.extend(place(&grid, at, side == 1));
+        let grid = lines_of(input.values, direction)?;
+        let pixels = grid.len() - super::values::blanks(&grid);
+        let mean = super::values::total(grid.data()) / pixels as f64;
+        let scale = if are_counts { 1.0 } else { mean };
+        if !scale.is_finite() || scale <= 0.0 {
+            continue;
+        }
+        for side in 0..2 {
+            for at in 0..PLACES {
+                let mut own: Groups = [(0.0, 0.0); GROUPS.1];
+                gather(&grid, at, side == 1, many, &mut own);
+                for (sum, own) in all[side][at].iter_mut().zip(&own) {
+                    *sum = (sum.0 + own.0 / scale, sum.1 + own.1 / scale);
+                }
+                single[side][at].extend(judged(&own[..many]));
             }
         }
     }
-    for (places, side) in found.iter().zip([&mut out.start, &mut out.end]) {
+    for (side, list) in [&mut out.start, &mut out.end].into_iter().enumerate() {
         let mut unbroken = true;
-        for (factor, standard_error, agree) in places.iter().map_while(|list| joined(list)) {
-            unbroken &= agree && factor >= LEAST && factor - 1.0 > BEYOND * standard_error;
-            side.push(EdgeFactor { factor, standard_error, is_proposed: unbroken });
+        for (sums, single) in all[side].iter().zip(&single[side]) {
+            let Some((factor, standard_error)) = judged(&sums[..many]) else { break };
+            unbroken &= agree(single, factor) && factor >= LEAST && factor - 1.0 > BEYOND * standard_error;
+            list.push(EdgeFactor { factor, standard_error, is_proposed: unbroken });
         }
     }
     Ok(out)
@@ -173,12 +201,12 @@ pub(super) fn repair(
         ));
     }
     divided(&mut grid, [&start, &end], 1);
-    let values = by_lines(&grid, direction)?;
+    let values = back_from_lines(grid, direction)?;
     let error = match variance(input)? {
         Some(v) => {
             let mut v = by_lines(&v, direction)?;
             divided(&mut v, [&start, &end], 2);
-            Some(by_lines(&v, direction)?)
+            Some(back_from_lines(v, direction)?)
         }
         None => None,
     };

@@ -5,6 +5,7 @@ use crate::grid::{Grid, try_vec};
 use crate::kind::Kind;
 use crate::notice::{Fault, OutOfMemory};
 use crate::numerics::figure::whole;
+use std::borrow::Cow;
 
 /// The variance of every value: of the error map if there is one, else of counting for counts (the count itself, 0
 /// below 0), else not known.
@@ -84,6 +85,19 @@ pub fn by_lines(grid: &Grid<f64>, direction: Direction) -> Result<Grid<f64>, Out
         }
     }
     Ok(out)
+}
+
+/// As [`by_lines`] for looking only: no copy where lines are rows.
+pub fn lines_of(grid: &Grid<f64>, direction: Direction) -> Result<Cow<'_, Grid<f64>>, OutOfMemory> {
+    Ok(match direction {
+        Direction::Across => Cow::Borrowed(grid),
+        Direction::Down => Cow::Owned(by_lines(grid, direction)?),
+    })
+}
+
+/// The way back of [`by_lines`] for a grid that is no longer needed as it is.
+pub fn back_from_lines(grid: Grid<f64>, direction: Direction) -> Result<Grid<f64>, OutOfMemory> {
+    if direction == Direction::Across { Ok(grid) } else { by_lines(&grid, direction) }
 }
 
 /// What a map of counts becomes when its values are no longer counts; every other kind stays what it is. `Net` because

@@ -83,7 +83,13 @@ fn made_of(maps: &[&Map], recipe: &Recipe) -> Result<Derived, Fault> {
         .iter()
         .zip(&values)
         .zip(&labels)
-        .map(|((map, values), label)| Input { values, sigma: map.sigma.as_ref(), kind: map.kind, label })
+        .map(|((map, values), label)| Input {
+            values,
+            sigma: map.sigma.as_ref(),
+            kind: map.kind,
+            ceiling: map.plane.ceiling(),
+            label,
+        })
         .collect();
     condition::derive(recipe, &inputs)
 }

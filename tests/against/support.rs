@@ -68,7 +68,12 @@ pub struct Section {
 impl Section {
     /// A section of `values.json`, with its values.
     pub fn of(name: &str) -> (Self, Value) {
-        let values = json_of("values.json")[name].take();
+        Self::of_file("values.json", name)
+    }
+
+    /// A section of another file of values.
+    pub fn of_file(file: &str, name: &str) -> (Self, Value) {
+        let values = json_of(file)[name].take();
         let tolerance = &values["tolerance"];
         let stated = |kind: &str| tolerance.get(kind).map_or(0.0, number);
         assert!(stated("relative") > 0.0 || stated("absolute") > 0.0, "{name} states no tolerance");

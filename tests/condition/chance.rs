@@ -114,7 +114,7 @@ impl Scene {
     }
 
     /// Means of the pixels, line `y` displaced to the right by `shift(y)`: what is at x in the scene is counted at
-    /// x + shift. Each pixel takes 16 x 2 places within it.
+    /// x + shift. Each pixel takes 16 places along its line.
     pub fn seen(&self, (width, height): (u32, u32), shift: impl Fn(u32) -> f64) -> Grid<f64> {
         let mut out = Vec::new();
         for y in 0..height {
@@ -122,9 +122,9 @@ impl Scene {
                 let mut sum = 0.0;
                 for part in 0..16 {
                     let at_x = f64::from(x) + (f64::from(part) + 0.5) / 16.0 - shift(y);
-                    sum += self.at(at_x, f64::from(y) + 0.25) + self.at(at_x, f64::from(y) + 0.75);
+                    sum += self.at(at_x, f64::from(y) + 0.5);
                 }
-                out.push(sum / 32.0);
+                out.push(sum / 16.0);
             }
         }
         Grid::from_vec(width, height, out).unwrap()

@@ -15,7 +15,8 @@ from pathlib import Path
 
 import numpy as np
 
-from parts import background, colour, containers, demo, document, files, hand, published, questions, tables
+from parts import (
+    background, colour, condition, containers, demo, document, files, hand, published, questions, tables)
 
 HERE = Path(__file__).resolve().parent
 DEMO_MAPS = HERE.parent.parent / "demo-data" / "tern-sound"
@@ -40,6 +41,7 @@ def make(folder):
         "hand": hand.write(folder / "hand"),
         "demo": demo.write(folder / "demo", DEMO_MAPS),
     }
+    condition.write(folder / "condition")
     (folder / "files" / "manifest.json").write_text(document.dump(manifest) + "\n", encoding="utf-8")
     (folder / "values.json").write_text(document.dump(values) + "\n", encoding="utf-8")
 
@@ -127,8 +129,9 @@ def check(folder):
 
     fresh, committed = load(folder / "values.json"), load(HERE / "values.json")
     compare_values(fresh, committed, report)
+    compare_values(load(folder / "condition" / "values.json"), load(HERE / "condition" / "values.json"), report)
 
-    for part in ("background", "hand"):
+    for part in ("background", "condition", "hand"):
         for path in sorted((folder / part).glob("*.npy")):
             def same(path=path, part=part):
                 one, other = containers.read(path), containers.read(HERE / part / path.name)
