@@ -2,6 +2,10 @@
 //! that cannot be answered. Both carry their wording, so that a thing is said in one way everywhere.
 //! Imports nothing of this crate.
 
+mod table;
+
+pub use table::TableFinding;
+
 use std::fmt;
 
 /// How much a notice matters.
@@ -122,6 +126,8 @@ pub enum Finding {
         /// Dots per inch as tagged.
         dots_per_inch: f64,
     },
+    /// Something about a table of text.
+    Table(TableFinding),
 }
 
 impl Finding {
@@ -141,6 +147,7 @@ impl Finding {
             Finding::WhiteIsZero | Finding::AlreadyOpen { .. } | Finding::ScreenResolution { .. } => {
                 Severity::Info
             }
+            Finding::Table(about) => about.severity(),
         }
     }
 
@@ -162,6 +169,7 @@ impl Finding {
             Finding::OtherSize { .. } => "other_size",
             Finding::AlreadyOpen { .. } => "already_open",
             Finding::ScreenResolution { .. } => "screen_resolution",
+            Finding::Table(about) => about.code(),
         }
     }
 }
@@ -226,6 +234,7 @@ impl fmt::Display for Finding {
                 f,
                 "Its resolution tag ({dots_per_inch:.0} dpi) is that of a screen or printer, not of a scan, and is not used. State the step of the scan."
             ),
+            Finding::Table(about) => about.fmt(f),
         }
     }
 }
