@@ -78,6 +78,8 @@ pub enum TableFinding {
         /// The mark.
         mark: char,
     },
+    /// The first column counts the lines and has no title.
+    RunningNumber,
     /// Columns with words in every line.
     TextColumns {
         /// Their titles.
@@ -121,6 +123,7 @@ impl TableFinding {
             TableFinding::CutLine { .. } => "cut_line",
             TableFinding::AxesLeftOut { .. } => "axes_left_out",
             TableFinding::ThreeDigits { .. } => "three_digits",
+            TableFinding::RunningNumber => "running_number",
             TableFinding::TextColumns { .. } => "text_columns",
             TableFinding::EmptyColumns { .. } => "empty_columns",
         }
@@ -183,6 +186,9 @@ impl fmt::Display for TableFinding {
                 f,
                 "Every number has three digits after its “{mark}”; they were read as decimals. If the mark groups thousands, write the numbers without it."
             ),
+            TableFinding::RunningNumber => {
+                write!(f, "The first column counts the lines and was left out.")
+            }
             TableFinding::TextColumns { titles } => write!(
                 f,
                 "Columns that hold words were left out: {}.",

@@ -129,6 +129,10 @@ fn prefer(surveys: &mut Vec<Survey<'_>>) {
     if any(surveys, &|survey| !survey.places.is_empty()) {
         surveys.retain(|survey| !survey.places.is_empty());
     }
+    // What is a line of numbers in one manner was no header.
+    if let Some(start) = surveys.iter().map(Survey::first_line).min() {
+        surveys.retain(|survey| survey.first_line() == start);
+    }
     // Blanks pad what tabs, or semicolons, separate.
     if any(surveys, &|survey| survey.manner.separator == Separator::Tab && survey.width > 1) {
         surveys.retain(|survey| survey.manner.separator != Separator::Blanks);

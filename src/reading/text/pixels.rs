@@ -85,7 +85,10 @@ pub(super) fn place(text: &str, survey: &Survey<'_>, places: Places) -> Result<P
         let pixel = row * width + column;
         let Some(place) = taken.get_mut(pixel as usize) else { return Err(Finding::UnknownFormat) };
         if *place != 0 {
-            return Err(duplicate(survey, *place - 1, line as u32));
+            let first = *place as usize - 1;
+            let apart = |values: &[f64], step: f64| (values[first] - values[line]).abs() > 0.1 * step;
+            let is_apart = apart(&xs, across.step) || apart(&ys, down.step);
+            return Err(duplicate(survey, *place - 1, line as u32, is_apart));
         }
         *place = line as u32 + 1;
         pixels.push(pixel);
@@ -155,12 +158,15 @@ fn rows_of_places(
 }
 
 /// Numbers of the lines that hold the same pixel.
-fn duplicate(survey: &Survey<'_>, first: u32, second: u32) -> Finding {
+fn duplicate(survey: &Survey<'_>, first: u32, second: u32, is_apart: bool) -> Finding {
     let mut rows = survey.rows();
     let (mut row, mut index, mut earlier) = (Vec::new(), 0, 0);
     while let Ok(Some(line)) = rows.next_row(&mut row, 1) {
         if index == first {
             earlier = line;
+        }
+        if index == second && is_apart {
+            return no_grid(format!("lines {earlier} and {line} differ by less than a step"));
         }
         if index == second {
             return Finding::Table(TableFinding::DuplicatePixel { first: earlier, second: line });
@@ -208,7 +214,8 @@ impl Placed {
     pub(super) fn columns(&self, survey: &Survey<'_>) -> Vec<usize> {
         let of = |place: Option<(usize, Unit)>| place.map(|(column, _)| column);
         let (x, y) = (of(self.places.x), of(self.places.y));
-        let is_place = |column: usize| Some(column) == x || Some(column) == y;
+        let is_running = survey.has_running_number();
+        let is_place = |column: usize| Some(column) == x || Some(column) == y || (is_running && column == 0);
         (0..survey.width).filter(|&column| !is_place(column) && !survey.words.contains(&column)).collect()
     }
 
@@ -270,6 +277,11 @@ impl Placed {
         Ok((pages, findings))
     }
 
+    /// True for a column of positions.
+    fn holds(&self, column: usize) -> bool {
+        [self.places.x, self.places.y].into_iter().flatten().any(|place| place.0 == column)
+    }
+
     fn missing_column(&self, row: &[f64]) -> usize {
         let is_missing = |place: &(usize, Unit)| row.get(place.0).is_none_or(|value| value.is_nan());
         [self.places.x, self.places.y].into_iter().flatten().find(is_missing).map_or(0, |place| place.0)
@@ -294,6 +306,9 @@ impl Placed {
         let of = u64::from(self.width) * u64::from(self.height);
         if self.lines < of {
             out.push(TableFinding::MissingPixels { missing: of - self.lines, of });
+        }
+        if survey.has_running_number() && !self.holds(0) {
+            out.push(TableFinding::RunningNumber);
         }
         if !survey.words.is_empty() {
             let title = |&column: &usize| name(Some((column, Unit::Unknown)), "");
@@ -330,9 +345,7 @@ pub(super) fn likely_places(survey: &Survey<'_>) -> Option<Places> {
     }
     let column =
         |column: usize| -> Vec<f64> { survey.sample.iter().skip(column).step_by(width).copied().collect() };
-    let first = column(0);
-    let is_running = first.len() >= 4 && first.windows(2).all(|pair| pair[1] - pair[0] == 1.0);
-    let start = usize::from(is_running && width >= 4);
+    let start = usize::from(survey.has_running_number());
     let (a, b) = (column(start), column(start + 1));
     if a.len() < 4 || a.iter().chain(&b).any(|value| value.is_nan()) {
         return None;

@@ -91,13 +91,18 @@ fn places_for(titles: &Titles, record: &Record<'_>, manner: Manner) -> Option<(V
     if !has_rest {
         return None;
     }
-    let is_number = |column: usize| {
-        fields.get(column).and_then(|field| number::read(field, manner.mark)).is_some_and(|n| !n.0.is_nan())
-    };
+    let read = |column: usize, mark: Mark| fields.get(column).and_then(|field| number::read(field, mark));
+    let is_number = |column: usize| read(column, manner.mark).is_some_and(|(value, _)| !value.is_nan());
     let fits = |place: &Places| [place.x, place.y].into_iter().flatten().all(|(column, _)| is_number(column));
     let places: Vec<Places> = places.into_iter().filter(fits).collect();
-    let words =
-        (0..titles.width()).filter(|&column| number::read(fields[column], manner.mark).is_none()).collect();
+    let words: Vec<usize> =
+        (0..titles.width()).filter(|&column| read(column, manner.mark).is_none()).collect();
+    // What is a number with the other mark is no word.
+    let is_other =
+        |&column: &usize| [Mark::Point, Mark::Comma].iter().any(|&mark| read(column, mark).is_some());
+    if words.iter().any(is_other) {
+        return None;
+    }
     (!places.is_empty()).then_some((places, words))
 }
 
@@ -262,6 +267,20 @@ impl<'a> Survey<'a> {
     /// Reads every line of numbers.
     pub(super) fn rows(&self) -> Rows<'_, 'a> {
         Rows { survey: self, records: self.records.clone(), count: 0, cut: None }
+    }
+
+    /// True if the first column has no title and counts the lines of a table with one line a pixel.
+    pub(super) fn has_running_number(&self) -> bool {
+        let is_untitled = self.titles.as_ref().is_none_or(|titles| titles.name(0).is_empty());
+        let mut numbers = self.sample.iter().step_by(self.width.max(1));
+        let mut before = numbers.next().copied();
+        let mut counts = |value: &f64| before.replace(*value).is_some_and(|before| value - before == 1.0);
+        self.width >= 4 && is_untitled && self.sample.len() >= 4 * self.width && numbers.all(&mut counts)
+    }
+
+    /// The line on which the numbers start, from 1.
+    pub(super) fn first_line(&self) -> u64 {
+        self.records.clone().next().map_or(0, |record| record.line)
     }
 
     /// At most so many lines of numbers follow.
