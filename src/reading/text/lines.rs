@@ -268,7 +268,7 @@ impl<'a> Fields<'a> {
             self.at = start;
         }
         let field = self.field();
-        Some(number::read(field, mark).map(|(value, _)| value).ok_or(field))
+        Some(number::value(field, mark).ok_or(field))
     }
 }
 

@@ -1,8 +1,9 @@
 //! A matrix: one line of the map a line, perhaps with positions in the first line or column.
 
 use super::lattice;
+use super::lines::Record;
 use super::number::Mark;
-use super::survey::Survey;
+use super::survey::{Survey, is_monotone};
 use super::titles::{self, Unit};
 use crate::element::{Guess, guess_line};
 use crate::geometry::Step;
@@ -72,13 +73,6 @@ pub(super) fn read(text: &str, survey: &Survey<'_>) -> Result<Matrix, Finding> {
     let (width, height) = check_size(width, height)?;
     let values = Grid::from_vec(width, height, data).ok_or(Finding::UnknownFormat)?;
     Ok(Matrix { values, cut: rows.cut() })
-}
-
-/// True for numbers that rise or fall all along.
-fn is_monotone(values: &[f64]) -> bool {
-    let rises = values.windows(2).all(|pair| pair[1] > pair[0]);
-    let falls = values.windows(2).all(|pair| pair[1] < pair[0]);
-    values.len() > 1 && (rises || falls)
 }
 
 /// True for numbers that go on evenly, to a tenth of their step.
@@ -296,8 +290,14 @@ fn title(survey: &Survey<'_>) -> String {
     {
         return corner.clone();
     }
+    let separator = survey.manner.separator;
     let named = survey.header.iter().filter(|line| {
-        line.len() <= 80 && matches!(guess_line(line), Guess::Line(line) if line.family.is_some())
+        // A line of titles names columns.
+        let record = Record { line: 0, start: 0, text: line };
+        let titles = record.fields(separator).filter(|field| !field.is_empty()).count();
+        (titles == 1 || titles != survey.width)
+            && line.len() <= 80
+            && matches!(guess_line(line), Guess::Line(read) if read.family.is_some())
     });
     let named: Vec<&&str> = named.collect();
     match named.as_slice() {

@@ -11,6 +11,7 @@ mod matrix;
 mod names;
 mod number;
 mod pixels;
+mod rows;
 mod survey;
 mod titles;
 
@@ -59,10 +60,17 @@ pub(super) fn read(bytes: &[u8], way: Option<&str>) -> Result<Reading, Finding> 
     if let Some(names) = names::read(text) {
         return Ok(Reading { content: Content::Names(names), findings: Vec::new() });
     }
-    let (surveys, mut failure) = surveys(text);
+    let (likely, unlikely, other) = surveys(text);
+    // What is wrong with a manner in which the first lines are a table says more than what is wrong with the others.
+    let mut failure = None;
+    let count = likely.len();
     let mut ways: Vec<Way> = Vec::new();
     let mut first: Option<(Candidate, Survey<'_>)> = None;
-    for survey in surveys {
+    for (number, survey) in likely.into_iter().chain(unlikely).enumerate() {
+        // What is unlikely is tried where a line farther down contradicts all that is likely.
+        if number >= count && first.is_some() {
+            break;
+        }
         let (candidates, survey) = match candidates(text, survey) {
             Ok(found) => found,
             Err(finding) => {
@@ -82,7 +90,7 @@ pub(super) fn read(bytes: &[u8], way: Option<&str>) -> Result<Reading, Finding> 
         }
     }
     match first {
-        None => Err(failure.unwrap_or(Finding::UnknownFormat)),
+        None => Err(failure.or(other).unwrap_or(Finding::UnknownFormat)),
         Some((candidate, survey)) if ways.len() == 1 => candidate.into_reading(survey),
         Some(_) => {
             Ok(Reading { content: Content::Ask { question: question(&ways), ways }, findings: Vec::new() })
@@ -91,8 +99,8 @@ pub(super) fn read(bytes: &[u8], way: Option<&str>) -> Result<Reading, Finding> 
 }
 
 /// Every manner in which the first lines are a table and that could be meant, and what is wrong with the best of the
-/// others.
-fn surveys(text: &str) -> (Vec<Survey<'_>>, Option<Finding>) {
+/// others. The second list is of manners that would only be meant if no line farther down spoke against them.
+fn surveys(text: &str) -> (Vec<Survey<'_>>, Vec<Survey<'_>>, Option<Finding>) {
     let mut out: Vec<Survey<'_>> = Vec::new();
     let mut failure: Option<survey::Failure> = None;
     let has_quotes = text.contains('"');
@@ -114,7 +122,8 @@ fn surveys(text: &str) -> (Vec<Survey<'_>>, Option<Finding>) {
         }
     }
     prefer(&mut out);
-    (out, failure.map(|failed| failed.finding))
+    let unlikely = thousands(&mut out);
+    (out, unlikely, failure.map(|failed| failed.finding))
 }
 
 /// True for two manners that read the same.
@@ -144,7 +153,12 @@ fn prefer(surveys: &mut Vec<Survey<'_>>) {
             survey.width > 1 || (survey.manner.mark == Mark::Comma && survey.marks().points == 0)
         });
     }
-    // "1.234" and "1,234" throughout are decimals, unless something speaks for thousands.
+}
+
+/// Takes out manners in which the only mark groups thousands: "1.234" and "1,234" throughout are decimals, unless
+/// something speaks for thousands.
+fn thousands<'a>(surveys: &mut Vec<Survey<'a>>) -> Vec<Survey<'a>> {
+    let mut out = Vec::new();
     for separator in Separator::ALL {
         let pair = |mark: Mark| surveys.iter().position(|survey| survey.manner == Manner { separator, mark });
         let (Some(point), Some(comma)) = (pair(Mark::Point), pair(Mark::Comma)) else { continue };
@@ -156,8 +170,9 @@ fn prefer(surveys: &mut Vec<Survey<'_>>) {
             (false, true) => point,
             _ => continue,
         };
-        surveys.remove(unlikely);
+        out.push(surveys.remove(unlikely));
     }
+    out
 }
 
 /// The ways to read a text in one manner, and the survey as it was when all of the text had been read.
@@ -205,7 +220,7 @@ fn shapes(text: &str, survey: &Survey<'_>) -> Result<Vec<Candidate>, Finding> {
         return Err(Finding::UnknownFormat);
     }
     let lines = survey.titles.as_ref().map_or(0, |titles| titles.lines());
-    if lines >= 2 && lines * 2 >= survey.width && out.is_empty() {
+    if survey.width > 1 && lines > 0 && lines * 2 >= survey.width && out.is_empty() {
         return Ok(vec![
             Candidate::Columns(Rc::clone(&matrix)),
             Candidate::Matrix { matrix, axes: Axes { row: false, column: false } },

@@ -159,6 +159,28 @@ pub(super) fn plain(bytes: &[u8], decimal: u8) -> Option<(f64, usize)> {
     Some((if is_negative { -value } else { value }, at))
 }
 
+/// The value of a field without blanks around it, as [`read`] gives it.
+pub(super) fn value(field: &str, mark: Mark) -> Option<f64> {
+    // Most numbers of many digits need nothing but the other mark and letter.
+    let bytes = field.as_bytes();
+    let mut clean = [0; 40];
+    let Some(room) = clean.get_mut(..bytes.len()) else { return read(field, mark).map(|(value, _)| value) };
+    for (place, &byte) in room.iter_mut().zip(bytes) {
+        *place = match byte {
+            b'0'..=b'9' | b'-' | b'+' | b'e' | b'E' => byte,
+            b'd' | b'D' => b'e',
+            _ if byte == mark.byte() => b'.',
+            _ => return read(field, mark).map(|(value, _)| value),
+        };
+    }
+    let is_plain = |byte: Option<&u8>| byte.is_some_and(u8::is_ascii_digit);
+    let starts = is_plain(bytes.first()) || (bytes.first() == Some(&b'-') && is_plain(bytes.get(1)));
+    match std::str::from_utf8(room).map(str::parse::<f64>) {
+        Ok(Ok(value)) if value.is_finite() && starts && is_plain(bytes.last()) => Some(value),
+        _ => read(field, mark).map(|(value, _)| value),
+    }
+}
+
 /// The number in a field without blanks around it, and how it is written; NaN for no value and for what is not finite;
 /// `None` for anything else.
 pub(super) fn read(field: &str, mark: Mark) -> Option<(f64, Shape)> {

@@ -60,6 +60,7 @@ pub(super) fn place(text: &str, survey: &Survey<'_>, places: Places) -> Result<P
     }
     let (across, down) =
         (rows_of_places(&xs, "x", survey, places.x)?, rows_of_places(&ys, "y", survey, places.y)?);
+    let finest = (across[0], down[0]);
     let (across, down) =
         best_pair(&across, &down, lines).ok_or_else(|| no_grid("there are no positions".into()))?;
     let (cells, needed) = (across.count as f64 * down.count as f64, lines as f64);
@@ -86,8 +87,10 @@ pub(super) fn place(text: &str, survey: &Survey<'_>, places: Places) -> Result<P
         let Some(place) = taken.get_mut(pixel as usize) else { return Err(Finding::UnknownFormat) };
         if *place != 0 {
             let first = *place as usize - 1;
-            let apart = |values: &[f64], step: f64| (values[first] - values[line]).abs() > 0.1 * step;
-            let is_apart = apart(&xs, across.step) || apart(&ys, down.step);
+            // In a finer grid they would be two: then this grid is none, rather than a line too many.
+            let differ =
+                |values: &[f64], finest: &Lattice| finest.index(values[first]) != finest.index(values[line]);
+            let is_apart = differ(&xs, &finest.0) || differ(&ys, &finest.1);
             return Err(duplicate(survey, *place - 1, line as u32, is_apart));
         }
         *place = line as u32 + 1;
@@ -166,7 +169,9 @@ fn duplicate(survey: &Survey<'_>, first: u32, second: u32, is_apart: bool) -> Fi
             earlier = line;
         }
         if index == second && is_apart {
-            return no_grid(format!("lines {earlier} and {line} differ by less than a step"));
+            return no_grid(format!(
+                "no even step gives every line a pixel of its own (lines {earlier} and {line} meet)"
+            ));
         }
         if index == second {
             return Finding::Table(TableFinding::DuplicatePixel { first: earlier, second: line });

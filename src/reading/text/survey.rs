@@ -3,8 +3,9 @@
 
 use super::lines::{Record, Records, Separator};
 use super::number::{self, Mark, Shape};
+use super::rows::Rows;
 use super::titles::{Places, Titles};
-use crate::notice::{Finding, TableFinding};
+use crate::notice::Finding;
 
 /// A way to tell values apart and to read them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -13,8 +14,8 @@ pub(super) struct Manner {
     pub(super) mark: Mark,
 }
 
-/// Lines above the numbers that are looked through.
-const MOST_HEADER_LINES: usize = 2_000;
+/// Lines and bytes above the numbers that are looked through.
+const HEADER: (usize, usize) = (2_000, 1_000_000);
 /// Lines and bytes of numbers on which a manner is tried.
 const SAMPLE: (usize, usize) = (4_096, 1_000_000);
 
@@ -51,6 +52,18 @@ pub(super) struct Failure {
 /// A field as it is quoted in a sentence.
 pub(super) fn not_a_number(line: u64, column: usize, field: &str) -> Finding {
     Finding::NotANumber { line, field: column as u64 + 1, text: field.chars().take(20).collect() }
+}
+
+/// The same for a field of a record.
+fn word_in(record: &Record<'_>, separator: Separator, column: usize) -> Finding {
+    not_a_number(record.line, column, record.fields(separator).nth(column).unwrap_or_default())
+}
+
+/// True for numbers that rise or fall all along.
+pub(super) fn is_monotone(values: &[f64]) -> bool {
+    let rises = values.windows(2).all(|pair| pair[1] > pair[0]);
+    let falls = values.windows(2).all(|pair| pair[1] < pair[0]);
+    values.len() > 1 && (rises || falls)
 }
 
 /// True for a record of numbers and blanks only.
@@ -119,14 +132,16 @@ impl<'a> Survey<'a> {
 
     /// Finds the first line of numbers and reads what stands above.
     fn start(text: &'a str, manner: Manner) -> Result<Self, Failure> {
-        let none = || Failure { fields: 0, finding: Finding::UnknownFormat };
+        let mut nearest = Failure { fields: 0, finding: Finding::UnknownFormat };
         let separator = manner.separator;
         let mut records = Records::new(text);
         let mut header: Vec<(Record<'a>, bool)> = Vec::new();
         // The last line that names positions, with a line of units below it.
         let mut named: Option<Titles> = None;
-        while header.len() < MOST_HEADER_LINES {
-            let Some(record) = records.next() else { return Err(none()) };
+        while header.len() < HEADER.0 {
+            let Some(record) = records.next().filter(|record| record.start <= HEADER.1) else {
+                return Err(nearest);
+            };
             if record.is_empty(separator) {
                 continue;
             }
@@ -137,6 +152,11 @@ impl<'a> Survey<'a> {
             };
             let is_start = found.is_some() || (comment.is_none() && is_data(&record, manner));
             if !is_start {
+                let (count, numbers, word) = numbers_in(&record, manner);
+                if comment.is_none() && numbers > 1 && numbers * 2 >= count && nearest.fields == 0 {
+                    let (fields, finding) = (count, word_in(&record, separator, word.unwrap_or_default()));
+                    nearest = Failure { fields, finding };
+                }
                 let said = comment.unwrap_or(record.text);
                 let titles = Titles::of(said, &record, separator);
                 if !titles.places().is_empty() {
@@ -166,32 +186,27 @@ impl<'a> Survey<'a> {
             }
             return Ok(out);
         }
-        Err(none())
+        Err(nearest)
     }
 
     /// The last lines above the numbers: titles, units, an axis, or a line of numbers with a slip in it.
     fn read_header(&mut self, header: &[(Record<'a>, bool)]) -> Result<(), Failure> {
-        let Some((last, is_comment)) = header.last() else { return Ok(()) };
-        let (count, numbers, first_word) = numbers_in(last, self.manner);
-        if count == self.width && count > 1 {
-            if first_word == Some(0) && numbers == count - 1 {
-                let mut fields = last.fields(self.manner.separator);
-                let name = fields.next().unwrap_or_default().to_owned();
-                let values: Option<Vec<f64>> =
-                    std::iter::from_fn(|| fields.value(self.manner.mark)).map(Result::ok).collect();
-                self.corner = values.map(|values| (name, values));
-                return Ok(());
-            }
-            let is_slip = !is_comment
-                && first_word.is_some_and(|first| first > 0)
-                && numbers > 1
-                && numbers * 2 >= count;
-            if let Some(column) = first_word.filter(|_| is_slip) {
-                let field = last.fields(self.manner.separator).nth(column).unwrap_or_default();
-                return Err(Failure { fields: count, finding: not_a_number(last.line, column, field) });
+        let Some((last, _)) = header.last() else { return Ok(()) };
+        let separator = self.manner.separator;
+        for (number, (record, _)) in header.iter().enumerate().filter(|(_, (_, is_comment))| !is_comment) {
+            if let Some(column) = self.slip(record, number + 1 == header.len()) {
+                return Err(Failure { fields: self.width, finding: word_in(record, separator, column) });
             }
         }
-        let separator = self.manner.separator;
+        let (count, numbers, first_word) = numbers_in(last, self.manner);
+        if count == self.width && count > 1 && first_word == Some(0) && numbers == count - 1 {
+            let mut fields = last.fields(separator);
+            let name = fields.next().unwrap_or_default().to_owned();
+            let values =
+                std::iter::from_fn(|| fields.value(self.manner.mark)).filter_map(Result::ok).collect();
+            self.corner = Some((name, values));
+            return Ok(());
+        }
         let titles = Titles::of(last.text, last, separator);
         let before = header.len().checked_sub(2).and_then(|index| header.get(index));
         let above =
@@ -201,6 +216,28 @@ impl<'a> Survey<'a> {
         self.titles = Some(above.unwrap_or(titles))
             .filter(|titles| titles.names.len() == self.width && titles.width() > 0);
         Ok(())
+    }
+
+    /// The field that keeps a line above the numbers from being one of them, where it seems meant to be one: it has as
+    /// many fields, and no word at all, or more numbers than words right above the others.
+    fn slip(&self, record: &Record<'a>, is_last: bool) -> Option<usize> {
+        let (count, numbers, first_word) = numbers_in(record, self.manner);
+        let column = first_word.filter(|_| count == self.width && count > 1 && numbers > 0)?;
+        let mut fields = record.fields(self.manner.separator);
+        let is_wordless = !record.text.contains(char::is_alphabetic);
+        let is_mostly_numbers = is_last && numbers > 1 && numbers * 2 >= count;
+        let is_meant = match column {
+            // "y;1;2" is a corner with an axis, "1x;9;3" is not.
+            0 => {
+                let has_digit =
+                    fields.next().is_some_and(|field| field.contains(|c: char| c.is_ascii_digit()));
+                let values: Vec<f64> =
+                    fields.filter_map(|field| number::value(field, self.manner.mark)).collect();
+                is_mostly_numbers && has_digit && (values.len() < 4 || !is_monotone(&values))
+            }
+            _ => is_mostly_numbers,
+        };
+        (is_wordless || is_meant).then_some(column)
     }
 
     /// Reads the first lines, and with them the width.
@@ -298,11 +335,12 @@ impl<'a> Survey<'a> {
         spare > 0
     }
 
-    /// True if the first lines would be numbers with the other mark too.
+    /// True if all lines would be numbers with the other mark too; a line that would not ends the search.
     pub(super) fn reads_with(&self, mark: Mark) -> bool {
-        let lines = self.records.clone().take(SAMPLE.0);
-        let mut numbers = lines
-            .filter(|record| record.comment().is_none())
+        let mut numbers = self
+            .records
+            .clone()
+            .filter(|record| record.comment().is_none() && !record.is_empty(self.manner.separator))
             .flat_map(|record| record.fields(self.manner.separator).enumerate());
         numbers.all(|(column, field)| self.words.contains(&column) || number::read(field, mark).is_some())
     }
@@ -313,10 +351,15 @@ impl<'a> Survey<'a> {
         let mut of_column = vec![(0_u32, 0_u32); width.min(4_096)];
         let mut out = Marks { is_mixed: false, points: 0, commas: 0 };
         let (mut lines, mut plain) = (0, 0);
+        let mut bytes = 0;
         for record in self.records.clone().take(SAMPLE.0) {
             if record.is_empty(self.manner.separator) || record.comment().is_some() {
                 continue;
             }
+            if bytes > SAMPLE.1 {
+                break;
+            }
+            bytes += record.text.len();
             lines += 1;
             for (column, field) in record.fields(self.manner.separator).enumerate() {
                 let Some((_, shape)) = number::read(field, self.manner.mark) else { continue };
@@ -345,92 +388,4 @@ pub(super) struct Marks {
     pub(super) is_mixed: bool,
     pub(super) points: u32,
     pub(super) commas: u32,
-}
-
-/// Reads lines of numbers one after the other.
-pub(super) struct Rows<'s, 'a> {
-    survey: &'s Survey<'a>,
-    records: Records<'a>,
-    count: u64,
-    cut: Option<TableFinding>,
-}
-
-impl Rows<'_, '_> {
-    /// Lines that must stand before a last one that ends early, for a matrix to be believed.
-    pub(super) const WHOLE_LINES: usize = 8;
-
-    /// The next line into `row`, which gets `most` values at most (all of the width if it is larger); its number from 1.
-    /// `None` at the end.
-    ///
-    /// # Errors
-    /// A line of another length, or what is no number.
-    pub(super) fn next_row(&mut self, row: &mut Vec<f64>, most: usize) -> Result<Option<u64>, Finding> {
-        let survey = self.survey;
-        let (separator, mark, width) = (survey.manner.separator, survey.manner.mark, survey.width);
-        let record = loop {
-            match self.records.next() {
-                None => return Ok(None),
-                Some(record) if record.is_empty(separator) || record.comment().is_some() => {}
-                Some(record) => break record,
-            }
-        };
-        row.clear();
-        let mut fields = record.fields(separator);
-        while row.len() < most.min(width) {
-            match fields.value(mark) {
-                None => break,
-                Some(Ok(value)) => row.push(value),
-                Some(Err(_)) if survey.words.contains(&row.len()) => row.push(f64::NAN),
-                Some(Err(field)) => return Err(not_a_number(record.line, row.len(), field)),
-            }
-        }
-        let expected = (width + survey.spare) as u64;
-        // A line of positions may be cut behind them, within a number.
-        let rest = if most < width && self.records.is_at_end() && self.records.ends_within_line() {
-            fields.clone().count()
-        } else {
-            width
-        };
-        let found = row.len();
-        if found + rest < width && rest == 0 {
-            row.pop();
-        }
-        let is_short = row.len() < most.min(width);
-        let may_be_cut = is_short
-            && self.records.is_at_end()
-            && (!survey.places.is_empty() || self.count >= Self::WHOLE_LINES as u64 || most < width);
-        if is_short && !may_be_cut {
-            return Err(Finding::Ragged { line: record.line, found: found as u64, expected });
-        }
-        if is_short {
-            self.cut = Some(TableFinding::CutLine { line: record.line, found: found as u64, expected });
-            // Without an end of line the last number may have lost digits.
-            if most >= width && self.records.ends_within_line() {
-                row.pop();
-            }
-            row.resize(most.min(width), f64::NAN);
-        } else if most >= width {
-            let mut found = width as u64;
-            let mut is_filled = false;
-            for field in fields {
-                found += 1;
-                is_filled |= !field.is_empty();
-            }
-            if is_filled {
-                return Err(Finding::Ragged { line: record.line, found, expected });
-            }
-        }
-        self.count += 1;
-        Ok(Some(record.line))
-    }
-
-    /// True after a line that ended early.
-    pub(super) fn is_at_cut(&self) -> bool {
-        self.cut.is_some()
-    }
-
-    /// What is to be said about the last line.
-    pub(super) fn cut(self) -> Option<Finding> {
-        self.cut.map(Finding::Table)
-    }
 }
