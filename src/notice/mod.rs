@@ -4,8 +4,10 @@
 
 mod sign;
 mod sign_words;
+mod table;
 
 pub use sign::{Curve, Lines, Offer, Other, Patch, Sign, Turn};
+pub use table::TableFinding;
 
 use std::fmt;
 
@@ -132,6 +134,8 @@ pub enum Finding {
         /// Dots per inch as tagged.
         dots_per_inch: f64,
     },
+    /// Something about a table of text.
+    Table(TableFinding),
 }
 
 impl Finding {
@@ -152,6 +156,7 @@ impl Finding {
             | Finding::AlreadyOpen { .. }
             | Finding::NamesTaken { .. }
             | Finding::ScreenResolution { .. } => Severity::Info,
+            Finding::Table(about) => about.severity(),
         }
     }
 
@@ -174,6 +179,7 @@ impl Finding {
             Finding::AlreadyOpen { .. } => "already_open",
             Finding::NamesTaken { .. } => "names_taken",
             Finding::ScreenResolution { .. } => "screen_resolution",
+            Finding::Table(about) => about.code(),
         }
     }
 }
@@ -242,6 +248,7 @@ impl fmt::Display for Finding {
                 f,
                 "Its resolution tag ({dots_per_inch:.0} dpi) is that of a screen or printer, not of a scan, and is not used. State the step of the scan."
             ),
+            Finding::Table(about) => about.fmt(f),
         }
     }
 }
