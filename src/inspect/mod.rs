@@ -46,6 +46,7 @@ use survey::Survey;
 pub struct Look {
     survey: Survey,
     levels: Levels,
+    spacing: Spacing,
     gain: Option<Gain>,
     is_clipped: bool,
     signs: Vec<Sign>,
@@ -64,8 +65,10 @@ impl Look {
         signs.extend(burnt::in_map(plane, &survey)?);
         let is_drawn = signs.iter().any(|sign| matches!(sign, Sign::BurntIn { .. }));
         let is_clipped = !is_drawn && levels.is_clipped(&survey, plane.samples().ceiling());
-        let spacing = levels.spacing();
-        match (levels.curve(), spacing) {
+        // Saturated pixels stand on no step.
+        let stepped = levels.clone().without(plane.samples().ceiling().as_slice());
+        let spacing = stepped.spacing();
+        match (stepped.curve(), spacing) {
             (Some(curve), _) => signs.push(Sign::Curved { curve }),
             (None, Spacing::Holes { step }) => signs.push(Sign::Stretched { step }),
             _ => {}
@@ -74,7 +77,7 @@ impl Look {
             signs.push(Sign::Clipped { value, pixels: survey.high_count });
         }
         signs.extend(lines::look(plane, &survey)?);
-        let look = Self { survey, levels, gain, is_clipped, signs };
+        let look = Self { survey, levels, spacing, gain, is_clipped, signs };
         Ok(look.with_smoothing(plane))
     }
 
@@ -110,7 +113,7 @@ impl Look {
             high.or(self.levels.values.last().copied()),
         );
         let mut evidence = Evidence::of(plane.sample_type(), self.survey.is_whole, low, high);
-        evidence.spacing = self.levels.spacing();
+        evidence.spacing = self.spacing;
         evidence.has_piled_zeros = self.levels.has_piled_zeros();
         evidence.is_clipped = self.is_clipped;
         evidence.gain = self.gain;

@@ -139,7 +139,8 @@ fn is_root(map: &Plane, of: &Plane, sampled: (&[f64], &[f64])) -> Result<bool, O
     order::sort(&mut sorted);
     let (low, high) = (order::quantile(&sorted, 0.05), order::quantile(&sorted, 0.95));
     let has_range = low.zip(high).is_some_and(|(low, high)| high > 0.0 && high >= 5.0 * low);
-    if straight < 0.97 || straight < bent + 0.01 || !has_range {
+    let left_over = |r: f64| 1.0 - r * r;
+    if straight < 0.97 || 4.0 * left_over(straight) > left_over(bent) || !has_range {
         return Ok(false);
     }
     let width = u64::from(map.width());
