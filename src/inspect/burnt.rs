@@ -46,7 +46,9 @@ impl Shape {
     fn ring(&self, distance: i64, (width, height): (u32, u32)) -> Vec<Point> {
         let mut out: Vec<Point> = Vec::new();
         for &(x, y) in &self.points {
-            for (dx, dy) in (-distance..=distance).flat_map(|dx| (-distance..=distance).map(move |dy| (dx, dy))) {
+            for (dx, dy) in
+                (-distance..=distance).flat_map(|dx| (-distance..=distance).map(move |dy| (dx, dy)))
+            {
                 let (at_x, at_y) = (i64::from(x) + dx, i64::from(y) + dy);
                 let is_at = dx.abs().max(dy.abs()) == distance;
                 if is_at && at_x >= 0 && at_y >= 0 && at_x < i64::from(width) && at_y < i64::from(height) {
@@ -207,7 +209,7 @@ pub(super) fn in_map(plane: &Plane, survey: &Survey) -> Result<Option<Sign>, Out
     if low == high || survey.high_count < FEWEST || survey.high_count > most {
         return Ok(None);
     }
-    let Some(points) = pixels_at(plane, high, most.min(200_000))? else { return Ok(None) };
+    let Some(points) = pixels_at(plane, high, most.min(50_000))? else { return Ok(None) };
     let shapes = shapes(&points);
     if shapes.len() > MOST_SHAPES {
         return Ok(None);

@@ -121,7 +121,11 @@ pub(super) fn fill_values(plane: &Plane, survey: &Survey) -> Result<Vec<(f64, u6
 }
 
 /// The same as signs, and the levels that are left.
-pub(super) fn look(plane: &Plane, survey: &Survey, levels: Levels) -> Result<(Vec<Sign>, Levels), OutOfMemory> {
+pub(super) fn look(
+    plane: &Plane,
+    survey: &Survey,
+    levels: Levels,
+) -> Result<(Vec<Sign>, Levels), OutOfMemory> {
     let found = fill_values(plane, survey)?;
     let values: Vec<f64> = found.iter().map(|(value, _)| *value).collect();
     let signs = found.into_iter().map(|(value, pixels)| Sign::FillValue { value, pixels }).collect();

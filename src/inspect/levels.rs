@@ -117,7 +117,8 @@ impl Levels {
         }
         let multiple = |v: f64| (v / step - (v / step).round()).abs() < 1e-3_f64.max(slack / step);
         let smallest = gaps().fold(f64::INFINITY, f64::min);
-        ((self.is_integer_type || smallest < 1.5 * step) && self.values.iter().all(|&v| multiple(v))).then_some(step)
+        ((self.is_integer_type || smallest < 1.5 * step) && self.values.iter().all(|&v| multiple(v)))
+            .then_some(step)
     }
 
     /// How the values are spaced.

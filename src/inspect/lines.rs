@@ -32,10 +32,8 @@ fn read_column(plane: &Plane, x: u32) -> Result<Vec<f64>, OutOfMemory> {
 /// True if the lines beside a run of lost lines are both full.
 fn between_full(before: &[f64], after: &[f64], lost: f64) -> bool {
     let is_full = |v: f64| !v.is_nan() && v != lost && v != 0.0;
-    let (n, both) = (
-        before.len(),
-        before.iter().zip(after).filter(|(a, b)| is_full(**a) && is_full(**b)).count(),
-    );
+    let (n, both) =
+        (before.len(), before.iter().zip(after).filter(|(a, b)| is_full(**a) && is_full(**b)).count());
     both >= FEWEST_FULL && both * 4 >= n
 }
 
@@ -44,7 +42,7 @@ fn changes(line: &[f64]) -> usize {
     line.windows(2).filter(|pair| pair[0] != pair[1] && !pair[0].is_nan() && !pair[1].is_nan()).count()
 }
 
-/// Columns as [`Row`]s, looked at in 64 rows first; only those that stay suspect are read whole.
+/// Columns as [`Row`]s, looked at in 64 rows first; all rows are read only while suspects are left.
 fn columns(plane: &Plane) -> Result<Vec<Row>, OutOfMemory> {
     let (width, height) = plane.size();
     let n = width as usize;
@@ -64,30 +62,27 @@ fn columns(plane: &Plane) -> Result<Vec<Row>, OutOfMemory> {
         }
     }
     let mut out = try_filled_vec(u64::from(width), Row::Data)?;
-    for x in 0..n {
-        if is_constant[x] {
-            let at = x as u32;
-            if (0..height).all(|y| stored(plane, at, y) == Some(first[x])) {
-                out[x] = Row::Constant(first[x]);
-                continue;
-            }
+    let mut suspects: Vec<usize> = (0..n).filter(|&x| is_constant[x] || is_repeated[x]).collect();
+    for y in 0..height {
+        if suspects.is_empty() {
+            break;
         }
-        if is_repeated[x] {
-            let at = x as u32;
-            let is_same = (0..height).all(|y| stored(plane, at, y) == stored(plane, at - 1, y));
-            if is_same {
-                out[x] = Row::Repeated;
-            }
-        }
+        stored_row(plane, y, &mut row, &mut scratch);
+        suspects.retain(|&x| {
+            is_constant[x] &= row[x] == first[x];
+            is_repeated[x] &= x > 0 && row[x] == row[x - 1];
+            is_constant[x] || is_repeated[x]
+        });
+    }
+    let mut out = try_filled_vec(u64::from(width), Row::Data)?;
+    for x in suspects {
+        out[x] = if is_constant[x] { Row::Constant(first[x]) } else { Row::Repeated };
     }
     Ok(out)
 }
 
 /// Runs of `Constant` of at most three lines with full lines on both sides.
-fn lost(
-    rows: &[Row],
-    line: &dyn Fn(u32) -> Result<Vec<f64>, OutOfMemory>,
-) -> Result<Vec<u32>, OutOfMemory> {
+fn lost(rows: &[Row], line: &dyn Fn(u32) -> Result<Vec<f64>, OutOfMemory>) -> Result<Vec<u32>, OutOfMemory> {
     let mut out = Vec::new();
     let mut at = 1;
     while at + 1 < rows.len() {

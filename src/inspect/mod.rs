@@ -11,13 +11,14 @@
 //! | drawing | a bar of 10 × 2, three letters, in one map; any shape alike in two | dark in one map; after lossy compression |
 //! | curve | 8 common lowest values, first step twice the last | floats without levels; maps whose lowest value is above 2 counts |
 //! | stretched | 5 holes between common values | factors below about 1.25; floats |
-//! | cut off | 30 pixels at a maximum hardly anything comes near | cuts at the type's own end |
+//! | cut off | 30 pixels at a maximum hardly anything comes near, 20 distinct values | cuts at the type's own end |
 //! | lines lost, twice | 30 full places beside, 40 changes along | fainter maps, lines at the border, more than 3 together |
 //! | stopped | nothing from a row on in all maps | a column only where the last row ends in the middle |
-//! | a line short, cropped | 7 of 8 bands agree on a place; r 0.85 | maps that resemble no other |
-//! | turned | r 0.9 turned, below 0.6 as it lies | symmetric, faint or unique maps |
+//! | a line short, cropped | one place fits surely better than any other; r 0.85 | maps that resemble no other |
+//! | turned | r 0.9 turned, below 0.6 as it lies, to the pixel about the map's middle | symmetric, faint or unique maps |
 //! | row shift | 0.3 to 4 pixels, 5 standard errors | maps without upright edges |
 //! | smoothed | variance below 0.8 of the mean on a straight line | means below 4, less than a decade of means |
+//! | other size | a border of one number, sides swapped, whole factors | anything else (that it differs is said when opened) |
 //! | copy, sum, root | equal; weights of 0 and 1; 95 % of steps alike | parts that are not open |
 
 mod burnt;
@@ -108,10 +109,8 @@ impl Look {
                 (low, high) = (low.filter(|v| v != value), high.filter(|v| v != value));
             }
         }
-        let (low, high) = (
-            low.or(self.levels.values.first().copied()),
-            high.or(self.levels.values.last().copied()),
-        );
+        let (low, high) =
+            (low.or(self.levels.values.first().copied()), high.or(self.levels.values.last().copied()));
         let mut evidence = Evidence::of(plane.sample_type(), self.survey.is_whole, low, high);
         evidence.spacing = self.spacing;
         evidence.has_piled_zeros = self.levels.has_piled_zeros();
@@ -129,7 +128,9 @@ pub fn share_full_maximum(maps: &[(&Map, &Look)]) -> bool {
     let Some((first, _)) = maps.first() else { return false };
     let ends_full = |(map, look): &(&Map, &Look)| {
         let full = map.plane.samples().ceiling();
-        let is_fill = |v: f64| look.signs.iter().any(|sign| matches!(sign, Sign::FillValue { value, .. } if *value == v));
+        let is_fill = |v: f64| {
+            look.signs.iter().any(|sign| matches!(sign, Sign::FillValue { value, .. } if *value == v))
+        };
         map.plane.sample_type() == first.plane.sample_type()
             && full.is_some_and(|full| look.survey.range.is_some_and(|r| r.1 == full) && !is_fill(full))
     };
@@ -199,7 +200,7 @@ pub fn stack_of(maps: &[(&Map, &Look)]) -> Result<Vec<Found>, OutOfMemory> {
         }
     }
     let seen: Vec<(&Plane, &Survey)> = full.iter().map(|(map, look)| (&map.plane, &look.survey)).collect();
-    out.extend(margins::shared(&seen).map(|sign| Found { maps: ids(&all), sign }));
+    out.extend(margins::shared(&seen)?.map(|sign| Found { maps: ids(&all), sign }));
     for at_high in [true, false] {
         let drawn = burnt::in_stack(&seen, at_high)?;
         out.extend(drawn.map(|(sign, which)| Found { maps: ids(&which), sign }));
@@ -208,6 +209,10 @@ pub fn stack_of(maps: &[(&Map, &Look)]) -> Result<Vec<Found>, OutOfMemory> {
     out.extend(shift::look(&planes)?.map(|sign| Found { maps: ids(&all), sign }));
     let coarse: Vec<Vec<f64>> = full.iter().map(|(_, look)| look.survey.coarse.clone()).collect();
     for wrong in turn::wrong(&coarse, size.0 == size.1) {
+        let laid = turn::turned_plane(seen[wrong.map].0, wrong.turn)?;
+        if !sizes::lie_on_each_other(&laid, seen[wrong.like].0)? {
+            continue;
+        }
         let like = other(full[wrong.like].0);
         let sign = Sign::Turned { turn: wrong.turn, like, is_either: wrong.is_either };
         out.push(Found { maps: ids(&[wrong.map]), sign });
@@ -223,11 +228,8 @@ pub fn stack_of(maps: &[(&Map, &Look)]) -> Result<Vec<Found>, OutOfMemory> {
         out.push(Found { maps: ids(&[i]), sign });
     }
     let others: Vec<Other> = full.iter().map(|(map, _)| other(map)).collect();
-    let stack: Vec<Seen<'_>> = seen
-        .iter()
-        .zip(&others)
-        .map(|(&(plane, survey), other)| Seen { plane, survey, other })
-        .collect();
+    let stack: Vec<Seen<'_>> =
+        seen.iter().zip(&others).map(|(&(plane, survey), other)| Seen { plane, survey, other }).collect();
     for (map, look) in odd {
         let name = other(map);
         let seen = Seen { plane: &map.plane, survey: &look.survey, other: &name };

@@ -98,9 +98,13 @@ fn solved(gram: &[Vec<f64>], right: &[f64]) -> Option<Vec<f64>> {
 
 /// The parts of `target` among `from`, where least squares gives weights of 0 and 1 (± 0.02) only, at least two of 1, and what
 /// is left over is nothing (exact) or less than a twentieth of the counting variance.
-fn parts(values: &[Vec<f64>], gram: &[Vec<f64>], target: usize, from: &[usize]) -> Option<(Vec<usize>, bool)> {
-    let square: Vec<Vec<f64>> =
-        from.iter().map(|&i| from.iter().map(|&j| gram[i][j]).collect()).collect();
+fn parts(
+    values: &[Vec<f64>],
+    gram: &[Vec<f64>],
+    target: usize,
+    from: &[usize],
+) -> Option<(Vec<usize>, bool)> {
+    let square: Vec<Vec<f64>> = from.iter().map(|&i| from.iter().map(|&j| gram[i][j]).collect()).collect();
     let right: Vec<f64> = from.iter().map(|&i| gram[i][target]).collect();
     let weights = solved(&square, &right)?;
     let is_part = |w: f64| (w - 1.0).abs() <= 0.02;
@@ -134,7 +138,8 @@ fn is_root(map: &Plane, of: &Plane, sampled: (&[f64], &[f64])) -> Result<bool, O
         return Ok(false);
     }
     let squared: Vec<f64> = root.iter().map(|v| v * v).collect();
-    let (straight, bent) = (correlation(&squared, value).unwrap_or(0.0), correlation(root, value).unwrap_or(0.0));
+    let (straight, bent) =
+        (correlation(&squared, value).unwrap_or(0.0), correlation(root, value).unwrap_or(0.0));
     let mut sorted: Vec<f64> = value.to_vec();
     order::sort(&mut sorted);
     let (low, high) = (order::quantile(&sorted, 0.05), order::quantile(&sorted, 0.95));
@@ -207,7 +212,9 @@ pub(super) fn relations(maps: &[(&Plane, &Survey)]) -> Result<Vec<(usize, Relati
         by_size.sort_by(|&a, &b| gram[b][b].total_cmp(&gram[a][a]).then(a.cmp(&b)));
         for target in by_size {
             let from: Vec<usize> = (0..n)
-                .filter(|&i| i != target && !explained[i] && gram[i][i] > 0.0 && gram[i][i] <= gram[target][target])
+                .filter(|&i| {
+                    i != target && !explained[i] && gram[i][i] > 0.0 && gram[i][i] <= gram[target][target]
+                })
                 .collect();
             if from.len() < 2 {
                 continue;

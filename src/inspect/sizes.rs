@@ -4,8 +4,8 @@ use super::margins::border;
 use super::survey::{Survey, spread, stored_row};
 use super::turn::{best_way, correlation, evened};
 use crate::grid::{try_filled_vec, try_vec};
-use crate::numerics::math::ln_1p;
 use crate::notice::{Other, OutOfMemory, Sign, Turn};
+use crate::numerics::math::ln_1p;
 use crate::stack::Plane;
 
 /// A map with what was seen of it.
@@ -85,7 +85,8 @@ fn at_offsets(
                 stored_row(reference, at, &mut grid_row, &mut grid_scratch);
                 read = Some(at);
             }
-            theirs[o].extend(columns.iter().map(|&x| square_root(grid_row[(x as i64 + offsets[o].0) as usize])));
+            theirs[o]
+                .extend(columns.iter().map(|&x| square_root(grid_row[(x as i64 + offsets[o].0) as usize])));
         }
     }
     Ok(theirs.iter().map(|theirs| fit(&mine, theirs, &blocks)).collect())
@@ -120,8 +121,7 @@ fn sure(offsets: &[(i64, i64)], fits: &[Fit]) -> Option<((i64, i64), f64)> {
     let z = |r: f64| 0.5 * (ln_1p(r.min(1.0 - 1e-12)) - ln_1p(-r.min(1.0 - 1e-12)));
     let mut least = f64::INFINITY;
     for other in (0..offsets.len()).filter(|&o| o != best) {
-        let ahead: Vec<f64> =
-            fits[best].shares.iter().zip(&fits[other].shares).map(|(a, b)| a - b).collect();
+        let ahead: Vec<f64> = fits[best].shares.iter().zip(&fits[other].shares).map(|(a, b)| a - b).collect();
         let mean = ahead.iter().sum::<f64>() / n;
         let variance = ahead.iter().map(|d| (d - mean) * (d - mean)).sum::<f64>() / (n - 1.0);
         if mean / (variance / n).sqrt() < SURE {
@@ -132,8 +132,20 @@ fn sure(offsets: &[(i64, i64)], fits: &[Fit]) -> Option<((i64, i64), f64)> {
     (least >= SURE_BY_Z).then_some((offsets[best], least))
 }
 
+/// True if the two lie on each other pixel by pixel: better so than shifted by up to 2 pixels any way.
+pub(super) fn lie_on_each_other(map: &Plane, reference: &Plane) -> Result<bool, OutOfMemory> {
+    let offsets: Vec<(i64, i64)> = (-2..=2).flat_map(|dy| (-2..=2).map(move |dx| (dx, dy))).collect();
+    let fits = at_offsets(map, reference, &offsets, (384, 512))?;
+    let middle = offsets.len() / 2;
+    Ok(fits[middle].r >= 0.3 && fits.iter().enumerate().all(|(o, fit)| o == middle || fit.r < fits[middle].r))
+}
+
 /// Where a map with a few lines more or less lies: by the reference that shows it most surely.
-fn place_of_lines(map: Seen<'_>, stack: &[Seen<'_>], by: (i64, i64)) -> Result<Option<(i64, i64)>, OutOfMemory> {
+fn place_of_lines(
+    map: Seen<'_>,
+    stack: &[Seen<'_>],
+    by: (i64, i64),
+) -> Result<Option<(i64, i64)>, OutOfMemory> {
     let range = |n: i64| if n < 0 { 0..=-n } else { -n..=0 };
     let offsets: Vec<(i64, i64)> = range(by.1).flat_map(|dy| range(by.0).map(move |dx| (dx, dy))).collect();
     let mut best: Option<((i64, i64), f64)> = None;
@@ -181,10 +193,7 @@ fn shrunk(plane: &Plane, factor: u32) -> Result<(Vec<f64>, usize, usize), OutOfM
 
 /// Where a smaller map lies within the grid: coarse search at means of pixels, then finer. Needs r of 0.85 and no other place
 /// within 0.15, and 8 x 8 coarse pixels.
-fn place_of_part<'a>(
-    map: Seen<'_>,
-    stack: &[Seen<'a>],
-) -> Result<Option<(u32, u32, Seen<'a>)>, OutOfMemory> {
+fn place_of_part<'a>(map: Seen<'_>, stack: &[Seen<'a>]) -> Result<Option<(u32, u32, Seen<'a>)>, OutOfMemory> {
     let (grid_width, grid_height) = stack[0].plane.size();
     let factor = grid_width.max(grid_height).div_ceil(64);
     let (small, width, height) = shrunk(map.plane, factor)?;
@@ -210,10 +219,8 @@ fn place_of_part<'a>(
         }
         found.sort_by(|a, b| b.0.total_cmp(&a.0).then((a.2, a.1).cmp(&(b.2, b.1))));
         let Some(&(fit, left, top)) = found.first() else { continue };
-        let elsewhere = found
-            .iter()
-            .find(|f| f.1.abs_diff(left) > 2 || f.2.abs_diff(top) > 2)
-            .map_or(-1.0, |f| f.0);
+        let elsewhere =
+            found.iter().find(|f| f.1.abs_diff(left) > 2 || f.2.abs_diff(top) > 2).map_or(-1.0, |f| f.0);
         let is_clear = fit >= 0.85 && fit >= elsewhere + 0.15;
         if is_clear && best.as_ref().is_none_or(|b| fit > b.0) {
             best = Some((fit, left as u32 * factor, top as u32 * factor, *reference));
@@ -256,7 +263,7 @@ pub(super) fn look(map: Seen<'_>, stack: &[Seen<'_>]) -> Result<Option<Sign>, Ou
     }
     let columns = i64::from(width) - i64::from(grid_width);
     let rows = i64::from(height) - i64::from(grid_height);
-    let inside = border(map.plane, map.survey).0.inside((width, height));
+    let inside = border(map.plane, map.survey)?.0.inside((width, height));
     if (inside.width, inside.height) == (grid_width, grid_height) {
         return Ok(Some(Sign::Padded { inside }));
     }

@@ -109,12 +109,14 @@ impl Evidence {
 
     /// The gain shows that neighbours were mixed: below 0.8 on a straight line, and pixels two apart differ more.
     pub fn is_smoothed(&self) -> bool {
-        self.gain.is_some_and(|g| g.is_straight && g.gain < SMOOTHED_BELOW && g.correlation > CORRELATED_ABOVE)
+        self.gain
+            .is_some_and(|g| g.is_straight && g.gain < SMOOTHED_BELOW && g.correlation > CORRELATED_ABOVE)
     }
 
     /// The gain shows numbers below those of counting although pixels are independent.
     pub fn is_scaled_down(&self) -> bool {
-        self.gain.is_some_and(|g| g.is_straight && g.gain < SMOOTHED_BELOW && g.correlation <= CORRELATED_ABOVE)
+        self.gain
+            .is_some_and(|g| g.is_straight && g.gain < SMOOTHED_BELOW && g.correlation <= CORRELATED_ABOVE)
     }
 }
 

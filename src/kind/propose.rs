@@ -27,7 +27,9 @@ fn picture(evidence: &Evidence, high: f64) -> Option<&'static str> {
         return Some("It is stored in 8 bits and reaches 255: stretched to the full range.");
     }
     if evidence.shares_full_maximum {
-        return Some("Every map of the stack ends at the full value of its type: each was stretched to the full range.");
+        return Some(
+            "Every map of the stack ends at the full value of its type: each was stretched to the full range.",
+        );
     }
     if matches!(spacing, Spacing::Shrinking) {
         return Some("The steps between its values shrink towards the bright end: drawn with a curve.");
@@ -51,7 +53,9 @@ fn by_numbers(evidence: &Evidence) -> Proposal {
         let values = if evidence.is_whole { "values" } else { "values, fractions among them," };
         return because(
             Kind::Fitted,
-            format!("It holds {values} below 0, which no counting gives: fitted, or with a background taken off."),
+            format!(
+                "It holds {values} below 0, which no counting gives: fitted, or with a background taken off."
+            ),
         );
     }
     match evidence.spacing {
@@ -99,7 +103,9 @@ pub fn propose(evidence: &Evidence) -> Proposal {
     }
     let says = |what: &str| format!("Its name says that it holds {what}.");
     match evidence.hint {
-        Some(KindHint::DisplayCopy) => because(Kind::DisplayCopy, "Its name says that it is a picture of a map."),
+        Some(KindHint::DisplayCopy) => {
+            because(Kind::DisplayCopy, "Its name says that it is a picture of a map.")
+        }
         Some(KindHint::Rate) => because(Kind::Rate, says("counts per second")),
         Some(KindHint::Net) => because(Kind::Net, says("counts without background")),
         Some(KindHint::Fitted) => because(Kind::Fitted, says("areas of a fit")),
@@ -108,7 +114,10 @@ pub fn propose(evidence: &Evidence) -> Proposal {
         Some(KindHint::Counts) => {
             let found = by_numbers(evidence);
             if found.kind == Kind::Window {
-                return because(Kind::Window, "Whole numbers from 0, and its name says that they are counts.");
+                return because(
+                    Kind::Window,
+                    "Whole numbers from 0, and its name says that they are counts.",
+                );
             }
             because(found.kind, format!("{} Its name says counts, which does not fit.", found.reason))
         }

@@ -349,9 +349,10 @@ impl Sign {
             Sign::Margin { patches, .. } | Sign::BurntIn { patches, .. } | Sign::Aborted { patches, .. } => {
                 Some(Offer::BlankAreas(patches.clone()))
             }
-            Sign::Curved { .. } | Sign::Stretched { .. } | Sign::Clipped { .. } | Sign::CommonMaximum { .. } => {
-                Some(Offer::Kind("display copy"))
-            }
+            Sign::Curved { .. }
+            | Sign::Stretched { .. }
+            | Sign::Clipped { .. }
+            | Sign::CommonMaximum { .. } => Some(Offer::Kind("display copy")),
             Sign::Smoothed { is_correlated, .. } => is_correlated.then_some(Offer::Kind("display copy")),
             Sign::DroppedLines { lines, numbers } | Sign::RepeatedLines { lines, numbers } => {
                 Some(Offer::BlankLines { lines: *lines, numbers: numbers.clone() })

@@ -148,3 +148,29 @@ fn maps_of_one_value_of_one_pixel_and_of_none_give_no_answer() {
     }
     assert!(limner::inspect::stack(&[]).unwrap().is_empty());
 }
+
+/// Two elements in one symmetric design, each on its side: one mirrored fits the other, and still none lies wrong. The axis of
+/// the design is that of the map (halves) or lies 3 pixels beside it (emblems).
+#[test]
+fn symmetric_designs_in_two_elements_are_not_mirrored_maps() {
+    for seed in 1..=6 {
+        let mut chance = Chance::new(seed);
+        let emblem = |x: f64, y: f64| {
+            let inside = (x - 26.0) * (x - 26.0) + (y - 40.0) * (y - 40.0) < 200.0 && y > 34.0 - 0.5 * x;
+            if inside || (x > 20.0 && x < 24.0 && y > 50.0 && y < 80.0) { 60.0 } else { 3.0 }
+        };
+        let half = |x: f64| if x < 64.0 { 50.0 } else { 3.0 };
+        let mut counts = vec![
+            Counts::drawn("Cu K", SIZE, &mut chance, emblem),
+            Counts::drawn("Pb L", SIZE, &mut chance, |x, y| emblem(134.0 - x, y)),
+            Counts::drawn("Pb M", SIZE, &mut chance, |x, y| 0.4 * emblem(134.0 - x, y)),
+            Counts::drawn("Fe K", SIZE, &mut chance, |x, _| half(x)),
+            Counts::drawn("Ti K", SIZE, &mut chance, |x, _| half(128.0 - x)),
+        ];
+        for _ in 0..2 {
+            let signs = all_signs(&maps_of(&counts));
+            assert!(signs.is_empty(), "seed {seed}: {:#?}", said(&signs));
+            counts.truncate(2);
+        }
+    }
+}

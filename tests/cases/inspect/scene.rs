@@ -76,9 +76,8 @@ fn passages(x: f64, y: f64) -> [f64; 4] {
     let flag = edge((x - 8.0 - 0.45 * y).max(y - 78.0).max(8.0 - x).max(44.0 - y) - 22.0);
     let wave = 74.0 + 7.0 * (((x / 18.0) % 2.0) - 1.0).abs();
     let stripes = edge((y - wave).abs() - 3.0) + edge((x - 104.0).abs().max(y - 66.0) - 5.0);
-    let letters: f64 = (0..4)
-        .map(|i| edge(((x - 70.0 - 9.0 * f64::from(i)).abs() - 1.2).max((y - 12.0).abs() - 5.0)))
-        .sum();
+    let letters: f64 =
+        (0..4).map(|i| edge(((x - 70.0 - 9.0 * f64::from(i)).abs() - 1.2).max((y - 12.0).abs() - 5.0))).sum();
     [disc, flag, stripes.min(1.0), letters.min(1.0)]
 }
 

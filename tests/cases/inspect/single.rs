@@ -49,7 +49,11 @@ fn fill_values_are_seen_with_their_number_as_stored() {
 #[test]
 fn a_fill_value_is_named_as_a_user_would_write_it() {
     let text = |value: f64| Sign::FillValue { value, pixels: 3 }.to_string();
-    assert!(text(f64::from(1e30f32)).starts_with("3 pixels hold the value 1e30, far from"), "{}", text(f64::from(1e30f32)));
+    assert!(
+        text(f64::from(1e30f32)).starts_with("3 pixels hold the value 1e30, far from"),
+        "{}",
+        text(f64::from(1e30f32))
+    );
     assert!(text(-9999.0).contains("-9999,"));
     assert_eq!(Offer::FillValue(65_535.0).label(), "Leave 65535 out as blank");
 }
@@ -58,7 +62,10 @@ fn a_fill_value_is_named_as_a_user_would_write_it() {
 #[test]
 fn minus_one_among_few_counts_is_left_alone() {
     let titanium = &scan(1, 1.0)[7];
-    assert_eq!(codes(&floats(titanium, |i, v| if is_blank(i) { -1.0 } else { f32::from(v) })), [] as [&str; 0]);
+    assert_eq!(
+        codes(&floats(titanium, |i, v| if is_blank(i) { -1.0 } else { f32::from(v) })),
+        [] as [&str; 0]
+    );
 }
 
 /// A map of faint to strong counts, so that the lowest values are all common.
@@ -189,7 +196,10 @@ fn smoothing_is_seen_and_counts_are_counts() {
             Look::of(&plane).unwrap().evidence(&plane, None, false).gain.unwrap()
         };
         let Gain { gain: raw, is_straight, correlation } = gain(&counts);
-        assert!(is_straight && (raw - 1.0).abs() < 0.06 && (correlation - 1.0).abs() < 0.06, "{raw} {correlation}");
+        assert!(
+            is_straight && (raw - 1.0).abs() < 0.06 && (correlation - 1.0).abs() < 0.06,
+            "{raw} {correlation}"
+        );
         assert_eq!(map(&counts.plane()).unwrap(), []);
         // The mean of three side by side: half the squared difference of neighbours is (2/9)/2 = 1/9 of the mean,
         // that of pixels two apart (4/9)/2 = 2/9.
@@ -197,12 +207,16 @@ fn smoothing_is_seen_and_counts_are_counts() {
         let found = gain(&smooth);
         assert!(found.is_straight && (found.correlation - 2.0).abs() < 0.3, "{found:?}");
         let signs = map(&smooth.plane()).unwrap();
-        let [Sign::Smoothed { gain, is_correlated: true }] = signs[..] else { panic!("seed {seed}: {signs:?}") };
+        let [Sign::Smoothed { gain, is_correlated: true }] = signs[..] else {
+            panic!("seed {seed}: {signs:?}")
+        };
         assert!((gain - 1.0 / 9.0).abs() < 0.03, "{gain}");
         // Half the counts: variance a quarter, mean a half; and rounding adds 1/8 for odd counts.
         let halved = counts.changed(|_, _, v| v / 2);
         let signs = map(&halved.plane()).unwrap();
-        let [Sign::Smoothed { gain, is_correlated: false }] = signs[..] else { panic!("seed {seed}: {signs:?}") };
+        let [Sign::Smoothed { gain, is_correlated: false }] = signs[..] else {
+            panic!("seed {seed}: {signs:?}")
+        };
         assert!((gain - 0.5).abs() < 0.05, "{gain}");
     }
 }
@@ -290,7 +304,8 @@ fn evidence_leads_to_kinds_with_reasons() {
     let (found, reason) = kind(&piled, None);
     assert!(found == Kind::Rate || found == Kind::Fitted, "{reason}");
     let mut chance = Chance::new(9);
-    let fits: Vec<f32> = clean.data.iter().map(|&v| (f32::from(v) + chance.unit() as f32 - 3.0).max(0.0)).collect();
+    let fits: Vec<f32> =
+        clean.data.iter().map(|&v| (f32::from(v) + chance.unit() as f32 - 3.0).max(0.0)).collect();
     let fits = Plane::new(Samples::F32(Grid::from_vec(128, 96, fits).unwrap()));
     let (found, reason) = kind(&fits, None);
     assert_eq!(found, Kind::Fitted);

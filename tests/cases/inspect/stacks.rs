@@ -38,8 +38,7 @@ fn a_black_border_of_all_maps_is_measured() {
                 panic!("{:?}", signs(&counts))
             };
             let patch = |x, y, width, height| Patch { x, y, width, height };
-            let want =
-                [patch(0, 0, 140, 4), patch(0, 100, 140, 1), patch(0, 4, 7, 96), patch(135, 4, 5, 96)];
+            let want = [patch(0, 0, 140, 4), patch(0, 100, 140, 1), patch(0, 4, 7, 96), patch(135, 4, 5, 96)];
             assert_eq!((patches.as_slice(), is_zero), (want.as_slice(), fill == 0));
         }
     }
@@ -100,7 +99,12 @@ fn the_same_drawing_in_several_maps_is_found_bright_and_dark() {
             .map(|map| map.changed(|x, y, v| if is_drawn(x, y) { 0 } else { v }))
             .collect();
         let found = signs(&dark);
-        assert!(found.iter().any(|f| matches!(&f.sign, Sign::BurntIn { patches, .. } if drawing_lies_in(patches))), "{found:?}");
+        assert!(
+            found
+                .iter()
+                .any(|f| matches!(&f.sign, Sign::BurntIn { patches, .. } if drawing_lies_in(patches))),
+            "{found:?}"
+        );
     }
 }
 
@@ -119,7 +123,8 @@ fn turned(map: &Counts, turn: Turn) -> Counts {
 
 #[test]
 fn a_map_that_lies_otherwise_is_found_with_the_way_back() {
-    let ways = [(2, false), (0, true), (2, true)].map(|(quarter_turns, mirror)| Turn { quarter_turns, mirror });
+    let ways =
+        [(2, false), (0, true), (2, true)].map(|(quarter_turns, mirror)| Turn { quarter_turns, mirror });
     for seed in 1..=4 {
         for way in ways {
             let mut counts = scan(seed, 1.0);
@@ -154,8 +159,14 @@ fn a_turned_map_that_resembles_no_other_is_not_guessed() {
 
 #[test]
 fn lines_short_or_long_are_placed_by_the_pattern() {
-    let cases: [((u32, u32), (i64, i64)); 6] =
-        [((128, 95), (0, 0)), ((128, 95), (0, 1)), ((127, 96), (1, 0)), ((127, 96), (0, 0)), ((126, 95), (2, 1)), ((128, 97), (0, -1))];
+    let cases: [((u32, u32), (i64, i64)); 6] = [
+        ((128, 95), (0, 0)),
+        ((128, 95), (0, 1)),
+        ((127, 96), (1, 0)),
+        ((127, 96), (0, 0)),
+        ((126, 95), (2, 1)),
+        ((128, 97), (0, -1)),
+    ];
     for seed in 1..=4 {
         for (size, (dx, dy)) in cases {
             let mut counts = scan(seed, 2.0);
@@ -181,9 +192,8 @@ fn padded_cropped_and_binned_maps_are_told_apart() {
     for seed in 1..=4 {
         let clean = scan(seed, 1.0);
         let mut counts = clean.clone();
-        counts[2] = counts[2].moved((150, 100), 0, |x, y| {
-            (x >= 20 && x < 148 && y >= 1 && y < 97).then(|| (x - 20, y - 1))
-        });
+        counts[2] = counts[2]
+            .moved((150, 100), 0, |x, y| (x >= 20 && x < 148 && y >= 1 && y < 97).then(|| (x - 20, y - 1)));
         let inside = Patch { x: 20, y: 1, width: 128, height: 96 };
         assert_eq!(only(&counts, &["m3"], "padded"), Sign::Padded { inside });
 
@@ -227,7 +237,8 @@ fn a_shift_of_every_second_row_is_measured() {
     for seed in 1..=5 {
         for strength in [1.0, 10.0] {
             for shift in [-2.0, -0.5, 0.5, 0.75, 1.0, 1.5, 3.25] {
-                let sign = only(&shifted(seed, strength, shift), &ALL, &format!("seed {seed}, {strength}, {shift}"));
+                let sign =
+                    only(&shifted(seed, strength, shift), &ALL, &format!("seed {seed}, {strength}, {shift}"));
                 let Sign::LineShift { pixels, error } = sign else { panic!("{sign:?}") };
                 assert!((pixels - shift).abs() < 0.15, "{pixels} ± {error} for {shift}, strength {strength}");
             }
@@ -247,9 +258,8 @@ fn copies_sums_and_roots_are_found_by_numbers() {
         let sign = only(&counts, &["m9"], "copy");
         assert!(matches!(&sign, Sign::SameAs { other } if other.label == "Fe K"), "{sign:?}");
 
-        let sum_of = |which: &[usize]| {
-            clean[0].changed(|x, y, _| which.iter().map(|&i| clean[i].at(x, y)).sum())
-        };
+        let sum_of =
+            |which: &[usize]| clean[0].changed(|x, y, _| which.iter().map(|&i| clean[i].at(x, y)).sum());
         for which in [vec![1, 4], vec![0, 1, 2, 3, 4, 5, 6, 7], vec![6, 7]] {
             let mut counts = clean.clone();
             counts.push(Counts { name: "sum".into(), ..sum_of(&which) });
@@ -269,7 +279,10 @@ fn copies_sums_and_roots_are_found_by_numbers() {
         named.push(("sigma".into(), Samples::F64(Grid::from_vec(128, 96, error).unwrap())));
         let maps = maps(&named);
         let found = stack(&maps.iter().collect::<Vec<_>>()).unwrap();
-        assert!(matches!(&found[..], [Found { sign: Sign::RootOf { other }, .. }] if other.label == "Pb L"), "{found:?}");
+        assert!(
+            matches!(&found[..], [Found { sign: Sign::RootOf { other }, .. }] if other.label == "Pb L"),
+            "{found:?}"
+        );
     }
 }
 
@@ -283,7 +296,11 @@ fn maps_that_all_end_at_the_full_value_are_asked_about() {
         })
         .collect();
     let found = all_signs(&maps_of(&full));
-    assert!(found.iter().any(|(ids, sign)| ids.len() == 8 && *sign == Sign::CommonMaximum { value: 65_535.0, maps: 8 }));
+    assert!(
+        found
+            .iter()
+            .any(|(ids, sign)| ids.len() == 8 && *sign == Sign::CommonMaximum { value: 65_535.0, maps: 8 })
+    );
     let mut seven = full;
     seven[3] = scan(1, 1.0)[3].clone();
     assert!(!all_signs(&maps_of(&seven)).iter().any(|(_, sign)| sign.code() == "common_maximum"));
@@ -296,7 +313,10 @@ fn every_sign_says_what_to_do_and_every_offer_has_a_label() {
     counts.push(Counts { name: "Au L".into(), ..counts[1].clone() });
     for found in signs(&counts) {
         let text = found.sign.to_string();
-        assert!(text.ends_with('.') && text.matches(". ").count() + text.matches("? ").count() >= 1, "{text}");
+        assert!(
+            text.ends_with('.') && text.matches(". ").count() + text.matches("? ").count() >= 1,
+            "{text}"
+        );
         if let Some(offer) = found.sign.offer() {
             assert!(!offer.label().is_empty() && !offer.label().ends_with('.'), "{}", offer.label());
         }
