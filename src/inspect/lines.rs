@@ -61,7 +61,6 @@ fn columns(plane: &Plane) -> Result<Vec<Row>, OutOfMemory> {
             is_repeated[x] &= x > 0 && row[x] == row[x - 1];
         }
     }
-    let mut out = try_filled_vec(u64::from(width), Row::Data)?;
     let mut suspects: Vec<usize> = (0..n).filter(|&x| is_constant[x] || is_repeated[x]).collect();
     for y in 0..height {
         if suspects.is_empty() {

@@ -113,10 +113,11 @@ pub(super) fn shared(maps: &[(&Plane, &Survey)]) -> Result<Option<Sign>, OutOfMe
     }
     let is_zero = borders.iter().all(|(_, value)| *value == 0.0);
     let one_side = common.left + common.right == 0 && (common.top == 0) != (common.bottom == 0);
-    if one_side && common.top.max(common.bottom) >= 2 {
-        if let Some(sign) = stopped(maps, &borders, common) {
-            return Ok(Some(sign));
-        }
+    if one_side
+        && common.top.max(common.bottom) >= 2
+        && let Some(sign) = stopped(maps, &borders, common)
+    {
+        return Ok(Some(sign));
     }
     Ok(Some(Sign::Margin { patches: common.patches(size), is_zero, maps: maps.len() as u64 }))
 }

@@ -87,10 +87,10 @@ impl Look {
         let evidence = self.evidence(plane, None, false);
         let is_correlated = evidence.is_smoothed();
         let is_plain = matches!(evidence.spacing, Spacing::Even { step } if step == 1.0);
-        if let Some(gain) = self.gain.filter(|_| evidence.is_whole && is_plain) {
-            if is_correlated || evidence.is_scaled_down() {
-                self.signs.push(Sign::Smoothed { gain: gain.gain, is_correlated });
-            }
+        if let Some(gain) = self.gain.filter(|_| evidence.is_whole && is_plain)
+            && (is_correlated || evidence.is_scaled_down())
+        {
+            self.signs.push(Sign::Smoothed { gain: gain.gain, is_correlated });
         }
         self
     }
@@ -194,10 +194,10 @@ pub fn stack_of(maps: &[(&Map, &Look)]) -> Result<Vec<Found>, OutOfMemory> {
     let ids = |indices: &[usize]| indices.iter().map(|&i| full[i].0.id.clone()).collect::<Vec<_>>();
     let all: Vec<usize> = (0..full.len()).collect();
     let mut out = Vec::new();
-    if share_full_maximum(&full) {
-        if let Some(value) = full[0].0.plane.samples().ceiling().filter(|&v| v > 255.0) {
-            out.push(Found { maps: ids(&all), sign: Sign::CommonMaximum { value, maps: full.len() as u64 } });
-        }
+    if share_full_maximum(&full)
+        && let Some(value) = full[0].0.plane.samples().ceiling().filter(|&v| v > 255.0)
+    {
+        out.push(Found { maps: ids(&all), sign: Sign::CommonMaximum { value, maps: full.len() as u64 } });
     }
     let seen: Vec<(&Plane, &Survey)> = full.iter().map(|(map, look)| (&map.plane, &look.survey)).collect();
     out.extend(margins::shared(&seen)?.map(|sign| Found { maps: ids(&all), sign }));

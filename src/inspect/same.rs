@@ -118,13 +118,13 @@ fn parts(
     }
     let n = values[target].len() as f64;
     let (mut squares, mut largest, mut total, mut scale) = (0.0, 0.0f64, 0.0, 0.0f64);
-    for i in 0..values[target].len() {
+    for (i, &value) in values[target].iter().enumerate() {
         let sum: f64 = chosen.iter().map(|&k| values[k][i]).sum();
-        let rest = values[target][i] - sum;
+        let rest = value - sum;
         squares += rest * rest;
         largest = largest.max(rest.abs());
-        total += values[target][i].abs();
-        scale = scale.max(values[target][i].abs());
+        total += value.abs();
+        scale = scale.max(value.abs());
     }
     let is_exact = largest <= 2e-6 * scale;
     (is_exact || squares / n < 0.05 * total / n).then_some((chosen, is_exact))

@@ -57,9 +57,8 @@ fn at_offsets(
     let mut grid_row = try_filled_vec(u64::from(grid_width), 0.0)?;
     let mut grid_scratch = try_filled_vec(u64::from(grid_width), 0.0)?;
     let is_inside = |v: i64, end: u32| (0..i64::from(end)).contains(&v);
-    let columns: Vec<usize> = spread(width, most_columns)
+    let columns: Vec<u32> = spread(width, most_columns)
         .filter(|&x| offsets.iter().all(|o| is_inside(i64::from(x) + o.0, grid_width)))
-        .map(|x| x as usize)
         .collect();
     let rows: Vec<u32> = spread(height, most_rows)
         .filter(|&y| offsets.iter().all(|o| is_inside(i64::from(y) + o.1, grid_height)))
@@ -75,7 +74,7 @@ fn at_offsets(
     let mut blocks: Vec<usize> = try_vec(n)?;
     for (i, &y) in rows.iter().enumerate() {
         stored_row(map, y, &mut row, &mut scratch);
-        mine.extend(columns.iter().map(|&x| square_root(row[x])));
+        mine.extend(columns.iter().map(|&x| square_root(row[x as usize])));
         let down = i * BLOCKS / rows.len();
         blocks.extend((0..columns.len()).map(|j| down * BLOCKS + j * BLOCKS / columns.len()));
         let mut read = None;
@@ -85,8 +84,9 @@ fn at_offsets(
                 stored_row(reference, at, &mut grid_row, &mut grid_scratch);
                 read = Some(at);
             }
-            theirs[o]
-                .extend(columns.iter().map(|&x| square_root(grid_row[(x as i64 + offsets[o].0) as usize])));
+            theirs[o].extend(
+                columns.iter().map(|&x| square_root(grid_row[(i64::from(x) + offsets[o].0) as usize])),
+            );
         }
     }
     Ok(theirs.iter().map(|theirs| fit(&mine, theirs, &blocks)).collect())
@@ -151,10 +151,10 @@ fn place_of_lines(
     let mut best: Option<((i64, i64), f64)> = None;
     for reference in nearest(map, stack) {
         let fits = at_offsets(map.plane, reference.plane, &offsets, (384, 512))?;
-        if let Some((place, how_sure)) = sure(&offsets, &fits) {
-            if best.is_none_or(|(_, least)| how_sure > least) {
-                best = Some((place, how_sure));
-            }
+        if let Some((place, how_sure)) = sure(&offsets, &fits)
+            && best.is_none_or(|(_, least)| how_sure > least)
+        {
+            best = Some((place, how_sure));
         }
     }
     Ok(best.map(|(place, _)| place))
@@ -291,10 +291,8 @@ pub(super) fn look(map: Seen<'_>, stack: &[Seen<'_>]) -> Result<Option<Sign>, Ou
     if binned.is_some() && looks_alike.is_some_and(|r| r >= 0.6) {
         return Ok(binned);
     }
-    if is_smaller {
-        if let Some((x, y, like)) = place_of_part(map, stack)? {
-            return Ok(Some(Sign::Cropped { x, y, like: like.other.clone() }));
-        }
+    if is_smaller && let Some((x, y, like)) = place_of_part(map, stack)? {
+        return Ok(Some(Sign::Cropped { x, y, like: like.other.clone() }));
     }
     Ok(binned)
 }

@@ -174,3 +174,46 @@ fn symmetric_designs_in_two_elements_are_not_mirrored_maps() {
         }
     }
 }
+
+/// Maps stretched to 8 bits, some cut at a high percentile: what is said is about the numbers, never about the picture.
+#[test]
+fn display_copies_are_only_told_to_be_scaled() {
+    for seed in 1..=6 {
+        for strength in [0.3, 1.0, 10.0] {
+            for cut in [1.0, 0.995] {
+                let copies: Vec<(String, Samples)> = scan(seed, strength)
+                    .iter()
+                    .map(|map| {
+                        let mut sorted = map.data.clone();
+                        sorted.sort_unstable();
+                        let top = f64::from(sorted[((sorted.len() - 1) as f64 * cut) as usize].max(1));
+                        let bytes =
+                            map.data.iter().map(|&v| (f64::from(v) * 255.0 / top).min(255.0).round() as u8);
+                        let grid = Grid::from_vec(SIZE.0, SIZE.1, bytes.collect()).unwrap();
+                        (map.name.clone(), Samples::U8(grid))
+                    })
+                    .collect();
+                let signs = all_signs(&maps(&copies));
+                let is_of_scale = |sign: &Sign| {
+                    matches!(sign, Sign::Stretched { .. } | Sign::Smoothed { is_correlated: false, .. })
+                };
+                assert!(
+                    signs.iter().all(|(_, sign)| is_of_scale(sign)),
+                    "{seed} {strength}: {:#?}",
+                    said(&signs)
+                );
+            }
+        }
+    }
+}
+
+/// A second draw of the same scan, and parts with nothing at all in them: neither copies nor sums nor errors of each other.
+#[test]
+fn scans_made_twice_are_not_copies() {
+    for seed in 1..=4 {
+        let mut twice = scan(seed, 3.0);
+        twice.extend(scan(seed + 50, 3.0));
+        let signs = all_signs(&maps_of(&twice));
+        assert!(signs.is_empty(), "seed {seed}: {:#?}", said(&signs));
+    }
+}

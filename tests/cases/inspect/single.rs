@@ -20,7 +20,7 @@ fn codes(plane: &Plane) -> Vec<&'static str> {
 /// Pixels blanked in the tests of fill values: a block and some strays, 10 x 10 + 12.
 fn is_blank(i: usize) -> bool {
     let (x, y) = (i % 128, i / 128);
-    (x >= 118 && y >= 86) || (i % 1009 == 0 && i > 0)
+    (x >= 118 && y >= 86) || (i.is_multiple_of(1009) && i > 0)
 }
 
 #[test]
@@ -156,7 +156,7 @@ fn lost_and_repeated_lines_are_numbered() {
         let clean = &scan(seed, 1.0)[0];
         let lost = clean.changed(|_, y, v| if y == 40 || y == 41 || y == 90 { 0 } else { v });
         let sign = Sign::DroppedLines { lines: Lines::Rows, numbers: vec![40, 41, 90] };
-        assert_eq!(map(&lost.plane()).unwrap(), [sign.clone()], "seed {seed}");
+        assert_eq!(map(&lost.plane()).unwrap(), std::slice::from_ref(&sign), "seed {seed}");
         assert!(sign.to_string().starts_with("There is nothing in rows 41, 42, 91 while"), "{sign}");
         let lost = clean.changed(|x, _, v| if x == 77 { 0 } else { v });
         let sign = Sign::DroppedLines { lines: Lines::Columns, numbers: vec![77] };

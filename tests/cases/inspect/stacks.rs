@@ -30,7 +30,7 @@ fn a_black_border_of_all_maps_is_measured() {
                 .iter()
                 .map(|map| {
                     map.moved((140, 101), fill, |x, y| {
-                        (x >= 7 && x < 135 && y >= 4 && y < 100).then(|| (x - 7, y - 4))
+                        ((7..135).contains(&x) && (4..100).contains(&y)).then(|| (x - 7, y - 4))
                     })
                 })
                 .collect();
@@ -192,8 +192,9 @@ fn padded_cropped_and_binned_maps_are_told_apart() {
     for seed in 1..=4 {
         let clean = scan(seed, 1.0);
         let mut counts = clean.clone();
-        counts[2] = counts[2]
-            .moved((150, 100), 0, |x, y| (x >= 20 && x < 148 && y >= 1 && y < 97).then(|| (x - 20, y - 1)));
+        counts[2] = counts[2].moved((150, 100), 0, |x, y| {
+            ((20..148).contains(&x) && (1..97).contains(&y)).then(|| (x - 20, y - 1))
+        });
         let inside = Patch { x: 20, y: 1, width: 128, height: 96 };
         assert_eq!(only(&counts, &["m3"], "padded"), Sign::Padded { inside });
 
