@@ -108,6 +108,7 @@ fn main() {
                     low: 60.0,
                     high: 450.0 + moved,
                     gamma: 2.0,
+                    scale: limner::display::Scale::Linear,
                 })
                 .collect();
             black_box(picture_of_lights(&lights, &window(scale)).unwrap());

@@ -121,6 +121,7 @@ fn overlay(planes: &[Plane], window: &Window) -> Picture {
             low: 40.0,
             high: 760.0,
             gamma: 2.0,
+            scale: ToneScale::Linear,
         })
         .collect();
     picture_of_lights(&lights, window).unwrap()

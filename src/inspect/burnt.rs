@@ -96,11 +96,11 @@ fn shapes(points: &[Point]) -> Vec<Shape> {
             found.push((x, y));
             for near_y in y.saturating_sub(1)..=y.saturating_add(1) {
                 for near_x in x.saturating_sub(1)..=x.saturating_add(1) {
-                    if let Some(&next) = index.get(&(near_x, near_y)) {
-                        if !is_taken[next] {
-                            is_taken[next] = true;
-                            open.push(next);
-                        }
+                    if let Some(&next) = index.get(&(near_x, near_y))
+                        && !is_taken[next]
+                    {
+                        is_taken[next] = true;
+                        open.push(next);
                     }
                 }
             }
@@ -209,7 +209,7 @@ pub(super) fn in_map(plane: &Plane, survey: &Survey) -> Result<Option<Sign>, Out
     if low == high || survey.high_count < FEWEST || survey.high_count > most {
         return Ok(None);
     }
-    let Some(points) = pixels_at(plane, high, most.min(200_000))? else { return Ok(None) };
+    let Some(points) = pixels_at(plane, high, most.min(50_000))? else { return Ok(None) };
     let shapes = shapes(&points);
     if shapes.len() > MOST_SHAPES {
         return Ok(None);
@@ -277,5 +277,5 @@ pub(super) fn in_stack(
     let mut holders = holders;
     holders.sort_unstable();
     Ok((area >= FEWEST && is_small(&patches, size))
-        .then(|| (Sign::BurntIn { patches, maps: holders.len() as u64 }, holders)))
+        .then_some((Sign::BurntIn { patches, maps: holders.len() as u64 }, holders)))
 }

@@ -18,6 +18,27 @@ const FEWEST_LEVELS: usize = 8;
 /// Holes between common values that make a pattern.
 const FEWEST_HOLES: usize = 5;
 
+/// The least value of a function and where it is: on a grid, then by thirds between the neighbours of the best point.
+fn least(of: impl Fn(f64) -> f64, (from, to): (f64, f64), steps: u32) -> (f64, f64) {
+    let width = (to - from) / f64::from(steps);
+    let (mut best, mut at) = (f64::INFINITY, from);
+    for step in 0..=steps {
+        let place = from + f64::from(step) * width;
+        let value = of(place);
+        if value < best {
+            (best, at) = (value, place);
+        }
+    }
+    let (mut low, mut high) = (at - width, at + width);
+    for _ in 0..30 {
+        let (one, two) = (low + (high - low) / 3.0, high - (high - low) / 3.0);
+        if of(one) < of(two) { high = two } else { low = one }
+    }
+    let middle = 0.5 * (low + high);
+    let value = of(middle);
+    if value < best { (value, middle) } else { (best, at) }
+}
+
 /// Distinct stored numbers of a sample of pixels, ascending, each with how often it was met.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Levels {
@@ -96,7 +117,8 @@ impl Levels {
         }
         let multiple = |v: f64| (v / step - (v / step).round()).abs() < 1e-3_f64.max(slack / step);
         let smallest = gaps().fold(f64::INFINITY, f64::min);
-        (smallest < 1.5 * step && self.values.iter().all(|&v| multiple(v))).then_some(step)
+        ((self.is_integer_type || smallest < 1.5 * step) && self.values.iter().all(|&v| multiple(v)))
+            .then_some(step)
     }
 
     /// How the values are spaced.
@@ -149,33 +171,31 @@ impl Levels {
         if first < 2.0 * last || first < 4.0 * unit {
             return None;
         }
-        let tolerance = if self.is_integer_type { 0.85 } else { end * 1e-4 };
-        let misfit = |model: &dyn Fn(f64) -> f64| {
-            let modelled: Vec<f64> = (0..common).map(|i| model(i as f64)).collect();
+        let tolerance = if self.is_integer_type { 0.85 + end * 1e-4 } else { end * 1e-4 };
+        let misfit = |curve: &dyn Fn(f64) -> f64| {
+            let modelled: Vec<f64> = (0..common).map(|i| curve(i as f64)).collect();
             let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(x, y)| x * y).sum::<f64>();
             let factor = dot(&modelled, &heights) / dot(&modelled, &modelled);
             modelled.iter().zip(&heights).map(|(m, h)| (factor * m - h).abs()).fold(0.0, f64::max)
         };
-        let mut best: Option<(f64, Curve)> = None;
-        let mut offer = |misfit: f64, curve: Curve| {
-            if misfit <= tolerance && best.is_none_or(|(least, _)| misfit < least) {
-                best = Some((misfit, curve));
-            }
+        // The lowest value may be 0, 1 or 2 counts.
+        let of_power = |power: f64| {
+            [0.0, 1.0, 2.0]
+                .into_iter()
+                .map(|start| misfit(&|i| pow(i + start, power) - pow(start, power)))
+                .fold(f64::INFINITY, f64::min)
         };
-        for start in 0..3 {
-            let start = f64::from(start);
-            for hundredth in 20..=80 {
-                let power = f64::from(hundredth) / 100.0;
-                let off = misfit(&|i| pow(i + start, power) - pow(start, power));
-                let is_root = (46..=54).contains(&hundredth);
-                offer(off, if is_root { Curve::SquareRoot } else { Curve::Power(power) });
-            }
+        // The simple ones first: where they fit within rounding, nothing more is known.
+        if of_power(0.5) <= tolerance {
+            return Some(Curve::SquareRoot);
         }
-        for twelfth in -36..=36 {
-            let soft = pow(2.0, f64::from(twelfth) / 12.0);
-            offer(misfit(&|i| ln(1.0 + i / soft)), Curve::Logarithmic);
+        let (off_log, _) = least(|soft| misfit(&|i| ln(1.0 + i / pow(2.0, soft))), (-4.0, 5.0), 36);
+        let (off_power, power) = least(of_power, (0.15, 0.85), 35);
+        if off_log <= tolerance.min(off_power) {
+            Some(Curve::Logarithmic)
+        } else {
+            (off_power <= tolerance).then_some(Curve::Power(power))
         }
-        best.map(|(_, curve)| curve)
     }
 
     /// True if many pixels hold exactly the largest value while those just below are rare: the rest was cut off. Needs

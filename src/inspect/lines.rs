@@ -42,7 +42,7 @@ fn changes(line: &[f64]) -> usize {
     line.windows(2).filter(|pair| pair[0] != pair[1] && !pair[0].is_nan() && !pair[1].is_nan()).count()
 }
 
-/// Columns as [`Row`]s, looked at in 64 rows first; only those that stay suspect are read whole.
+/// Columns as [`Row`]s, looked at in 64 rows first; all rows are read only while suspects are left.
 fn columns(plane: &Plane) -> Result<Vec<Row>, OutOfMemory> {
     let (width, height) = plane.size();
     let n = width as usize;
@@ -61,22 +61,21 @@ fn columns(plane: &Plane) -> Result<Vec<Row>, OutOfMemory> {
             is_repeated[x] &= x > 0 && row[x] == row[x - 1];
         }
     }
+    let mut suspects: Vec<usize> = (0..n).filter(|&x| is_constant[x] || is_repeated[x]).collect();
+    for y in 0..height {
+        if suspects.is_empty() {
+            break;
+        }
+        stored_row(plane, y, &mut row, &mut scratch);
+        suspects.retain(|&x| {
+            is_constant[x] &= row[x] == first[x];
+            is_repeated[x] &= x > 0 && row[x] == row[x - 1];
+            is_constant[x] || is_repeated[x]
+        });
+    }
     let mut out = try_filled_vec(u64::from(width), Row::Data)?;
-    for x in 0..n {
-        if is_constant[x] {
-            let at = x as u32;
-            if (0..height).all(|y| stored(plane, at, y) == Some(first[x])) {
-                out[x] = Row::Constant(first[x]);
-                continue;
-            }
-        }
-        if is_repeated[x] {
-            let at = x as u32;
-            let is_same = (0..height).all(|y| stored(plane, at, y) == stored(plane, at - 1, y));
-            if is_same {
-                out[x] = Row::Repeated;
-            }
-        }
+    for x in suspects {
+        out[x] = if is_constant[x] { Row::Constant(first[x]) } else { Row::Repeated };
     }
     Ok(out)
 }

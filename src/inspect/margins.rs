@@ -1,7 +1,8 @@
 //! Borders of one number, and scans that stopped early.
 
-use super::survey::{Row, Survey, spread, stored};
-use crate::notice::{Patch, Sign};
+use super::survey::{Row, Survey, stored, stored_row};
+use crate::grid::try_filled_vec;
+use crate::notice::{OutOfMemory, Patch, Sign};
 use crate::stack::Plane;
 
 /// Lines of one number at each side.
@@ -54,34 +55,42 @@ impl Border {
 }
 
 /// The border of one number of a map and that number; no border on a map that holds one number only.
-pub(super) fn border(plane: &Plane, survey: &Survey) -> (Border, f64) {
+pub(super) fn border(plane: &Plane, survey: &Survey) -> Result<(Border, f64), OutOfMemory> {
     let none = (Border::default(), f64::NAN);
     let (width, height) = survey.size;
     if survey.range.is_none_or(|(low, high)| low == high) {
-        return none;
+        return Ok(none);
     }
     // The number is that of a corner where two sides meet, or of a side alone.
     let corners = [(0, 0), (width - 1, height - 1), (0, height - 1), (width - 1, 0)];
+    let mut values: Vec<f64> = corners.iter().filter_map(|&(x, y)| stored(plane, x, y)).collect();
+    values.retain(|v| !v.is_nan());
+    values.dedup();
+    let mut row = try_filled_vec(u64::from(width), 0.0)?;
+    let mut scratch = try_filled_vec(u64::from(width), 0.0)?;
     let mut best = none;
-    for (x, y) in corners {
-        let Some(value) = stored(plane, x, y) else { continue };
-        let is_border =
-            |row: &&Row| **row == Row::Constant(value) || **row == Row::Repeated && value.is_nan();
+    for value in values {
+        let is_border = |row: &&Row| **row == Row::Constant(value);
         let top = survey.rows.iter().take_while(is_border).count() as u32;
         let bottom = survey.rows.iter().rev().take_while(is_border).count() as u32;
-        let column = |x: &u32| {
-            let at = |y: u32| stored(plane, *x, y) == Some(value);
-            spread(height, 64).all(at) && (0..height).all(at)
-        };
-        let left = (0..width).take_while(column).count() as u32;
-        let right = (0..width).rev().take_while(column).count() as u32;
+        // What every row has of it at its ends.
+        let (mut left, mut right) = (width, width);
+        for y in top..height - bottom {
+            stored_row(plane, y, &mut row, &mut scratch);
+            let is_it = |v: &&f64| **v == value;
+            left = row[..left as usize].iter().take_while(is_it).count() as u32;
+            right = row[(width - right) as usize..].iter().rev().take_while(is_it).count() as u32;
+            if left + right == 0 {
+                break;
+            }
+        }
         let found = Border { left, right, top, bottom };
         let size = |b: Border| b.left + b.right + b.top + b.bottom;
         if size(found) > size(best.0) {
             best = (found, value);
         }
     }
-    best
+    Ok(best)
 }
 
 /// Rows in data before which a stop is believed.
@@ -91,25 +100,26 @@ const FEWEST_BEFORE: u32 = 3;
 ///
 /// One line is enough for a border: it takes every map of the stack to be constant there. A stack in which every map counts
 /// nothing around the object looks the same as one with a border of zeros, so zeros are only asked about.
-pub(super) fn shared(maps: &[(&Plane, &Survey)]) -> Option<Sign> {
-    let (first, _) = maps.first()?;
-    if maps.len() < 2 {
-        return None;
-    }
+pub(super) fn shared(maps: &[(&Plane, &Survey)]) -> Result<Option<Sign>, OutOfMemory> {
+    let Some((first, _)) = maps.first().filter(|_| maps.len() >= 2) else { return Ok(None) };
     let size = first.size();
-    let borders: Vec<(Border, f64)> = maps.iter().map(|(plane, survey)| border(plane, survey)).collect();
-    let common = borders.iter().map(|(border, _)| *border).reduce(Border::common)?;
+    let mut borders: Vec<(Border, f64)> = Vec::new();
+    for (plane, survey) in maps {
+        borders.push(border(plane, survey)?);
+    }
+    let common = borders.iter().map(|(border, _)| *border).reduce(Border::common).unwrap_or_default();
     if common.is_none() || borders.iter().any(|(_, value)| value.is_nan()) {
-        return None;
+        return Ok(None);
     }
     let is_zero = borders.iter().all(|(_, value)| *value == 0.0);
     let one_side = common.left + common.right == 0 && (common.top == 0) != (common.bottom == 0);
-    if one_side && common.top.max(common.bottom) >= 2 {
-        if let Some(sign) = stopped(maps, &borders, common) {
-            return Some(sign);
-        }
+    if one_side
+        && common.top.max(common.bottom) >= 2
+        && let Some(sign) = stopped(maps, &borders, common)
+    {
+        return Ok(Some(sign));
     }
-    Some(Sign::Margin { patches: common.patches(size), is_zero, maps: maps.len() as u64 })
+    Ok(Some(Sign::Margin { patches: common.patches(size), is_zero, maps: maps.len() as u64 }))
 }
 
 /// A scan that stopped, its last row included where it ends in the middle in all maps: rows before it must hold at least 20

@@ -11,13 +11,14 @@
 //! | drawing | a bar of 10 × 2, three letters, in one map; any shape alike in two | dark in one map; after lossy compression |
 //! | curve | 8 common lowest values, first step twice the last | floats without levels; maps whose lowest value is above 2 counts |
 //! | stretched | 5 holes between common values | factors below about 1.25; floats |
-//! | cut off | 30 pixels at a maximum hardly anything comes near | cuts at the type's own end |
+//! | cut off | 30 pixels at a maximum hardly anything comes near, 20 distinct values | cuts at the type's own end |
 //! | lines lost, twice | 30 full places beside, 40 changes along | fainter maps, lines at the border, more than 3 together |
 //! | stopped | nothing from a row on in all maps | a column only where the last row ends in the middle |
-//! | a line short, cropped | 7 of 8 bands agree on a place; r 0.85 | maps that resemble no other |
-//! | turned | r 0.9 turned, below 0.6 as it lies | symmetric, faint or unique maps |
+//! | a line short, cropped | one place fits surely better than any other; r 0.85 | maps that resemble no other |
+//! | turned | r 0.9 turned, below 0.6 as it lies, to the pixel about the map's middle | symmetric, faint or unique maps |
 //! | row shift | 0.3 to 4 pixels, 5 standard errors | maps without upright edges |
 //! | smoothed | variance below 0.8 of the mean on a straight line | means below 4, less than a decade of means |
+//! | other size | a border of one number, sides swapped, whole factors | anything else (that it differs is said when opened) |
 //! | copy, sum, root | equal; weights of 0 and 1; 95 % of steps alike | parts that are not open |
 
 mod burnt;
@@ -46,6 +47,7 @@ use survey::Survey;
 pub struct Look {
     survey: Survey,
     levels: Levels,
+    spacing: Spacing,
     gain: Option<Gain>,
     is_clipped: bool,
     signs: Vec<Sign>,
@@ -64,8 +66,10 @@ impl Look {
         signs.extend(burnt::in_map(plane, &survey)?);
         let is_drawn = signs.iter().any(|sign| matches!(sign, Sign::BurntIn { .. }));
         let is_clipped = !is_drawn && levels.is_clipped(&survey, plane.samples().ceiling());
-        let spacing = levels.spacing();
-        match (levels.curve(), spacing) {
+        // Saturated pixels stand on no step.
+        let stepped = levels.clone().without(plane.samples().ceiling().as_slice());
+        let spacing = stepped.spacing();
+        match (stepped.curve(), spacing) {
             (Some(curve), _) => signs.push(Sign::Curved { curve }),
             (None, Spacing::Holes { step }) => signs.push(Sign::Stretched { step }),
             _ => {}
@@ -74,7 +78,7 @@ impl Look {
             signs.push(Sign::Clipped { value, pixels: survey.high_count });
         }
         signs.extend(lines::look(plane, &survey)?);
-        let look = Self { survey, levels, gain, is_clipped, signs };
+        let look = Self { survey, levels, spacing, gain, is_clipped, signs };
         Ok(look.with_smoothing(plane))
     }
 
@@ -83,10 +87,10 @@ impl Look {
         let evidence = self.evidence(plane, None, false);
         let is_correlated = evidence.is_smoothed();
         let is_plain = matches!(evidence.spacing, Spacing::Even { step } if step == 1.0);
-        if let Some(gain) = self.gain.filter(|_| evidence.is_whole && is_plain) {
-            if is_correlated || evidence.is_scaled_down() {
-                self.signs.push(Sign::Smoothed { gain: gain.gain, is_correlated });
-            }
+        if let Some(gain) = self.gain.filter(|_| evidence.is_whole && is_plain)
+            && (is_correlated || evidence.is_scaled_down())
+        {
+            self.signs.push(Sign::Smoothed { gain: gain.gain, is_correlated });
         }
         self
     }
@@ -108,7 +112,7 @@ impl Look {
         let (low, high) =
             (low.or(self.levels.values.first().copied()), high.or(self.levels.values.last().copied()));
         let mut evidence = Evidence::of(plane.sample_type(), self.survey.is_whole, low, high);
-        evidence.spacing = self.levels.spacing();
+        evidence.spacing = self.spacing;
         evidence.has_piled_zeros = self.levels.has_piled_zeros();
         evidence.is_clipped = self.is_clipped;
         evidence.gain = self.gain;
@@ -190,13 +194,13 @@ pub fn stack_of(maps: &[(&Map, &Look)]) -> Result<Vec<Found>, OutOfMemory> {
     let ids = |indices: &[usize]| indices.iter().map(|&i| full[i].0.id.clone()).collect::<Vec<_>>();
     let all: Vec<usize> = (0..full.len()).collect();
     let mut out = Vec::new();
-    if share_full_maximum(&full) {
-        if let Some(value) = full[0].0.plane.samples().ceiling().filter(|&v| v > 255.0) {
-            out.push(Found { maps: ids(&all), sign: Sign::CommonMaximum { value, maps: full.len() as u64 } });
-        }
+    if share_full_maximum(&full)
+        && let Some(value) = full[0].0.plane.samples().ceiling().filter(|&v| v > 255.0)
+    {
+        out.push(Found { maps: ids(&all), sign: Sign::CommonMaximum { value, maps: full.len() as u64 } });
     }
     let seen: Vec<(&Plane, &Survey)> = full.iter().map(|(map, look)| (&map.plane, &look.survey)).collect();
-    out.extend(margins::shared(&seen).map(|sign| Found { maps: ids(&all), sign }));
+    out.extend(margins::shared(&seen)?.map(|sign| Found { maps: ids(&all), sign }));
     for at_high in [true, false] {
         let drawn = burnt::in_stack(&seen, at_high)?;
         out.extend(drawn.map(|(sign, which)| Found { maps: ids(&which), sign }));
@@ -205,6 +209,10 @@ pub fn stack_of(maps: &[(&Map, &Look)]) -> Result<Vec<Found>, OutOfMemory> {
     out.extend(shift::look(&planes)?.map(|sign| Found { maps: ids(&all), sign }));
     let coarse: Vec<Vec<f64>> = full.iter().map(|(_, look)| look.survey.coarse.clone()).collect();
     for wrong in turn::wrong(&coarse, size.0 == size.1) {
+        let laid = turn::turned_plane(seen[wrong.map].0, wrong.turn)?;
+        if !sizes::lie_on_each_other(&laid, seen[wrong.like].0)? {
+            continue;
+        }
         let like = other(full[wrong.like].0);
         let sign = Sign::Turned { turn: wrong.turn, like, is_either: wrong.is_either };
         out.push(Found { maps: ids(&[wrong.map]), sign });

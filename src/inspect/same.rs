@@ -118,13 +118,13 @@ fn parts(
     }
     let n = values[target].len() as f64;
     let (mut squares, mut largest, mut total, mut scale) = (0.0, 0.0f64, 0.0, 0.0f64);
-    for i in 0..values[target].len() {
+    for (i, &value) in values[target].iter().enumerate() {
         let sum: f64 = chosen.iter().map(|&k| values[k][i]).sum();
-        let rest = values[target][i] - sum;
+        let rest = value - sum;
         squares += rest * rest;
         largest = largest.max(rest.abs());
-        total += values[target][i].abs();
-        scale = scale.max(values[target][i].abs());
+        total += value.abs();
+        scale = scale.max(value.abs());
     }
     let is_exact = largest <= 2e-6 * scale;
     (is_exact || squares / n < 0.05 * total / n).then_some((chosen, is_exact))
@@ -144,7 +144,8 @@ fn is_root(map: &Plane, of: &Plane, sampled: (&[f64], &[f64])) -> Result<bool, O
     order::sort(&mut sorted);
     let (low, high) = (order::quantile(&sorted, 0.05), order::quantile(&sorted, 0.95));
     let has_range = low.zip(high).is_some_and(|(low, high)| high > 0.0 && high >= 5.0 * low);
-    if straight < 0.97 || straight < bent + 0.01 || !has_range {
+    let left_over = |r: f64| 1.0 - r * r;
+    if straight < 0.97 || 4.0 * left_over(straight) > left_over(bent) || !has_range {
         return Ok(false);
     }
     let width = u64::from(map.width());

@@ -5,6 +5,7 @@ use super::survey::{Survey, spread, stored_row};
 use super::turn::{best_way, correlation, evened};
 use crate::grid::{try_filled_vec, try_vec};
 use crate::notice::{Other, OutOfMemory, Sign, Turn};
+use crate::numerics::math::ln_1p;
 use crate::stack::Plane;
 
 /// A map with what was seen of it.
@@ -19,81 +20,127 @@ pub(super) struct Seen<'a> {
 const FEW: i64 = 3;
 /// References compared with; each costs a few readings.
 const MOST_REFERENCES: usize = 6;
-/// Bands of rows that must agree on a place, of 8.
-const BANDS: usize = 8;
-const AGREEING: usize = 7;
+/// Blocks along each side by which a place must be better than any other, on average and for sure.
+const BLOCKS: usize = 8;
+/// Mean over standard error of that advantage. Few blocks may carry it, so that this alone is not asked to be large.
+const SURE: f64 = 2.5;
+/// Difference of the two correlations (Fisher's z) in standard errors, if every 25 pixels were one.
+const SURE_BY_Z: f64 = 4.0;
 
 fn square_root(v: f64) -> f64 {
     if v > 0.0 { v.sqrt() } else { v }
 }
 
-/// Correlation of map pixel (x, y) with reference pixel (x + dx, y + dy) for each offset, in each of 8 bands of rows, over at
-/// most `most_rows` rows and about `most_columns` columns. Offsets are tried in the given order.
+/// How a map fits a reference at one offset.
+#[derive(Debug, Clone)]
+struct Fit {
+    /// Pearson's r over all pixels looked at.
+    r: f64,
+    /// Their number.
+    n: f64,
+    /// What each of 8 x 8 blocks adds to it.
+    shares: [f64; BLOCKS * BLOCKS],
+}
+
+/// Fits of map pixel (x, y) to reference pixel (x + dx, y + dy) for each offset, over at most `most_rows` rows and about
+/// `most_columns` columns; only pixels that have a partner at every offset.
 fn at_offsets(
     map: &Plane,
     reference: &Plane,
     offsets: &[(i64, i64)],
     (most_rows, most_columns): (u32, u32),
-) -> Result<Vec<Vec<f64>>, OutOfMemory> {
+) -> Result<Vec<Fit>, OutOfMemory> {
     let (width, height) = map.size();
     let (grid_width, grid_height) = reference.size();
     let mut row = try_filled_vec(u64::from(width), 0.0)?;
     let mut scratch = try_filled_vec(u64::from(width), 0.0)?;
     let mut grid_row = try_filled_vec(u64::from(grid_width), 0.0)?;
     let mut grid_scratch = try_filled_vec(u64::from(grid_width), 0.0)?;
-    let stride = (width / most_columns.max(1)).max(1) as usize;
+    let is_inside = |v: i64, end: u32| (0..i64::from(end)).contains(&v);
+    let columns: Vec<u32> = spread(width, most_columns)
+        .filter(|&x| offsets.iter().all(|o| is_inside(i64::from(x) + o.0, grid_width)))
+        .collect();
+    let rows: Vec<u32> = spread(height, most_rows)
+        .filter(|&y| offsets.iter().all(|o| is_inside(i64::from(y) + o.1, grid_height)))
+        .collect();
+    let n = (rows.len() * columns.len()) as u64;
     let mut order: Vec<usize> = (0..offsets.len()).collect();
     order.sort_by_key(|&i| (offsets[i].1, offsets[i].0));
-    // Pairs of values for each offset and band.
-    let mut pairs: Vec<Vec<(Vec<f64>, Vec<f64>)>> =
-        vec![vec![(Vec::new(), Vec::new()); BANDS]; offsets.len()];
-    for (i, y) in spread(height, most_rows).enumerate() {
+    let mut mine: Vec<f64> = try_vec(n)?;
+    let mut theirs: Vec<Vec<f64>> = Vec::new();
+    for _ in offsets {
+        theirs.push(try_vec(n)?);
+    }
+    let mut blocks: Vec<usize> = try_vec(n)?;
+    for (i, &y) in rows.iter().enumerate() {
         stored_row(map, y, &mut row, &mut scratch);
-        let band = i * BANDS / height.min(most_rows) as usize;
+        mine.extend(columns.iter().map(|&x| square_root(row[x as usize])));
+        let down = i * BLOCKS / rows.len();
+        blocks.extend((0..columns.len()).map(|j| down * BLOCKS + j * BLOCKS / columns.len()));
         let mut read = None;
         for &o in &order {
-            let (dx, dy) = offsets[o];
-            let Ok(at) = u32::try_from(i64::from(y) + dy) else { continue };
-            if at >= grid_height {
-                continue;
-            }
+            let at = (i64::from(y) + offsets[o].1) as u32;
             if read != Some(at) {
                 stored_row(reference, at, &mut grid_row, &mut grid_scratch);
                 read = Some(at);
             }
-            let (a, b) = &mut pairs[o][band];
-            for x in (0..width as usize).step_by(stride) {
-                let Ok(from) = usize::try_from(x as i64 + dx) else { continue };
-                if let Some(&v) = grid_row.get(from) {
-                    a.push(square_root(row[x]));
-                    b.push(square_root(v));
-                }
-            }
+            theirs[o].extend(
+                columns.iter().map(|&x| square_root(grid_row[(i64::from(x) + offsets[o].0) as usize])),
+            );
         }
     }
-    Ok(pairs
-        .iter()
-        .map(|bands| bands.iter().map(|(a, b)| correlation(a, b).unwrap_or(f64::NAN)).collect())
-        .collect())
+    Ok(theirs.iter().map(|theirs| fit(&mine, theirs, &blocks)).collect())
 }
 
-/// The offset on which 7 of 8 bands agree, with its mean correlation.
-fn agreed(offsets: &[(i64, i64)], by_offset: &[Vec<f64>]) -> Option<((i64, i64), f64)> {
-    let best_of_band = |band: usize| {
-        (0..offsets.len())
-            .filter(|&o| by_offset[o][band].is_finite())
-            .max_by(|&a, &b| by_offset[a][band].total_cmp(&by_offset[b][band]))
-    };
-    let winners: Vec<usize> = (0..BANDS).filter_map(best_of_band).collect();
-    let (o, votes) = (0..offsets.len())
-        .map(|o| (o, winners.iter().filter(|&&w| w == o).count()))
-        .max_by_key(|(_, votes)| *votes)?;
-    let finite: Vec<f64> = by_offset[o].iter().copied().filter(|r| r.is_finite()).collect();
-    let mean = finite.iter().sum::<f64>() / finite.len() as f64;
-    (votes >= AGREEING && mean >= 0.4).then_some((offsets[o], mean))
+/// Pearson's r and the part of each block in it; r is 0 without spread.
+fn fit(mine: &[f64], theirs: &[f64], blocks: &[usize]) -> Fit {
+    let mut out = Fit { r: 0.0, n: 0.0, shares: [0.0; BLOCKS * BLOCKS] };
+    let pairs = || mine.iter().zip(theirs).zip(blocks).filter(|((a, b), _)| !a.is_nan() && !b.is_nan());
+    let n = pairs().count() as f64;
+    if correlation(mine, theirs).is_none() {
+        return out;
+    }
+    let (mut x, mut y, mut xx, mut yy) = (0.0, 0.0, 0.0, 0.0);
+    pairs().for_each(|((a, b), _)| (x, y) = (x + a / n, y + b / n));
+    pairs().for_each(|((a, b), _)| (xx, yy) = (xx + (a - x) * (a - x), yy + (b - y) * (b - y)));
+    let scale = (xx * yy).sqrt();
+    for ((a, b), &block) in pairs() {
+        out.shares[block] += (a - x) * (b - y) / scale;
+    }
+    (out.r, out.n) = (out.shares.iter().sum(), n);
+    out
 }
 
-/// Where a map with a few lines more or less lies: by the reference it fits best.
+/// The offset that fits best, if r is at least 0.3 and it surely beats every other: with how surely.
+fn sure(offsets: &[(i64, i64)], fits: &[Fit]) -> Option<((i64, i64), f64)> {
+    let best = (0..offsets.len()).reduce(|a, b| if fits[b].r > fits[a].r { b } else { a })?;
+    if fits[best].r < 0.3 {
+        return None;
+    }
+    let n = (BLOCKS * BLOCKS) as f64;
+    let z = |r: f64| 0.5 * (ln_1p(r.min(1.0 - 1e-12)) - ln_1p(-r.min(1.0 - 1e-12)));
+    let mut least = f64::INFINITY;
+    for other in (0..offsets.len()).filter(|&o| o != best) {
+        let ahead: Vec<f64> = fits[best].shares.iter().zip(&fits[other].shares).map(|(a, b)| a - b).collect();
+        let mean = ahead.iter().sum::<f64>() / n;
+        let variance = ahead.iter().map(|d| (d - mean) * (d - mean)).sum::<f64>() / (n - 1.0);
+        if mean / (variance / n).sqrt() < SURE {
+            return None;
+        }
+        least = least.min((z(fits[best].r) - z(fits[other].r)) * (fits[best].n / 25.0).sqrt());
+    }
+    (least >= SURE_BY_Z).then_some((offsets[best], least))
+}
+
+/// True if the two lie on each other pixel by pixel: better so than shifted by up to 2 pixels any way.
+pub(super) fn lie_on_each_other(map: &Plane, reference: &Plane) -> Result<bool, OutOfMemory> {
+    let offsets: Vec<(i64, i64)> = (-2..=2).flat_map(|dy| (-2..=2).map(move |dx| (dx, dy))).collect();
+    let fits = at_offsets(map, reference, &offsets, (384, 512))?;
+    let middle = offsets.len() / 2;
+    Ok(fits[middle].r >= 0.3 && fits.iter().enumerate().all(|(o, fit)| o == middle || fit.r < fits[middle].r))
+}
+
+/// Where a map with a few lines more or less lies: by the reference that shows it most surely.
 fn place_of_lines(
     map: Seen<'_>,
     stack: &[Seen<'_>],
@@ -103,11 +150,11 @@ fn place_of_lines(
     let offsets: Vec<(i64, i64)> = range(by.1).flat_map(|dy| range(by.0).map(move |dx| (dx, dy))).collect();
     let mut best: Option<((i64, i64), f64)> = None;
     for reference in nearest(map, stack) {
-        let found = at_offsets(map.plane, reference.plane, &offsets, (96, 512))?;
-        if let Some((place, fit)) = agreed(&offsets, &found) {
-            if best.is_none_or(|(_, least)| fit > least) {
-                best = Some((place, fit));
-            }
+        let fits = at_offsets(map.plane, reference.plane, &offsets, (384, 512))?;
+        if let Some((place, how_sure)) = sure(&offsets, &fits)
+            && best.is_none_or(|(_, least)| how_sure > least)
+        {
+            best = Some((place, how_sure));
         }
     }
     Ok(best.map(|(place, _)| place))
@@ -190,13 +237,8 @@ fn place_of_part<'a>(map: Seen<'_>, stack: &[Seen<'a>]) -> Result<Option<(u32, u
         let offsets: Vec<(i64, i64)> =
             axis(y, end.1).flat_map(|dy| axis(x, end.0).map(move |dx| (dx, dy))).collect();
         let found = at_offsets(map.plane, reference.plane, &offsets, (48, 128))?;
-        let mean = |o: usize| {
-            let fits: Vec<f64> = found[o].iter().copied().filter(|r| r.is_finite()).collect();
-            if fits.is_empty() { -1.0 } else { fits.iter().sum::<f64>() / fits.len() as f64 }
-        };
-        let Some(o) = (0..offsets.len()).max_by(|&a, &b| mean(a).total_cmp(&mean(b)).then(b.cmp(&a))) else {
-            return Ok(None);
-        };
+        let best = (0..offsets.len()).reduce(|a, b| if found[b].r > found[a].r { b } else { a });
+        let Some(o) = best else { return Ok(None) };
         (x, y) = (offsets[o].0 as u32, offsets[o].1 as u32);
         if step == 1 {
             return Ok(Some((x, y, reference)));
@@ -221,7 +263,7 @@ pub(super) fn look(map: Seen<'_>, stack: &[Seen<'_>]) -> Result<Option<Sign>, Ou
     }
     let columns = i64::from(width) - i64::from(grid_width);
     let rows = i64::from(height) - i64::from(grid_height);
-    let inside = border(map.plane, map.survey).0.inside((width, height));
+    let inside = border(map.plane, map.survey)?.0.inside((width, height));
     if (inside.width, inside.height) == (grid_width, grid_height) {
         return Ok(Some(Sign::Padded { inside }));
     }
@@ -249,10 +291,8 @@ pub(super) fn look(map: Seen<'_>, stack: &[Seen<'_>]) -> Result<Option<Sign>, Ou
     if binned.is_some() && looks_alike.is_some_and(|r| r >= 0.6) {
         return Ok(binned);
     }
-    if is_smaller {
-        if let Some((x, y, like)) = place_of_part(map, stack)? {
-            return Ok(Some(Sign::Cropped { x, y, like: like.other.clone() }));
-        }
+    if is_smaller && let Some((x, y, like)) = place_of_part(map, stack)? {
+        return Ok(Some(Sign::Cropped { x, y, like: like.other.clone() }));
     }
     Ok(binned)
 }

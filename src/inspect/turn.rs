@@ -1,12 +1,16 @@
 //! Maps that lie otherwise than the others, by their coarse pictures.
 
-use super::survey::CELLS;
-use crate::notice::Turn;
+use super::survey::{CELLS, stored_row};
+use crate::grid::{Grid, Samples, try_filled_vec};
+use crate::notice::{OutOfMemory, Turn};
+use crate::stack::Plane;
 
 /// Correlation from which a turned map is believed to fit.
 const FITS: f64 = 0.9;
 /// As it lies it must fit worse than this.
 const DOES_NOT_FIT: f64 = 0.6;
+/// Two maps that exclude each other more than this are two halves of a design rather than one map laid wrong.
+const EXCLUDES: f64 = -0.4;
 /// The best way must be better than the second by this.
 const CLEARLY: f64 = 0.15;
 
@@ -60,6 +64,30 @@ pub(super) fn turned(coarse: &[f64], turn: Turn) -> Vec<f64> {
     out
 }
 
+/// A map laid another way, as stored, blanks as NaN; in 32 bits, which is enough to compare.
+pub(super) fn turned_plane(plane: &Plane, turn: Turn) -> Result<Plane, OutOfMemory> {
+    let (width, height) = plane.size();
+    let (out_width, out_height) = if turn.swaps_sides() { (height, width) } else { (width, height) };
+    let mut out = Grid::try_filled(out_width, out_height, f32::NAN)?;
+    let mut row = try_filled_vec(u64::from(width), 0.0)?;
+    let mut scratch = try_filled_vec(u64::from(width), 0.0)?;
+    for y in 0..height {
+        stored_row(plane, y, &mut row, &mut scratch);
+        for (x, &v) in (0..width).zip(&row) {
+            let (mut to_x, mut to_y, mut high, mut wide) = (x, y, height, width);
+            if turn.mirror {
+                to_x = width - 1 - to_x;
+            }
+            for _ in 0..turn.quarter_turns % 4 {
+                (to_x, to_y) = (high - 1 - to_y, to_x);
+                (wide, high) = (high, wide);
+            }
+            out.data_mut()[to_y as usize * out_width as usize + to_x as usize] = v as f32;
+        }
+    }
+    Ok(Plane::new(Samples::F32(out)))
+}
+
 /// The turn that undoes `turn`.
 pub(super) fn undone(turn: Turn) -> Turn {
     if turn.mirror { turn } else { Turn { quarter_turns: (4 - turn.quarter_turns % 4) % 4, mirror: false } }
@@ -86,7 +114,8 @@ pub(super) struct Wrong {
 }
 
 /// Maps of one size that fit another only in another way: r at least 0.9 turned, below 0.6 as they lie, no other way within
-/// 0.15. Of the two, the one with fewer maps that lie as it does (r at least 0.6) is taken to be wrong.
+/// 0.15, and not each where the other is not. A symmetric design in two colours looks the same; whether the pixels lie on each
+/// other about the middle of the map is checked by the caller. Of the two, the one with fewer maps that lie as it does (r at least 0.6) is taken to be wrong.
 ///
 /// Not seen: maps without a partner they resemble that much, symmetric objects, faint maps.
 pub(super) fn wrong(coarse: &[Vec<f64>], is_square: bool) -> Vec<Wrong> {
@@ -101,7 +130,7 @@ pub(super) fn wrong(coarse: &[Vec<f64>], is_square: bool) -> Vec<Wrong> {
     let mut out: Vec<Wrong> = Vec::new();
     for i in 0..n {
         for j in i + 1..n {
-            if as_is[i][j] >= DOES_NOT_FIT {
+            if !(EXCLUDES..DOES_NOT_FIT).contains(&as_is[i][j]) {
                 continue;
             }
             let Some((turn, fit)) = best_way(&evened[i], &evened[j], &ways) else { continue };
@@ -146,6 +175,20 @@ mod tests {
         for turn in Turn::ALL {
             assert_eq!(turned(&turned(&picture, turn), undone(turn)), picture, "{turn:?}");
         }
+    }
+
+    #[test]
+    fn a_map_turns_as_its_coarse_picture_does() {
+        let n = CELLS as u32;
+        let picture: Vec<f64> = (0..n * n).map(f64::from).collect();
+        let plane = Plane::new(Samples::F64(Grid::from_vec(n, n, picture.clone()).unwrap()));
+        for turn in Turn::ALL {
+            let turned_map = turned_plane(&plane, turn).unwrap();
+            assert_eq!(turned_map.to_f64().unwrap().data(), turned(&picture, turn), "{turn:?}");
+        }
+        let thin = Plane::new(Samples::U8(Grid::from_vec(3, 1, vec![1, 2, 3]).unwrap()));
+        let thin = turned_plane(&thin, Turn { quarter_turns: 1, mirror: false }).unwrap();
+        assert_eq!((thin.size(), thin.value(0, 0), thin.value(0, 2)), ((1, 3), Some(1.0), Some(3.0)));
     }
 
     #[test]

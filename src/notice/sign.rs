@@ -98,22 +98,6 @@ pub enum Lines {
     Columns,
 }
 
-impl Lines {
-    pub(super) fn words(self, numbers: &[u32]) -> String {
-        let word = match (self, numbers.len()) {
-            (Lines::Rows, 1) => "row",
-            (Lines::Rows, _) => "rows",
-            (Lines::Columns, 1) => "column",
-            (Lines::Columns, _) => "columns",
-        };
-        let shown: Vec<String> = numbers.iter().take(5).map(|n| (n + 1).to_string()).collect();
-        match numbers.len() - shown.len() {
-            0 => format!("{word} {}", shown.join(", ")),
-            more => format!("{word} {} and {more} more", shown.join(", ")),
-        }
-    }
-}
-
 /// What is seen in the numbers of a map or a stack. `Display` says what is seen, what it would mean and what to do.
 /// Rows and columns are numbered from 0 here and from 1 in sentences.
 #[derive(Debug, Clone, PartialEq)]
@@ -313,31 +297,6 @@ pub enum Offer {
         /// The other.
         of: Other,
     },
-}
-
-/// A stored number as a user would write it.
-pub(super) fn number(value: f64) -> String {
-    if value.abs() >= 1e9 || (value != 0.0 && value.abs() < 1e-3) {
-        // A 32-bit number prints short only as one.
-        let short = value as f32;
-        return if f64::from(short) == value { format!("{short:e}") } else { format!("{value:e}") };
-    }
-    let short = value as f32;
-    if f64::from(short) == value { short.to_string() } else { value.to_string() }
-}
-
-pub(super) fn pixels(count: u64) -> String {
-    if count == 1 { "1 pixel".into() } else { format!("{count} pixels") }
-}
-
-pub(super) fn line_difference(columns: i64, rows: i64) -> String {
-    let part = |n: i64, one: &str| {
-        let plural = if n.abs() == 1 { "" } else { "s" };
-        let word = if n > 0 { "more" } else { "fewer" };
-        (n != 0).then(|| format!("{} {one}{plural} {word}", n.abs()))
-    };
-    let parts: Vec<String> = [part(columns, "column"), part(rows, "row")].into_iter().flatten().collect();
-    parts.join(" and ")
 }
 
 impl Sign {

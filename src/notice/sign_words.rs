@@ -1,7 +1,48 @@
 //! The wording of signs and offers.
 
-use super::sign::{Lines, Offer, Sign, line_difference, number, pixels};
+use super::sign::{Lines, Offer, Sign};
 use std::fmt;
+
+impl Lines {
+    fn words(self, numbers: &[u32]) -> String {
+        let word = match (self, numbers.len()) {
+            (Lines::Rows, 1) => "row",
+            (Lines::Rows, _) => "rows",
+            (Lines::Columns, 1) => "column",
+            (Lines::Columns, _) => "columns",
+        };
+        let shown: Vec<String> = numbers.iter().take(5).map(|n| (n + 1).to_string()).collect();
+        match numbers.len() - shown.len() {
+            0 => format!("{word} {}", shown.join(", ")),
+            more => format!("{word} {} and {more} more", shown.join(", ")),
+        }
+    }
+}
+
+/// A stored number as a user would write it.
+fn number(value: f64) -> String {
+    if value.abs() >= 1e9 || (value != 0.0 && value.abs() < 1e-3) {
+        // A 32-bit number prints short only as one.
+        let short = value as f32;
+        return if f64::from(short) == value { format!("{short:e}") } else { format!("{value:e}") };
+    }
+    let short = value as f32;
+    if f64::from(short) == value { short.to_string() } else { value.to_string() }
+}
+
+fn pixels(count: u64) -> String {
+    if count == 1 { "1 pixel".into() } else { format!("{count} pixels") }
+}
+
+fn line_difference(columns: i64, rows: i64) -> String {
+    let part = |n: i64, one: &str| {
+        let plural = if n.abs() == 1 { "" } else { "s" };
+        let word = if n > 0 { "more" } else { "fewer" };
+        (n != 0).then(|| format!("{} {one}{plural} {word}", n.abs()))
+    };
+    let parts: Vec<String> = [part(columns, "column"), part(rows, "row")].into_iter().flatten().collect();
+    parts.join(" and ")
+}
 
 fn several(maps: u64) -> String {
     if maps == 1 { "this map".into() } else { format!("all {maps} maps looked at") }
@@ -131,13 +172,13 @@ impl fmt::Display for Sign {
             ),
             Sign::Turned { turn, like, is_either: false } => write!(
                 f,
-                "It lies otherwise than the other maps: it fits {} only if you {}.",
+                "It lies otherwise than the other maps and fits {} only another way. To lay it over them, {}.",
                 like.label,
                 turn.in_words()
             ),
             Sign::Turned { turn, like, is_either: true } => write!(
                 f,
-                "It fits {} only if you {}. One of the two lies wrong; nothing here shows which.",
+                "It fits {} only another way, so that one of the two lies wrong; nothing here shows which. If it is this one, {}.",
                 like.label,
                 turn.in_words()
             ),
