@@ -89,19 +89,45 @@ impl Study {
                 return opened;
             }
         };
+        self.take_in(name, &sha256, reading, &mut opened);
+        if opened.maps.len() + opened.photos.len() > 0 {
+            self.inputs.push(InputRecord { name: name.to_owned(), sha256, size: bytes.len() as u64 });
+        }
+        opened
+    }
+
+    /// Takes in what a file or an entry of an archive holds; `name` is what notices call it.
+    fn take_in(&mut self, name: &str, sha256: &str, reading: reading::Reading, opened: &mut Opened) {
+        let tell = |opened: &mut Opened, finding: Finding| {
+            opened.notices.push(NoticeText::of(&Notice { file: name.to_owned(), finding }));
+        };
+        let is_picture =
+            reading.findings.iter().any(|finding| matches!(finding, Finding::GreyPicture { .. }));
         for finding in reading.findings {
-            tell(&mut opened, finding);
+            tell(opened, finding);
         }
         match reading.content {
             Content::Ask { .. } | Content::Names(_) => {}
+            Content::Archive(entries) => {
+                for entry in entries {
+                    let name = format!("{name} / {}", entry.path);
+                    match entry.reading {
+                        Ok(reading) => self.take_in(&name, sha256, reading, opened),
+                        Err(finding) => opened.notices.push(NoticeText::of(&Notice { file: name, finding })),
+                    }
+                }
+            }
             Content::Maps(pages) => {
                 for page in pages {
-                    match self.take_page(name, &sha256, page) {
+                    match self.take_page(name, sha256, page) {
                         Ok((id, findings)) => {
+                            if is_picture && let Some(map) = self.stack.by_id_mut(&id) {
+                                map.kind = Kind::DisplayCopy;
+                            }
                             opened.maps.push(id.to_string());
-                            findings.into_iter().for_each(|finding| tell(&mut opened, finding));
+                            findings.into_iter().for_each(|finding| tell(opened, finding));
                         }
-                        Err(finding) => tell(&mut opened, finding),
+                        Err(finding) => tell(opened, finding),
                     }
                 }
             }
@@ -112,16 +138,12 @@ impl Study {
                     file: name.to_owned(),
                     width: photo.pixels.width(),
                     height: photo.pixels.height(),
-                    file_sha256: sha256.clone(),
+                    file_sha256: sha256.to_owned(),
                 };
                 self.photos.push(HeldPhoto { summary, pixels: photo.pixels });
                 opened.photos.push(id);
             }
         }
-        if opened.maps.len() + opened.photos.len() > 0 {
-            self.inputs.push(InputRecord { name: name.to_owned(), sha256, size: bytes.len() as u64 });
-        }
-        opened
     }
 
     fn take_page(&mut self, file: &str, sha256: &str, page: Page) -> Result<(MapId, Vec<Finding>), Finding> {
