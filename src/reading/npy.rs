@@ -239,9 +239,10 @@ fn parse(header: &str) -> Result<Header<'_>, Finding> {
             "shape" => {
                 let (inside, after) =
                     after.strip_prefix('(').and_then(|t| t.split_once(')')).ok_or_else(wrong)?;
+                // Python 2 wrote long integers with an L.
                 let sides = inside.split(',').map(str::trim).filter(|side| !side.is_empty());
                 shape = Some(
-                    sides.map(|side| side.parse().map_err(|_| wrong())).collect::<Result<Vec<u64>, _>>()?,
+                    sides.map(|side| side.strip_suffix('L').unwrap_or(side).parse().map_err(|_| wrong())).collect::<Result<Vec<u64>, _>>()?,
                 );
                 after
             }

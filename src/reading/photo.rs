@@ -113,8 +113,9 @@ mod tests {
     fn a_picture_in_the_colours_of_a_scale_is_asked_about_and_a_gradient_is_a_photo() {
         // Blue over green to red by a value that wanders over the picture.
         let mapped = photo(|x, y| {
-            let value = ((x * x / 9 + y * 7 + x * y / 5) % 200) as u8;
-            if value < 100 { [20, value * 2, 220 - value * 2] } else { [value * 2 - 180, 230 - (value - 100), 20] }
+            let value = (x * x / 9 + y * 7 + x * y / 5) % 200;
+            let (low, high) = (value.min(100), value.saturating_sub(100));
+            [20 + 2 * high, 2 * low + 20 - high, 220 - 2 * low].map(|v| v as u8)
         });
         let asked = mapped.clone().into_reading("PNG", Vec::new(), None).unwrap();
         assert!(matches!(asked.content, Content::Ask { .. }), "{asked:?}");

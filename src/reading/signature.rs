@@ -8,7 +8,7 @@ type Signature = (usize, &'static [u8], &'static str, &'static str);
 
 const UNPACK: &str = "an archive of another kind. Unpack it, or pack the files as ZIP.";
 const PICTURE: &str = "a picture of a sort that is not read. Save it as PNG or TIFF.";
-const SPREADSHEET: &str = "a document of an office program. If it is a spreadsheet, save the sheet as CSV.";
+const SPREADSHEET: &str = "not read here. If it is a spreadsheet, save the sheet as CSV.";
 const RAW: &str = "a camera's raw picture. Save it as TIFF or JPEG.";
 const CONTAINER: &str = "a container of arrays that is not read. Export each map as TIFF, NPY or text.";
 
@@ -46,8 +46,8 @@ const SIGNATURES: [Signature; 36] = [
     (0, b"v/1\x01", "OpenEXR", PICTURE),
     (0, b"SQLite format 3\0", "SQLite", "a database. Export each map as TIFF, NPY or text."),
     (0, b"PAR1", "Parquet", CONTAINER),
-    (0, b"MZ", "program", "a program and no map. Take it out of the folder."),
-    (0, b"\x7fELF", "program", "a program and no map. Take it out of the folder."),
+    (0, b"MZ", "program", "no map. Take it out of the folder."),
+    (0, b"\x7fELF", "program", "no map. Take it out of the folder."),
     (0, b"\x80\x02", "pickle", "objects of a program. Save the map with numpy as NPY, without pickling."),
 ];
 
@@ -69,7 +69,7 @@ pub(super) fn refused(bytes: &[u8]) -> Option<Finding> {
         }
     }
     if matches!(bytes, [0xff, 0xfe, ..] | [0xfe, 0xff, ..]) && bytes.get(2) != Some(&0xff) {
-        return not_read("text", "it is written in UTF-16. Save it as UTF-8, or as CSV without Unicode.");
+        return not_read("text", "it is written in UTF-16. Save it as UTF-8.");
     }
     let start = bytes.get(..64).unwrap_or(bytes).trim_ascii_start();
     if start.starts_with(b"<") {

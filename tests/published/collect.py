@@ -101,15 +101,16 @@ def main(pypng):
                     rows.append((f"{package}-{path.name}", f"{package} {metadata.version(package)}"))
     with open(HERE / "decoded.csv", "w", newline="", encoding="utf-8") as out:
         table = csv.writer(out, lineterminator="\n")
-        table.writerow(["file", "package", "what", "number", "width", "height", "sha256_of_pixels"])
+        table.writerow(["file", "package", "what", "number", "width", "height", "sha256_of_pixels", "mean"])
         for name, package in rows:
             found = decoded(folder / name)
             if found is None or not found[1]:
-                table.writerow([name, package, "nothing", 0, "", "", ""])
+                table.writerow([name, package, "nothing", 0, "", "", "", ""])
                 continue
             what, arrays = found
             digest = hashlib.sha256(b"".join(np.ascontiguousarray(kept(a)).tobytes() for a in arrays)).hexdigest()
-            table.writerow([name, package, what, len(arrays), arrays[0].shape[1], arrays[0].shape[0], digest])
+            table.writerow([name, package, what, len(arrays), arrays[0].shape[1], arrays[0].shape[0], digest,
+                            f"{arrays[0].mean():.3f}" if what == "photo" else ""])
 
 
 if __name__ == "__main__":

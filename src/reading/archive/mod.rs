@@ -56,13 +56,13 @@ pub(super) fn read(bytes: &[u8], _way: Option<&str>) -> Result<Reading, Finding>
     if listed.iter().any(|entry| entry.path == "[Content_Types].xml") {
         return Err(Finding::NotRead {
             format: "office document",
-            what: "a document of an office program. If it is a spreadsheet, save the sheet as CSV.".into(),
+            what: "not read here. If it is a spreadsheet, save the sheet as CSV.".into(),
         });
     }
     if listed.iter().any(|entry| entry.path == "mimetype") && listed.iter().any(|entry| entry.path == "content.xml") {
         return Err(Finding::NotRead {
             format: "open document",
-            what: "a document of an office program. If it is a spreadsheet, save the sheet as CSV.".into(),
+            what: "not read here. If it is a spreadsheet, save the sheet as CSV.".into(),
         });
     }
     listed.retain(|entry| !is_passed_over(&entry.path));

@@ -131,23 +131,30 @@ fn not_read(format: &'static str, what: &str) -> Finding {
 }
 
 fn damaged(format: &'static str, what: &str) -> Finding {
-    Finding::Damaged { format, what: what.trim_end_matches('.').to_owned() }
+    Finding::Damaged { format, what: what.to_owned() }
 }
 
+/// The libraries' own sentences are for programmers; what they mean for a file is one of a few things.
 fn png_finding(error: &DecodingError) -> Finding {
     match error {
         DecodingError::LimitsExceeded => not_read("PNG", TOO_MUCH_MEMORY),
         DecodingError::IoError(_) => damaged("PNG", "it ends too early"),
-        other => damaged("PNG", &other.to_string()),
+        other if other.to_string().contains("CRC") => damaged("PNG", "a checksum does not fit"),
+        _ => damaged("PNG", "its parts contradict each other"),
     }
 }
 
 fn jpeg_finding(error: &ImageError) -> Finding {
+    let text = error.to_string();
     match error {
         ImageError::Limits(_) => not_read("JPEG", TOO_MUCH_MEMORY),
-        ImageError::Unsupported(what) => not_read("JPEG", &format!("{what}.")),
-        ImageError::IoError(_) => damaged("JPEG", "it ends too early"),
-        other => damaged("JPEG", &other.to_string()),
+        ImageError::Unsupported(_) => {
+            not_read("JPEG", "it is of a sort that is not read. Save it as a plain JPEG, or as PNG.")
+        }
+        _ if text.contains("Not enough bytes") || text.contains("Premature") => {
+            damaged("JPEG", "it ends too early")
+        }
+        _ => damaged("JPEG", "its parts contradict each other"),
     }
 }
 

@@ -13,13 +13,28 @@ pub(super) struct File<'a> {
     is_big: bool,
 }
 
-/// Where a tag's value lies; `at` counts from the start of the file.
+/// An entry and where its value lies, both counted from the start of the file.
 #[derive(Debug, Clone, Copy)]
 struct Entry {
+    entry_at: u64,
     kind: u16,
     count: u64,
     at: u64,
 }
+
+/// What the decoder shall find in a directory in the place of what is there.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Change {
+    /// Another first number of a tag.
+    First(u16, u64),
+    /// Only some of the numbers of a tag: from which one on, and how many.
+    Part(u16, u64, u64),
+    /// No such tag.
+    Hidden(u16),
+}
+
+/// A private tag that means nothing.
+const NO_TAG: u64 = 65_000;
 
 /// Bytes of one value of a type; 0 for an unknown type.
 fn size_of_kind(kind: u16) -> u64 {
@@ -90,9 +105,10 @@ impl<'a> File<'a> {
             let count = self.number(at + 4, word)?;
             let inline = at + 4 + word;
             let kind = kind as u16;
+            let entry_at = at;
             let is_inline = count.checked_mul(size_of_kind(kind)).is_some_and(|length| length <= word);
             let at = if is_inline { inline } else { self.number(inline, word)? };
-            entries.insert(tag as u16, Entry { kind, count, at });
+            entries.insert(tag as u16, Entry { entry_at, kind, count, at });
         }
         let next = self.number(end, word).unwrap_or(0);
         Some(Directory { file: self, at, entries, next })
@@ -168,9 +184,13 @@ impl<'a> Directory<'a> {
         })
     }
 
-    /// The file with this directory as its first one. `changed` puts other numbers in the place of the first numbers of
-    /// tags, so that the decoder gives samples as they are stored.
-    pub(super) fn alone(&self, changed: &[(u16, u64)]) -> Overlay<'a> {
+    /// How many values a tag has.
+    pub(super) fn count(&self, tag: u16) -> u64 {
+        self.entries.get(&tag).map_or(0, |entry| entry.count)
+    }
+
+    /// The file with this directory as its first one, with changes.
+    pub(super) fn alone(&self, changes: &[Change]) -> Overlay<'a> {
         let written = |number: u64, size: u64| -> Vec<u8> {
             let little = number.to_le_bytes().into_iter().take(size as usize);
             match self.file.order {
@@ -180,11 +200,24 @@ impl<'a> Directory<'a> {
         };
         let (at, word) = if self.file.is_big { (8, 8) } else { (4, 4) };
         let mut patches = vec![(at, written(self.at, word))];
-        for &(tag, number) in changed {
-            if let Some((entry, bytes)) = self.bytes(tag)
-                && !bytes.is_empty()
-            {
-                patches.push((entry.at, written(number, size_of_kind(entry.kind))));
+        for change in changes {
+            let (Change::First(tag, _) | Change::Part(tag, ..) | Change::Hidden(tag)) = change;
+            let Some((entry, bytes)) = self.bytes(*tag) else { continue };
+            let size = size_of_kind(entry.kind);
+            match *change {
+                Change::First(_, number) if !bytes.is_empty() => patches.push((entry.at, written(number, size))),
+                Change::First(..) => {}
+                Change::Hidden(_) => patches.push((entry.entry_at, written(NO_TAG, 2))),
+                Change::Part(_, from, count) => {
+                    let value_at = entry.entry_at + 4 + word;
+                    let start = entry.at + from * size;
+                    let value = match self.file.part(start, count * size) {
+                        Some(part) if count * size <= word => part.to_vec(),
+                        _ => written(start, word),
+                    };
+                    patches.push((entry.entry_at + 4, written(count, word)));
+                    patches.push((value_at, value));
+                }
             }
         }
         Overlay { bytes: self.file.bytes, at: 0, patches }
@@ -274,7 +307,7 @@ mod tests {
     fn an_overlay_replaces_bytes_wherever_reading_starts() {
         let bytes = file(ByteOrder::Big);
         let opened = File::open(&bytes).unwrap();
-        let mut overlay = opened.directory(16).unwrap().alone(&[(256, 0x0102_0304)]);
+        let mut overlay = opened.directory(16).unwrap().alone(&[Change::First(256, 0x0102_0304)]);
         let mut whole = Vec::new();
         overlay.read_to_end(&mut whole).unwrap();
         assert_eq!(whole.len(), bytes.len());
@@ -283,5 +316,10 @@ mod tests {
         overlay.seek(SeekFrom::Start(28)).unwrap();
         overlay.read_exact(&mut part).unwrap();
         assert_eq!(part, [3, 4]);
+        // A part of a list stands where its first number does; a hidden tag has another number.
+        let parts = opened.directory(16).unwrap().alone(&[Change::Part(282, 0, 1), Change::Hidden(285)]);
+        let bytes: Vec<u8> = parts.bytes().map(Result::unwrap).collect();
+        assert_eq!(&bytes[18 + 24..][..12], [282u16.to_be_bytes().as_slice(), &[0, 5, 0, 0, 0, 1, 0, 0, 0, 8]].concat());
+        assert_eq!(&bytes[18 + 36..][..2], 65_000u16.to_be_bytes());
     }
 }

@@ -11,7 +11,7 @@ use super::{Content, Page, Reading};
 use crate::notice::Finding;
 use directory::{Directory, File};
 use page::{PageContent, push_once};
-use tiff::TiffError;
+use tiff::{TiffError, TiffFormatError};
 
 const MOST_PAGES: usize = 512;
 
@@ -28,8 +28,8 @@ fn not_read(what: &str) -> Finding {
 impl From<TiffError> for Finding {
     fn from(error: TiffError) -> Self {
         match error {
-            TiffError::UnsupportedError(what) => {
-                not_read(&format!("{what}. Save it uncompressed, or with deflate or LZW."))
+            TiffError::UnsupportedError(_) => {
+                not_read("it is written in a way that is not read. Save it uncompressed, or with deflate or LZW.")
             }
             TiffError::LimitsExceeded => {
                 not_read("it needs more memory than is allowed. Bin or crop the map before opening it.")
@@ -38,7 +38,10 @@ impl From<TiffError> for Finding {
                 damaged("it ends too early")
             }
             TiffError::IoError(_) => damaged("its compressed pixels make no sense"),
-            other => damaged(other.to_string().trim_end_matches('.')),
+            TiffError::FormatError(TiffFormatError::InconsistentSizesEncountered) => {
+                damaged("it has more or fewer strips or tiles than its size needs")
+            }
+            _ => damaged("its tags contradict each other"),
         }
     }
 }

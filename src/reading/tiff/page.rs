@@ -1,7 +1,7 @@
 //! One page of a TIFF file: what its tags claim is checked first, then the crate `tiff` decodes, then channels are
 //! taken apart.
 
-use super::directory::Directory;
+use super::directory::{Change, Directory};
 use super::{NAME, damaged, not_read};
 use crate::geometry::Step;
 use crate::grid::{ByteOrder, SampleType, Samples, try_filled_vec, try_vec};
@@ -9,6 +9,7 @@ use crate::notice::Finding;
 use crate::reading::photo::Photo;
 use crate::reading::widen::Stored;
 use crate::reading::{MOST_PIXELS, check_size, resolution, step_of_16_bits};
+use std::borrow::Cow;
 use tiff::decoder::{Decoder, Limits};
 
 /// What deflate and LZW can at most make of a byte (deflate 1032; LZW with codes of 12 bits 2730): a file that claims
@@ -174,6 +175,7 @@ fn layout(page: &Directory<'_>, size: (u32, u32), is_grey: bool) -> Result<Layou
     let bits = same_for_all(page, tag::BITS, 1, "bits")?;
     let format = same_for_all(page, tag::SAMPLE_FORMAT, 1, "types")?;
     let stored = match (format, bits) {
+        (_, 0) => return Err(damaged("its numbers have no bits")),
         (_, 1..=7) => {
             let plural = if bits == 1 { "bit" } else { "bits" };
             return Err(not_read(&format!(
@@ -251,7 +253,21 @@ fn check_chunks(page: &Directory<'_>, layout: &Layout) -> Result<(), Finding> {
             "it claims {width} × {height} pixels, which its {file_length} bytes cannot hold"
         )));
     }
+    let is_float = matches!(layout.stored, Stored::F16 | Stored::Kept(SampleType::F32 | SampleType::F64));
+    match page.number(tag::PREDICTOR).unwrap_or(1) {
+        1 | 2 => {}
+        3 if is_float => {}
+        3 => return Err(damaged("its numbers are packed as floats and are none")),
+        other => {
+            return Err(not_read(&format!(
+                "its numbers are prepared for packing in a way that is not read (number {other}). Save it uncompressed."
+            )));
+        }
+    }
     if page.has(tag::TILE_OFFSETS) {
+        if page.has(tag::STRIP_OFFSETS) {
+            return Err(damaged("it has both strips and tiles"));
+        }
         let (across, down) = (page.number(tag::TILE_WIDTH), page.number(tag::TILE_LENGTH));
         let (Some(across), Some(down)) = (across, down) else {
             return Err(damaged("it does not say how large its tiles are"));
@@ -275,53 +291,80 @@ impl Layout {
     }
 
     /// The bytes of one channel.
-    fn channel(&self, channel: u64, bytes: &[u8]) -> Result<Vec<u8>, Finding> {
+    fn channel<'a>(&self, channel: u64, bytes: &'a [u8]) -> Result<Cow<'a, [u8]>, Finding> {
         let wide = (self.bits / 8) as usize;
         let channel = channel as usize;
         let length = bytes.len() / self.samples as usize;
-        let mut out = try_vec(length as u64)?;
         if self.is_planar || self.samples == 1 {
-            out.extend_from_slice(bytes.get(channel * length..(channel + 1) * length).unwrap_or_default());
-        } else {
-            for pixel in bytes.chunks_exact(wide * self.samples as usize) {
-                out.extend_from_slice(&pixel[channel * wide..][..wide]);
-            }
+            return Ok(Cow::Borrowed(bytes.get(channel * length..(channel + 1) * length).unwrap_or_default()));
         }
-        Ok(out)
+        let mut out = try_vec(length as u64)?;
+        for pixel in bytes.chunks_exact(wide * self.samples as usize) {
+            out.extend_from_slice(&pixel[channel * wide..][..wide]);
+        }
+        Ok(Cow::Owned(out))
     }
 }
 
 /// All samples in the machine's byte order as they are stored. White as zero is hidden from the decoder, which would
-/// turn floats over at 1 and refuse numbers with a sign.
+/// turn floats over at 1 and refuse numbers with a sign. Channels behind each other are decoded one by one, each as a
+/// grey page of its own, because the decoder mistakes the tiles at the edge of all channels but the first.
 fn decoded(page: &Directory<'_>, layout: &Layout) -> Result<Vec<u8>, Finding> {
-    let mut changed = Vec::new();
+    let mut changes = Vec::new();
     if page.number(tag::PHOTOMETRIC) == Some(0) {
-        changed.push((tag::PHOTOMETRIC, 1));
+        changes.push(Change::First(tag::PHOTOMETRIC, 1));
     }
     if page.number(tag::SAMPLE_FORMAT) == Some(4) {
-        // "Undefined" is to be taken as unsigned (TIFF 6.0, page 80).
-        let samples = page.numbers(tag::SAMPLE_FORMAT).map_or(0, Iterator::count);
-        if samples > 1 {
-            return Err(not_read("its channels are of an undefined type. Save each channel as a page of its own."));
-        }
-        changed.push((tag::SAMPLE_FORMAT, 1));
+        // "Undefined" is to be taken as unsigned (TIFF 6.0, page 80), which is what no tag means.
+        changes.push(Change::Hidden(tag::SAMPLE_FORMAT));
     }
     if page.number(tag::PHOTOMETRIC) == Some(2) && page.number(tag::EXTRA_SAMPLES) == Some(0) {
         // The decoder leaves a fourth channel in only where it is transparency.
-        changed.push((tag::EXTRA_SAMPLES, 2));
+        changes.push(Change::First(tag::EXTRA_SAMPLES, 2));
     }
+    let mut bytes = try_filled_vec(layout.bytes(), 0u8)?;
+    if !layout.is_planar {
+        decode(page, layout, &changes, &mut bytes)?;
+        return Ok(bytes);
+    }
+    changes.extend([
+        Change::First(tag::PHOTOMETRIC, 1),
+        Change::First(tag::SAMPLES, 1),
+        Change::First(tag::PLANAR, 1),
+        Change::Part(tag::BITS, 0, 1),
+        Change::Hidden(tag::EXTRA_SAMPLES),
+    ]);
+    if page.number(tag::SAMPLE_FORMAT) != Some(4) {
+        changes.push(Change::Part(tag::SAMPLE_FORMAT, 0, 1));
+    }
+    let lists = [tag::STRIP_OFFSETS, tag::STRIP_LENGTHS, tag::TILE_OFFSETS, tag::TILE_LENGTHS];
+    if lists.iter().any(|&tag| page.count(tag) % layout.samples != 0) {
+        return Err(damaged("its channels have different numbers of strips or tiles"));
+    }
+    let plane = bytes.len() / layout.samples as usize;
+    for (channel, bytes) in (0..layout.samples).zip(bytes.chunks_exact_mut(plane)) {
+        let parts = lists.iter().filter(|&&tag| page.has(tag)).map(|&tag| {
+            let count = page.count(tag) / layout.samples;
+            Change::Part(tag, channel * count, count)
+        });
+        let all: Vec<Change> = changes.iter().copied().chain(parts).collect();
+        decode(page, layout, &all, bytes)?;
+    }
+    Ok(bytes)
+}
+
+/// Decodes the page, or what the changes leave of it, into exactly as many bytes as there is room for.
+fn decode(page: &Directory<'_>, layout: &Layout, changes: &[Change], bytes: &mut [u8]) -> Result<(), Finding> {
     let mut limits = Limits::default();
     limits.decoding_buffer_size = (MOST_PIXELS * 8) as usize;
     limits.intermediate_buffer_size = (MOST_PIXELS * 8) as usize;
     limits.ifd_value_size = (page.file_length() as usize).clamp(1 << 16, 1 << 26);
-    let mut decoder = Decoder::new(page.alone(&changed))?.with_limits(limits);
-    let expected = layout.bytes();
-    if decoder.dimensions()? != layout.size || decoder.image_buffer_layout()?.complete_len as u64 != expected {
+    let mut decoder = Decoder::new(page.alone(changes))?.with_limits(limits);
+    if decoder.dimensions()? != layout.size || decoder.image_buffer_layout()?.complete_len != bytes.len() {
         return Err(damaged("its tags contradict each other"));
     }
-    let mut bytes = try_filled_vec(expected, 0u8)?;
-    decoder.read_image_bytes(&mut bytes)?;
-    Ok(bytes)
+    decoder.read_image_bytes(bytes)?;
+    Ok(())
 }
 
 /// Turns unsigned numbers over at the largest of their type. Numbers with a sign and floats have no end to turn over
