@@ -9,7 +9,9 @@
 mod making;
 
 use limner::reading::read;
-use making::{PNG_START, Packed, chunk, deflated, npy, packed, plain_tags, png_header, tiff, with, without, zip_of};
+use making::{
+    PNG_START, Packed, chunk, deflated, npy, packed, plain_tags, png_header, tiff, with, without, zip_of,
+};
 use std::alloc::{GlobalAlloc, Layout, System};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -45,7 +47,14 @@ fn what_claims_to_be_huge_is_refused_without_the_memory() {
     let of = |changed: &[_]| tiff(&with(plain(), changed), &pixels);
     let tiles = |side: u32| {
         let tags = without(plain(), &[273, 278, 279]);
-        let tiled = [(322, 4, 1, side), (323, 4, 1, side), (324, 4, 1, 8), (325, 4, 1, 12), (317, 3, 1, 3), (339, 3, 1, 3)];
+        let tiled = [
+            (322, 4, 1, side),
+            (323, 4, 1, side),
+            (324, 4, 1, 8),
+            (325, 4, 1, 12),
+            (317, 3, 1, 3),
+            (339, 3, 1, 3),
+        ];
         tiff(&with(tags, &[&tiled[..], &[(258, 3, 1, 32), (259, 3, 1, 8)]].concat()), &pixels)
     };
     let claim = |side: u32| {
@@ -53,7 +62,8 @@ fn what_claims_to_be_huge_is_refused_without_the_memory() {
         [PNG_START, &png_header(side, side, 0, 16), &chunk(b"IDAT", &data), &chunk(b"IEND", &[])].concat()
     };
     let zeros = packed(&[0; 100_000]);
-    let bomb = |unpacked| zip_of(&[Packed { name: "a", data: &zeros, method: 8, flags: 0, unpacked, checksum: 0 }]);
+    let bomb =
+        |unpacked| zip_of(&[Packed { name: "a", data: &zeros, method: 8, flags: 0, unpacked, checksum: 0 }]);
     let mut jpeg = making::jpeg(16, 16);
     let frame = jpeg.windows(2).position(|pair| pair == [0xff, 0xc0]).unwrap();
     jpeg[frame + 5..frame + 9].copy_from_slice(&[0x27, 0x0f, 0x27, 0x0f]);
@@ -79,7 +89,10 @@ fn what_claims_to_be_huge_is_refused_without_the_memory() {
         MOST.store(before, Ordering::Relaxed);
         let outcome = read(bytes, None);
         let taken = MOST.load(Ordering::Relaxed) - before;
-        println!("{name}: {taken} bytes; {}", outcome.as_ref().map_or_else(|f| f.to_string(), |_| "read".into()));
+        println!(
+            "{name}: {taken} bytes; {}",
+            outcome.as_ref().map_or_else(|f| f.to_string(), |_| "read".into())
+        );
         // An archive with a refused file in it is an archive whose only file was refused: an error too.
         assert!(outcome.is_err(), "{name} was read");
         assert!(taken < ALLOWED, "{name} took {taken} bytes");

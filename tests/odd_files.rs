@@ -23,7 +23,8 @@ const LONGEST: Duration = Duration::from_secs(20);
 /// A study with one good map.
 fn open_study() -> Study {
     let mut study = Study::new();
-    let opened = study.open("Cu-K.npy", &npy("<u2", "False", "(2, 3)", &[1, 0, 2, 0, 3, 0, 4, 0, 5, 0, 6, 0]));
+    let opened =
+        study.open("Cu-K.npy", &npy("<u2", "False", "(2, 3)", &[1, 0, 2, 0, 3, 0, 4, 0, 5, 0, 6, 0]));
     assert_eq!(opened.maps, ["m1"]);
     study
 }
@@ -46,7 +47,10 @@ fn outcome(name: &str, bytes: &[u8]) -> Vec<(String, String)> {
         assert!(!said.is_empty(), "{name}: nothing was read and nothing said");
     } else {
         assert_eq!(study.maps()[0], before.0[0], "{name} changed the map that was open");
-        said.insert(0, ("read".to_owned(), format!("maps: {}, photos: {}", opened.maps.len(), opened.photos.len())));
+        said.insert(
+            0,
+            ("read".to_owned(), format!("maps: {}, photos: {}", opened.maps.len(), opened.photos.len())),
+        );
     }
     said
 }
@@ -92,11 +96,13 @@ fn sound_files() -> Vec<(&'static str, Vec<u8>)> {
     // 3 × 2 pixels in one tile of 16 × 16, deflated; and three channels of 2 × 1 pixels behind each other.
     let tile = making::deflated(&(0..=255).collect::<Vec<u8>>());
     let tags = making::without(making::plain_tags(3, 2, 8, 0), &[273, 278, 279]);
-    let tiles = [(259, 3, 1, 8), (322, 3, 1, 16), (323, 3, 1, 16), (324, 4, 1, 8), (325, 4, 1, tile.len() as u32)];
+    let tiles =
+        [(259, 3, 1, 8), (322, 3, 1, 16), (323, 3, 1, 16), (324, 4, 1, 8), (325, 4, 1, tile.len() as u32)];
     let tiled = tiff(&making::with(tags, &tiles), &tile);
     let lists: Vec<u8> = [8u32, 12, 16, 4, 4, 4].iter().flat_map(|v| v.to_le_bytes()).collect();
     let behind = [(277, 3, 1, 3), (284, 3, 1, 2), (273, 4, 3, 20), (279, 4, 3, 32)];
-    let planar = tiff(&making::with(making::plain_tags(2, 1, 16, 4), &behind), &[numbers.as_slice(), &lists].concat());
+    let planar =
+        tiff(&making::with(making::plain_tags(2, 1, 16, 4), &behind), &[numbers.as_slice(), &lists].concat());
     vec![
         ("TIFF", plain),
         ("TIFF in tiles", tiled),

@@ -13,8 +13,15 @@ fn bytes(path: &str) -> Vec<u8> {
 #[test]
 fn a_map_in_the_colours_of_a_scale_is_asked_about() {
     let names = [
-        "bar_viridis.png", "bar_jet.png", "bar_hot.png", "bar_viridis.jpg", "bar_jet.jpg", "bar_hot.jpg",
-        "plain_viridis.png", "plain_inferno.png", "plain_jet.png",
+        "bar_viridis.png",
+        "bar_jet.png",
+        "bar_hot.png",
+        "bar_viridis.jpg",
+        "bar_jet.jpg",
+        "bar_hot.jpg",
+        "plain_viridis.png",
+        "plain_inferno.png",
+        "plain_jet.png",
     ];
     for name in names {
         let bytes = bytes(&format!("tests/cases/pictures/{name}"));

@@ -104,7 +104,10 @@ fn every_published_file_is_read_exactly_or_refused_with_its_sentence() {
             } else {
                 assert_eq!(sha256_hex(&got.bytes), decoded[6], "{name}");
             }
-            assert_eq!((got.size.0.to_string(), got.size.1.to_string()), (decoded[4].clone(), decoded[5].clone()));
+            assert_eq!(
+                (got.size.0.to_string(), got.size.1.to_string()),
+                (decoded[4].clone(), decoded[5].clone())
+            );
             outcome.push(format!("{} {}, {} × {}", got.number, got.what, got.size.0, got.size.1));
             exact += 1;
         }

@@ -154,9 +154,8 @@ impl Finding {
             | Finding::GreyPicture { .. } => Severity::Warning,
             Finding::TransparencyDropped
             | Finding::WhiteIsZero
-            | Finding::AlreadyOpen { .. } | Finding::ScreenResolution { .. } => {
-                Severity::Info
-            }
+            | Finding::AlreadyOpen { .. }
+            | Finding::ScreenResolution { .. } => Severity::Info,
         }
     }
 
@@ -249,7 +248,9 @@ impl fmt::Display for Finding {
                 f,
                 "Marked as stored with white as zero, but its numbers have no largest value to turn them over at; they are kept as they stand. Check that larger numbers are larger counts."
             ),
-            Finding::TransparencyDropped => write!(f, "Its transparency is left out; the values are as they stand."),
+            Finding::TransparencyDropped => {
+                write!(f, "Its transparency is left out; the values are as they stand.")
+            }
             Finding::GreyPicture { format: "JPEG" } => write!(
                 f,
                 "JPEG changes values: this is a picture of the map, not its counts. It can be looked at; for questions open the map as TIFF, NPY or text."

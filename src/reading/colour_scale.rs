@@ -107,7 +107,8 @@ impl Flat<'_> {
         }
         // Where the bar ends to a side: the first column that is another in most rows.
         let is_other = |column: usize, least: u8| {
-            let rows = (start..end).filter(|&y| largest_difference(self.at(column, y), self.at(middle, y)) > least);
+            let rows =
+                (start..end).filter(|&y| largest_difference(self.at(column, y), self.at(middle, y)) > least);
             rows.count() * 10 >= (end - start) * 7
         };
         let left = (0..x).rev().find(|&column| is_other(column, 20));
@@ -161,7 +162,8 @@ fn linearity<'a>(colours: impl Iterator<Item = &'a (Colour, f64)> + Clone) -> f6
     let mut vector = [0.8, 0.5, 0.33];
     let mut largest = 0.0;
     for _ in 0..60 {
-        let image: Vec<f64> = covariance.iter().map(|row| row.iter().zip(vector).map(|(a, b)| a * b).sum()).collect();
+        let image: Vec<f64> =
+            covariance.iter().map(|row| row.iter().zip(vector).map(|(a, b)| a * b).sum()).collect();
         let length = image.iter().map(|v| v * v).sum::<f64>().sqrt();
         if length <= 0.0 {
             return 0.0;

@@ -63,7 +63,11 @@ impl Cube {
         let shape = match header.shape.as_slice() {
             &[height, width] => [1, height, width],
             &[a, b, c] => [a, b, c],
-            [] => return Err(not_read("it holds a single number and no map. Save the map as an array of two dimensions.")),
+            [] => {
+                return Err(not_read(
+                    "it holds a single number and no map. Save the map as an array of two dimensions.",
+                ));
+            }
             [length] => {
                 return Err(not_read(format!(
                     "it holds a row of {length} numbers and no map. Save the map as an array of two dimensions."
@@ -90,7 +94,8 @@ impl Cube {
             let (down, across) = Self::others(axis);
             check_size(shape[across], shape[down])?;
         }
-        let product = |a: u64, b: u64| a.checked_mul(b).ok_or_else(|| damaged("its shape is too large to be true"));
+        let product =
+            |a: u64, b: u64| a.checked_mul(b).ok_or_else(|| damaged("its shape is too large to be true"));
         let strides = if header.is_fortran {
             [1, shape[0], product(shape[0], shape[1])?]
         } else {
@@ -119,7 +124,14 @@ impl Cube {
         }
     }
 
-    fn map(&self, axis: usize, number: u64, data: &[u8], stored: Stored, order: ByteOrder) -> Result<Samples, Finding> {
+    fn map(
+        &self,
+        axis: usize,
+        number: u64,
+        data: &[u8],
+        stored: Stored,
+        order: ByteOrder,
+    ) -> Result<Samples, Finding> {
         let (down, across) = Self::others(axis);
         let size = check_size(self.shape[across], self.shape[down])?;
         let wide = stored.size() as usize;
@@ -147,7 +159,10 @@ impl Cube {
             let place = ["first", "second", "third"][axis];
             Way {
                 key: AXES[axis].to_owned(),
-                text: format!("{maps} of {} × {} pixels, counted along the {place} axis", shape[across], shape[down]),
+                text: format!(
+                    "{maps} of {} × {} pixels, counted along the {place} axis",
+                    shape[across], shape[down]
+                ),
                 sample: String::new(),
             }
         };
@@ -242,7 +257,9 @@ fn parse(header: &str) -> Result<Header<'_>, Finding> {
                 // Python 2 wrote long integers with an L.
                 let sides = inside.split(',').map(str::trim).filter(|side| !side.is_empty());
                 shape = Some(
-                    sides.map(|side| side.strip_suffix('L').unwrap_or(side).parse().map_err(|_| wrong())).collect::<Result<Vec<u64>, _>>()?,
+                    sides
+                        .map(|side| side.strip_suffix('L').unwrap_or(side).parse().map_err(|_| wrong()))
+                        .collect::<Result<Vec<u64>, _>>()?,
                 );
                 after
             }
@@ -323,7 +340,10 @@ mod tests {
             ("{'descr': '<f4', 'fortran_order': False, 'shape': ()}", "single number"),
             ("{'descr': '<f4', 'fortran_order': False, 'shape': (0, 5)}", "no pixels"),
             ("{'descr': '<c8', 'fortran_order': False, 'shape': (1, 1)}", "complex"),
-            ("{'descr': '<u1', 'fortran_order': False, 'shape': (4294967296, 4294967296, 4294967296)}", "too large"),
+            (
+                "{'descr': '<u1', 'fortran_order': False, 'shape': (4294967296, 4294967296, 4294967296)}",
+                "too large",
+            ),
             ("{'descr': '<u1', 'fortran_order': True, 'shape': (4294967296, 1000, 1000)}", "claims"),
             ("{'descr': '<f4', 'fortran_order': False, 'shape': (9,)}", "row of 9"),
             ("{'descr': '|O', 'fortran_order': False, 'shape': (1, 1)}", "type “|O”"),

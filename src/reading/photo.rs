@@ -40,7 +40,8 @@ impl Photo {
         mut findings: Vec<Finding>,
         way: Option<&str>,
     ) -> Result<Reading, Finding> {
-        let choice = |key: &str, text: &str| Way { key: key.into(), text: text.into(), sample: String::new() };
+        let choice =
+            |key: &str, text: &str| Way { key: key.into(), text: text.into(), sample: String::new() };
         match way {
             Some(AS_PHOTO) => return Ok(Reading { content: Content::Photo(self), findings }),
             Some(AS_NOTHING) => {

@@ -59,8 +59,9 @@ pub(super) fn is_archive(bytes: &[u8]) -> bool {
 /// The sentence about a file of a format that is known and not read.
 pub(super) fn refused(bytes: &[u8]) -> Option<Finding> {
     let not_read = |format, what: &str| Some(Finding::NotRead { format, what: what.into() });
-    if let Some((_, _, format, what)) =
-        SIGNATURES.iter().find(|(at, signature, ..)| bytes.get(*at..).is_some_and(|rest| rest.starts_with(signature)))
+    if let Some((_, _, format, what)) = SIGNATURES
+        .iter()
+        .find(|(at, signature, ..)| bytes.get(*at..).is_some_and(|rest| rest.starts_with(signature)))
     {
         // Two letters are not much: text may begin with them.
         let is_short = matches!(*format, "BMP" | "program" | "bzip2") && std::str::from_utf8(bytes).is_ok();
@@ -73,7 +74,10 @@ pub(super) fn refused(bytes: &[u8]) -> Option<Finding> {
     }
     let start = bytes.get(..64).unwrap_or(bytes).trim_ascii_start();
     if start.starts_with(b"<") {
-        return not_read("markup", "a page or a drawing (HTML, XML or SVG). Export the map as TIFF, NPY or text.");
+        return not_read(
+            "markup",
+            "a page or a drawing (HTML, XML or SVG). Export the map as TIFF, NPY or text.",
+        );
     }
     None
 }

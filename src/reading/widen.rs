@@ -143,7 +143,8 @@ mod tests {
         // Every finite half times 2^24 is a whole number with a simple formula.
         for half in (0..0x7c00u16).chain(0x8000..0xfc00) {
             let (exponent, fraction) = (u32::from(half >> 10) & 31, f64::from(half & 0x3ff));
-            let units = if exponent == 0 { fraction } else { (fraction + 1024.0) * f64::from(1 << (exponent - 1)) };
+            let units =
+                if exponent == 0 { fraction } else { (fraction + 1024.0) * f64::from(1 << (exponent - 1)) };
             let sign = if half >> 15 == 1 { -1.0 } else { 1.0 };
             assert_eq!(f64::from(float_of_half(half)) * 16_777_216.0, sign * units, "{half:04x}");
         }
@@ -156,7 +157,10 @@ mod tests {
             Stored::I64.samples("NPY", (2, 1), &bytes, ByteOrder::Big)
         };
         let pair = |a, b| Grid::from_vec(2, 1, vec![a, b]).unwrap();
-        assert_eq!(of([0, 4_294_967_295]).unwrap(), Samples::U32(Grid::from_vec(2, 1, vec![0, u32::MAX]).unwrap()));
+        assert_eq!(
+            of([0, 4_294_967_295]).unwrap(),
+            Samples::U32(Grid::from_vec(2, 1, vec![0, u32::MAX]).unwrap())
+        );
         assert_eq!(of([-1, 5]).unwrap(), Samples::I32(Grid::from_vec(2, 1, vec![-1, 5]).unwrap()));
         assert_eq!(of([-1, 1 << 53]).unwrap(), Samples::F64(pair(-1.0, 9_007_199_254_740_992.0)));
         let refusal = of([0, (1 << 53) + 1]).unwrap_err().to_string();

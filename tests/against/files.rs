@@ -25,7 +25,8 @@ fn nan_patterns(samples: &Samples) -> Vec<String> {
 
 /// Maps, photos and codes of the findings of a file, those of an archive's entries included.
 fn taken_apart(file: &str, way: Option<&str>) -> (Vec<Page>, Vec<Photo>, Vec<&'static str>) {
-    let reading = read(&bytes_of(&format!("files/{file}")), way).unwrap_or_else(|finding| panic!("{file}: {finding}"));
+    let reading =
+        read(&bytes_of(&format!("files/{file}")), way).unwrap_or_else(|finding| panic!("{file}: {finding}"));
     let mut findings: Vec<&str> = reading.findings.iter().map(|finding| finding.code()).collect();
     match reading.content {
         Content::Maps(pages) => (pages, Vec::new(), findings),
@@ -33,7 +34,8 @@ fn taken_apart(file: &str, way: Option<&str>) -> (Vec<Page>, Vec<Photo>, Vec<&'s
         Content::Archive(entries) => {
             let mut pages = Vec::new();
             for entry in entries {
-                let reading = entry.reading.unwrap_or_else(|finding| panic!("{file}, {}: {finding}", entry.path));
+                let reading =
+                    entry.reading.unwrap_or_else(|finding| panic!("{file}, {}: {finding}", entry.path));
                 findings.extend(reading.findings.iter().map(|finding| finding.code()));
                 let Content::Maps(held) = reading.content else { panic!("{file}, {}", entry.path) };
                 pages.extend(held);
@@ -70,7 +72,11 @@ fn compare_case(section: &mut Section, entry: &Value) {
         let samples = &page.samples;
         section.same(format!("{file} {place}, number"), page.number as usize, place);
         section.same(format!("{file} {place}, title"), page.title.as_str(), text(&want["title"]));
-        section.same(format!("{file} {place}, entry"), page.entry.as_str(), want.get("entry").map_or("", text));
+        section.same(
+            format!("{file} {place}, entry"),
+            page.entry.as_str(),
+            want.get("entry").map_or("", text),
+        );
         section.same(format!("{file} {place}, type"), dtype(samples).as_str(), text(&want["dtype"]));
         section.near(format!("{file} {place}, width"), f64::from(samples.width()), &want["width"]);
         section.near(format!("{file} {place}, height"), f64::from(samples.height()), &want["height"]);

@@ -1,8 +1,8 @@
 //! The odd inputs, each with its name.
 
 use crate::making::{
-    PIXELS_AT, PNG_START, Packed, chunk, deflated, directory, jpeg, npy, npy_of, packed, plain_tags, png, png_header,
-    tiff, with, without, zip, zip_of,
+    PIXELS_AT, PNG_START, Packed, chunk, deflated, directory, jpeg, npy, npy_of, packed, plain_tags, png,
+    png_header, tiff, with, without, zip, zip_of,
 };
 
 /// Name and bytes of every input.
@@ -38,7 +38,10 @@ fn tiffs() -> Inputs {
         ("BigTIFF cut within its header", b"II\x2b\0\x08\0\0\0\xff\xff".to_vec()),
         ("TIFF with its first directory beyond the end", b"II\x2a\0\xff\xff\xff\x7f".to_vec()),
         ("TIFF that claims 60000 × 60000 pixels", of(&[(256, 4, 1, 60_000), (257, 4, 1, 60_000)])),
-        ("TIFF that claims 9000 × 9000 deflated pixels", of(&[(256, 4, 1, 9000), (257, 4, 1, 9000), (259, 3, 1, 8)])),
+        (
+            "TIFF that claims 9000 × 9000 deflated pixels",
+            of(&[(256, 4, 1, 9000), (257, 4, 1, 9000), (259, 3, 1, 8)]),
+        ),
         ("TIFF of no width", of(&[(256, 4, 1, 0)])),
         ("TIFF of no height", of(&[(257, 4, 1, 0)])),
         ("TIFF without its width", tiff(&without(plain(), &[256]), &PIXELS)),
@@ -50,13 +53,30 @@ fn tiffs() -> Inputs {
         ("TIFF with strips without rows", of(&[(278, 4, 1, 0)])),
         ("TIFF with one strip where two are due", of(&[(278, 4, 1, 1)])),
         ("TIFF with a billion strips", of(&[(273, 4, 1_000_000_000, 8), (279, 4, 1_000_000_000, 8)])),
-        ("TIFF with tiles of 4 billion pixels a side",
-            tiff(&with(without(plain(), &[273, 278, 279]),
-                &[(322, 4, 1, u32::MAX), (323, 4, 1, u32::MAX), (324, 4, 1, 8), (325, 4, 1, 12)]), &PIXELS)),
-        ("TIFF with tiles and strips", of(&[(322, 4, 1, 16), (323, 4, 1, 16), (324, 4, 1, 8), (325, 4, 1, 12)])),
-        ("TIFF with tiles of no size",
-            tiff(&with(without(plain(), &[273, 278, 279]),
-                &[(322, 4, 1, 0), (323, 4, 1, 16), (324, 4, 1, 8), (325, 4, 1, 12)]), &PIXELS)),
+        (
+            "TIFF with tiles of 4 billion pixels a side",
+            tiff(
+                &with(
+                    without(plain(), &[273, 278, 279]),
+                    &[(322, 4, 1, u32::MAX), (323, 4, 1, u32::MAX), (324, 4, 1, 8), (325, 4, 1, 12)],
+                ),
+                &PIXELS,
+            ),
+        ),
+        (
+            "TIFF with tiles and strips",
+            of(&[(322, 4, 1, 16), (323, 4, 1, 16), (324, 4, 1, 8), (325, 4, 1, 12)]),
+        ),
+        (
+            "TIFF with tiles of no size",
+            tiff(
+                &with(
+                    without(plain(), &[273, 278, 279]),
+                    &[(322, 4, 1, 0), (323, 4, 1, 16), (324, 4, 1, 8), (325, 4, 1, 12)],
+                ),
+                &PIXELS,
+            ),
+        ),
         ("TIFF with pages in a circle", two(PIXELS_AT + 12)),
         ("TIFF with its third page beyond the end", two(90_000)),
         ("TIFF of 12 bits", of(&[(258, 3, 1, 12)])),
@@ -76,8 +96,10 @@ fn tiffs() -> Inputs {
         ("TIFF with a predictor for floats on integers", of(&[(317, 3, 1, 3)])),
         ("TIFF with a predictor that does not exist", of(&[(317, 3, 1, 99)])),
         ("TIFF with a resolution of 0 / 0", of(&[(282, 5, 1, 8), (283, 5, 1, 8)])),
-        ("TIFF of whole numbers of 64 bits that don't fit",
-            tiff(&plain_tags(1, 1, 64, 8), &0xffff_ffff_ffff_ffffu64.to_le_bytes())),
+        (
+            "TIFF of whole numbers of 64 bits that don't fit",
+            tiff(&plain_tags(1, 1, 64, 8), &0xffff_ffff_ffff_ffffu64.to_le_bytes()),
+        ),
     ]
 }
 
@@ -131,7 +153,10 @@ fn arrays() -> Inputs {
         ("NPY of three long dimensions", npy("|u1", "False", "(2, 3, 2)", &PIXELS)),
         ("NPY of four dimensions", array("(1, 1, 2, 3)")),
         ("NPY of Python objects", npy("|O", "False", "(1, 1)", b"cos\nsystem\n(S'true'\ntR.")),
-        ("NPY of records", npy_of("{'descr': [('a', '<f4')], 'fortran_order': False, 'shape': (1, 3), }\n", &PIXELS)),
+        (
+            "NPY of records",
+            npy_of("{'descr': [('a', '<f4')], 'fortran_order': False, 'shape': (1, 3), }\n", &PIXELS),
+        ),
         ("NPY of complex numbers", npy("<c8", "False", "(1, 1)", &PIXELS)),
         ("NPY of dates", npy("<M8[s]", "False", "(1, 1)", &PIXELS)),
         ("NPY with code in its header", npy_of("{'descr': __import__('os'), 'shape': (1, 1)}", &PIXELS)),
@@ -143,7 +168,8 @@ fn archives() -> Inputs {
     let array = npy("<u2", "False", "(2, 3)", &PIXELS);
     let zeros = vec![0; 2_000_000];
     let small = packed(&zeros);
-    let bomb = |unpacked| Packed { name: "bomb.npy", data: &small, method: 8, flags: 0, unpacked, checksum: 0 };
+    let bomb =
+        |unpacked| Packed { name: "bomb.npy", data: &small, method: 8, flags: 0, unpacked, checksum: 0 };
     let mut cut = zip(&[("Cu-K.npy", &array)]);
     cut.truncate(cut.len() - 30);
     let inner = zip(&[("Cu-K.npy", &array)]);
@@ -164,7 +190,10 @@ fn archives() -> Inputs {
         ("ZIP in a ZIP", zip(&[("inner.zip", &inner)])),
         ("ZIP with paths that climb", zip(&[("../../../etc/Cu-K.npy", &array)])),
         ("ZIP with one good file and one bad", zip(&[("Cu-K.npy", &array), ("notes.bin", &[0, 1, 2])])),
-        ("ZIP with a file that can be read in several ways", zip(&[("Cu-K.npy", &array), ("stack.npy", &asks)])),
+        (
+            "ZIP with a file that can be read in several ways",
+            zip(&[("Cu-K.npy", &array), ("stack.npy", &asks)]),
+        ),
         ("a spreadsheet", zip(&[("[Content_Types].xml", b"<Types/>"), ("xl/workbook.xml", b"<workbook/>")])),
         ("an open document", zip(&[("mimetype", b"application/x"), ("content.xml", b"<office/>")])),
     ]

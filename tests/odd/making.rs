@@ -44,7 +44,13 @@ pub fn deflated(data: &[u8]) -> Vec<u8> {
 pub fn png(width: u32, height: u32, colour: u8, depth: u8, pixels: &[u8]) -> Vec<u8> {
     let row = pixels.len() / height as usize;
     let rows: Vec<u8> = pixels.chunks(row).flat_map(|row| [&[0], row].concat()).collect();
-    [PNG_START, &png_header(width, height, colour, depth), &chunk(b"IDAT", &deflated(&rows)), &chunk(b"IEND", &[])].concat()
+    [
+        PNG_START,
+        &png_header(width, height, colour, depth),
+        &chunk(b"IDAT", &deflated(&rows)),
+        &chunk(b"IEND", &[]),
+    ]
+    .concat()
 }
 
 /// A grey JPEG.

@@ -59,7 +59,9 @@ pub(super) fn read(bytes: &[u8], _way: Option<&str>) -> Result<Reading, Finding>
             what: "not read here. If it is a spreadsheet, save the sheet as CSV.".into(),
         });
     }
-    if listed.iter().any(|entry| entry.path == "mimetype") && listed.iter().any(|entry| entry.path == "content.xml") {
+    if listed.iter().any(|entry| entry.path == "mimetype")
+        && listed.iter().any(|entry| entry.path == "content.xml")
+    {
         return Err(Finding::NotRead {
             format: "open document",
             what: "not read here. If it is a spreadsheet, save the sheet as CSV.".into(),
@@ -96,7 +98,9 @@ pub(super) fn read(bytes: &[u8], _way: Option<&str>) -> Result<Reading, Finding>
 fn is_passed_over(path: &str) -> bool {
     let name = path.rsplit(['/', '\\']).next().unwrap_or_default();
     name.is_empty()
-        || path.split(['/', '\\']).any(|part| (part.starts_with('.') && part != "." && part != "..") || part == "__MACOSX")
+        || path
+            .split(['/', '\\'])
+            .any(|part| (part.starts_with('.') && part != "." && part != "..") || part == "__MACOSX")
         || matches!(name, "Thumbs.db" | "desktop.ini")
 }
 
@@ -145,9 +149,11 @@ fn directory(bytes: &[u8]) -> Result<Vec<Listed>, Finding> {
     let cut = || damaged("its list of files is cut off");
     // The end record has 22 bytes and a comment of at most 65535 behind it.
     let earliest = bytes.len().saturating_sub(22 + 65_535);
-    let end = (earliest..=bytes.len().saturating_sub(22)).rev().find(|&at| bytes[at..].starts_with(b"PK\x05\x06"));
+    let end =
+        (earliest..=bytes.len().saturating_sub(22)).rev().find(|&at| bytes[at..].starts_with(b"PK\x05\x06"));
     let end = end.ok_or_else(cut)?;
-    let (mut count, mut at) = (number(bytes, end + 10, 2).ok_or_else(cut)?, number(bytes, end + 16, 4).ok_or_else(cut)?);
+    let (mut count, mut at) =
+        (number(bytes, end + 10, 2).ok_or_else(cut)?, number(bytes, end + 16, 4).ok_or_else(cut)?);
     // ZIP64: a locator of 20 bytes before the end record says where the larger record is.
     if let Some(locator) = end.checked_sub(20)
         && bytes[locator..].starts_with(b"PK\x06\x07")
@@ -180,7 +186,8 @@ fn listed_at(bytes: &[u8], at: usize) -> Option<(Listed, usize)> {
     let flags = of(8, 2)?;
     let raw = part.get(46..46 + name)?;
     // Bit 11 says UTF-8; without it names are in some code page, of which only ASCII is sure.
-    let path = String::from_utf8_lossy(raw).chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect();
+    let path =
+        String::from_utf8_lossy(raw).chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect();
     let (mut packed, mut unpacked, mut start) = (of(20, 4)?, of(24, 4)?, of(42, 4)?);
     // ZIP64: numbers that don't fit stand in an extra field, in this order.
     let mut extras = part.get(46 + name..46 + name + extra)?;

@@ -114,11 +114,17 @@ fn what_claims_to_unpack_to_too_much_is_refused() {
     let zeros = vec![0; 3_000_000];
     let mut file = zip(&[("a.csv", TABLE, true), ("b.bin", &zeros, true)]);
     let at = file.windows(4).rposition(|part| part == b"PK\x01\x02").unwrap() + 24;
-    for (claim, want) in [(400_000_000u32, "which no map does"), (4_000_000_000, "at most 2000 are read"), (5000, "what it claims")] {
+    for (claim, want) in [
+        (400_000_000u32, "which no map does"),
+        (4_000_000_000, "at most 2000 are read"),
+        (5000, "what it claims"),
+    ] {
         file[at..at + 4].copy_from_slice(&claim.to_le_bytes());
         let said = match read_any(&file, None) {
             Err(finding) => finding.to_string(),
-            Ok(Reading { content: Content::Archive(entries), .. }) => entries[1].reading.clone().unwrap_err().to_string(),
+            Ok(Reading { content: Content::Archive(entries), .. }) => {
+                entries[1].reading.clone().unwrap_err().to_string()
+            }
             other => panic!("{other:?}"),
         };
         assert!(said.contains(want), "{claim}: {said}");

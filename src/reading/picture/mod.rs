@@ -17,7 +17,8 @@ const MOST_JPEG_PIXELS_A_BYTE: u64 = 512;
 
 pub(super) fn read_png(bytes: &[u8], way: Option<&str>) -> Result<Reading, Finding> {
     let wrong = |error: DecodingError| png_finding(&error);
-    let mut decoder = png::Decoder::new_with_limits(Cursor::new(bytes), png::Limits { bytes: (MOST_PIXELS * 8) as usize });
+    let mut decoder =
+        png::Decoder::new_with_limits(Cursor::new(bytes), png::Limits { bytes: (MOST_PIXELS * 8) as usize });
     decoder.set_transformations(Transformations::IDENTITY);
     decoder.set_ignore_text_chunk(true);
     decoder.set_ignore_iccp_chunk(true);
@@ -47,7 +48,9 @@ pub(super) fn read_png(bytes: &[u8], way: Option<&str>) -> Result<Reading, Findi
             let plural = if bits == 1 { "bit" } else { "bits" };
             Err(not_read(
                 "PNG",
-                &format!("it has {bits} {plural} a pixel: too few for counts. Save the map with 8 or 16 bits."),
+                &format!(
+                    "it has {bits} {plural} a pixel: too few for counts. Save the map with 8 or 16 bits."
+                ),
             ))
         }
         png::ColorType::Grayscale | png::ColorType::GrayscaleAlpha => {
@@ -59,9 +62,7 @@ pub(super) fn read_png(bytes: &[u8], way: Option<&str>) -> Result<Reading, Findi
                 .ok_or_else(|| damaged("PNG", "its size and its data differ"))?;
             let physical = reader.info().pixel_dims.filter(|physical| physical.unit == Unit::Meter);
             let (step, finding) = match physical {
-                Some(physical) => {
-                    resolution::step((f64::from(physical.xppu), f64::from(physical.yppu)), 1e6)
-                }
+                Some(physical) => resolution::step((f64::from(physical.xppu), f64::from(physical.yppu)), 1e6),
                 None => (None, None),
             };
             findings.extend(finding);
@@ -121,7 +122,10 @@ pub(super) fn read_jpeg(bytes: &[u8], way: Option<&str>) -> Result<Reading, Find
 }
 
 fn claims_too_much(format: &'static str, (width, height): (u32, u32), bytes: &[u8]) -> Finding {
-    damaged(format, &format!("it claims {width} × {height} pixels, which its {} bytes cannot hold", bytes.len()))
+    damaged(
+        format,
+        &format!("it claims {width} × {height} pixels, which its {} bytes cannot hold", bytes.len()),
+    )
 }
 
 const TOO_MUCH_MEMORY: &str = "it needs more memory than is allowed. Bin or crop it before opening it.";

@@ -4,14 +4,22 @@ use crate::grid::Grid;
 use image::codecs::jpeg::JpegEncoder;
 use image::{ExtendedColorType, ImageEncoder};
 
-fn png(data: &[u8], size: (u32, u32), colour: png::ColorType, depth: BitDepth, per_metre: Option<(u32, u32)>) -> Vec<u8> {
+fn png(
+    data: &[u8],
+    size: (u32, u32),
+    colour: png::ColorType,
+    depth: BitDepth,
+    per_metre: Option<(u32, u32)>,
+) -> Vec<u8> {
     let mut file = Vec::new();
     let mut encoder = png::Encoder::new(&mut file, size.0, size.1);
     encoder.set_color(colour);
     encoder.set_depth(depth);
-    encoder.set_pixel_dims(
-        per_metre.map(|(xppu, yppu)| png::PixelDimensions { xppu, yppu, unit: Unit::Meter }),
-    );
+    encoder.set_pixel_dims(per_metre.map(|(xppu, yppu)| png::PixelDimensions {
+        xppu,
+        yppu,
+        unit: Unit::Meter,
+    }));
     if colour == png::ColorType::Indexed {
         encoder.set_palette(vec![200, 10, 10, 10, 200, 10]);
     }
@@ -29,18 +37,21 @@ fn map(file: &[u8]) -> (Page, Vec<Finding>) {
 
 #[test]
 fn grey_is_a_map_with_the_step_that_it_states() {
-    let deep = png(&[1, 44, 255, 255], (2, 1), png::ColorType::Grayscale, BitDepth::Sixteen, Some((2000, 4000)));
+    let deep =
+        png(&[1, 44, 255, 255], (2, 1), png::ColorType::Grayscale, BitDepth::Sixteen, Some((2000, 4000)));
     let (page, findings) = map(&deep);
     assert_eq!(page.samples, Samples::U16(Grid::from_vec(2, 1, vec![300, 65_535]).unwrap()));
     assert_eq!((page.step, findings), (Step::new(500.0, 250.0), vec![]));
-    let (page, findings) = map(&png(&[5], (1, 1), png::ColorType::Grayscale, BitDepth::Eight, Some((3780, 3780))));
+    let (page, findings) =
+        map(&png(&[5], (1, 1), png::ColorType::Grayscale, BitDepth::Eight, Some((3780, 3780))));
     assert_eq!(page.step, None);
     assert_eq!(findings, [Finding::ScreenResolution { dots_per_inch: 96.0 }]);
 }
 
 #[test]
 fn transparency_is_dropped_and_said() {
-    let file = png(&[1, 44, 0, 0, 2, 0, 9, 9], (2, 1), png::ColorType::GrayscaleAlpha, BitDepth::Sixteen, None);
+    let file =
+        png(&[1, 44, 0, 0, 2, 0, 9, 9], (2, 1), png::ColorType::GrayscaleAlpha, BitDepth::Sixteen, None);
     let (page, findings) = map(&file);
     assert_eq!(page.samples, Samples::U16(Grid::from_vec(2, 1, vec![300, 512]).unwrap()));
     assert_eq!(findings, [Finding::TransparencyDropped]);

@@ -205,7 +205,9 @@ impl<'a> Directory<'a> {
             let Some((entry, bytes)) = self.bytes(*tag) else { continue };
             let size = size_of_kind(entry.kind);
             match *change {
-                Change::First(_, number) if !bytes.is_empty() => patches.push((entry.at, written(number, size))),
+                Change::First(_, number) if !bytes.is_empty() => {
+                    patches.push((entry.at, written(number, size)))
+                }
                 Change::First(..) => {}
                 Change::Hidden(_) => patches.push((entry.entry_at, written(NO_TAG, 2))),
                 Change::Part(_, from, count) => {
@@ -277,9 +279,12 @@ mod tests {
         out.extend(four(7));
         out.extend(four(2));
         out.extend(two(4));
-        for (tag, kind, count, value) in
-            [(256u16, 4u16, 1u32, 3u32), (273, 4, 9, 40), (282, 5, 1, 8), (285, 2, 3, u32::from_ne_bytes(*b"Cu\0\0"))]
-        {
+        for (tag, kind, count, value) in [
+            (256u16, 4u16, 1u32, 3u32),
+            (273, 4, 9, 40),
+            (282, 5, 1, 8),
+            (285, 2, 3, u32::from_ne_bytes(*b"Cu\0\0")),
+        ] {
             out.extend(two(tag));
             out.extend(two(kind));
             out.extend(four(count));
@@ -319,7 +324,10 @@ mod tests {
         // A part of a list stands where its first number does; a hidden tag has another number.
         let parts = opened.directory(16).unwrap().alone(&[Change::Part(282, 0, 1), Change::Hidden(285)]);
         let bytes: Vec<u8> = parts.bytes().map(Result::unwrap).collect();
-        assert_eq!(&bytes[18 + 24..][..12], [282u16.to_be_bytes().as_slice(), &[0, 5, 0, 0, 0, 1, 0, 0, 0, 8]].concat());
+        assert_eq!(
+            &bytes[18 + 24..][..12],
+            [282u16.to_be_bytes().as_slice(), &[0, 5, 0, 0, 0, 1, 0, 0, 0, 8]].concat()
+        );
         assert_eq!(&bytes[18 + 36..][..2], 65_000u16.to_be_bytes());
     }
 }

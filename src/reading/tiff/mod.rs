@@ -2,6 +2,7 @@
 //! against the file before memory is taken; the crate `tiff` decodes. A grey page is a map, or one for each channel; an
 //! RGB page is a photo.
 
+mod decode;
 mod directory;
 mod page;
 mod title;
@@ -28,9 +29,9 @@ fn not_read(what: &str) -> Finding {
 impl From<TiffError> for Finding {
     fn from(error: TiffError) -> Self {
         match error {
-            TiffError::UnsupportedError(_) => {
-                not_read("it is written in a way that is not read. Save it uncompressed, or with deflate or LZW.")
-            }
+            TiffError::UnsupportedError(_) => not_read(
+                "it is written in a way that is not read. Save it uncompressed, or with deflate or LZW.",
+            ),
             TiffError::LimitsExceeded => {
                 not_read("it needs more memory than is allowed. Bin or crop the map before opening it.")
             }
@@ -59,7 +60,8 @@ pub(super) fn read(bytes: &[u8], way: Option<&str>) -> Result<Reading, Finding> 
         match page::read(directory, &mut findings) {
             Ok(PageContent::Maps { channels, step }) => {
                 let several = channels.len() > 1;
-                let is_named = if several { names.len() == channels.len() } else { names.len() == directories.len() };
+                let is_named =
+                    if several { names.len() == channels.len() } else { names.len() == directories.len() };
                 for (channel, samples) in channels.into_iter().enumerate() {
                     let name = is_named.then(|| names[if several { channel } else { place }].clone());
                     let title = match name.filter(|name| !name.is_empty()) {

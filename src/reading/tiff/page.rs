@@ -1,16 +1,15 @@
-//! One page of a TIFF file: what its tags claim is checked first, then the crate `tiff` decodes, then channels are
-//! taken apart.
+//! One page of a TIFF file: what its tags claim is checked first, then it is decoded, then channels are taken apart.
 
-use super::directory::{Change, Directory};
+use super::decode::decoded;
+use super::directory::Directory;
 use super::{NAME, damaged, not_read};
 use crate::geometry::Step;
-use crate::grid::{ByteOrder, SampleType, Samples, try_filled_vec, try_vec};
+use crate::grid::{ByteOrder, SampleType, Samples, try_vec};
 use crate::notice::Finding;
 use crate::reading::photo::Photo;
 use crate::reading::widen::Stored;
 use crate::reading::{MOST_PIXELS, check_size, resolution, step_of_16_bits};
 use std::borrow::Cow;
-use tiff::decoder::{Decoder, Limits};
 
 /// What deflate and LZW can at most make of a byte (deflate 1032; LZW with codes of 12 bits 2730): a file that claims
 /// more pixels than this allows is lying, and is refused before memory is taken.
@@ -19,7 +18,7 @@ const MOST_EXPANSION: u64 = 2800;
 const MOST_CHANNELS: u64 = 512;
 
 /// Tags of TIFF 6.0.
-mod tag {
+pub(super) mod tag {
     pub const NEW_SUBFILE_TYPE: u16 = 254;
     pub const WIDTH: u16 = 256;
     pub const LENGTH: u16 = 257;
@@ -44,8 +43,24 @@ mod tag {
     pub const CHROMA: u16 = 530;
     /// All that the decoder reads values of.
     pub const READ: [u16; 19] = [
-        WIDTH, LENGTH, BITS, COMPRESSION, PHOTOMETRIC, STRIP_OFFSETS, SAMPLES, ROWS_PER_STRIP, STRIP_LENGTHS, PLANAR,
-        PREDICTOR, TILE_WIDTH, TILE_LENGTH, TILE_OFFSETS, TILE_LENGTHS, EXTRA_SAMPLES, SAMPLE_FORMAT, CHROMA,
+        WIDTH,
+        LENGTH,
+        BITS,
+        COMPRESSION,
+        PHOTOMETRIC,
+        STRIP_OFFSETS,
+        SAMPLES,
+        ROWS_PER_STRIP,
+        STRIP_LENGTHS,
+        PLANAR,
+        PREDICTOR,
+        TILE_WIDTH,
+        TILE_LENGTH,
+        TILE_OFFSETS,
+        TILE_LENGTHS,
+        EXTRA_SAMPLES,
+        SAMPLE_FORMAT,
+        CHROMA,
         NEW_SUBFILE_TYPE,
     ];
 }
@@ -61,14 +76,14 @@ pub(super) enum PageContent {
 }
 
 /// How samples lie in a decoded page.
-struct Layout {
-    size: (u32, u32),
+pub(super) struct Layout {
+    pub(super) size: (u32, u32),
     stored: Stored,
     bits: u64,
-    samples: u64,
+    pub(super) samples: u64,
     /// Channels that are transparency.
     alpha: Vec<u64>,
-    is_planar: bool,
+    pub(super) is_planar: bool,
 }
 
 pub(super) fn read(page: &Directory<'_>, findings: &mut Vec<Finding>) -> Result<PageContent, Finding> {
@@ -112,9 +127,16 @@ pub(super) fn read(page: &Directory<'_>, findings: &mut Vec<Finding>) -> Result<
     let bytes = decoded(page, &layout)?;
     let pixels = bytes.len() / (wide * layout.samples as usize);
     let at = |pixel: usize, channel: usize| {
-        let place =
-            if layout.is_planar { channel * pixels + pixel } else { pixel * layout.samples as usize + channel };
-        if wide == 1 { bytes[place] } else { step_of_16_bits(u16::from_ne_bytes([bytes[2 * place], bytes[2 * place + 1]])) }
+        let place = if layout.is_planar {
+            channel * pixels + pixel
+        } else {
+            pixel * layout.samples as usize + channel
+        };
+        if wide == 1 {
+            bytes[place]
+        } else {
+            step_of_16_bits(u16::from_ne_bytes([bytes[2 * place], bytes[2 * place + 1]]))
+        }
     };
     Photo::of(size, NAME, (0..pixels).map(|pixel| [0, 1, 2].map(|channel| at(pixel, channel))))
         .map(PageContent::Photo)
@@ -163,7 +185,9 @@ fn other_colours(photometric: Option<u64>) -> Finding {
         Some(5) => "its colours are for printing (CMYK). Save it as RGB.",
         Some(6) => "its colours are YCbCr. Save it as RGB.",
         Some(32_803 | 34_892) => "it is a camera's raw picture. Save it as RGB.",
-        Some(_) => "its colours are neither grey nor RGB. Save it as grey values, or as RGB if it is a photo.",
+        Some(_) => {
+            "its colours are neither grey nor RGB. Save it as grey values, or as RGB if it is a photo."
+        }
     })
 }
 
@@ -205,8 +229,11 @@ fn layout(page: &Directory<'_>, size: (u32, u32), is_grey: bool) -> Result<Layou
     let Some(first_extra) = colours else {
         return Err(damaged("it has more extra channels than channels"));
     };
-    let alpha: Vec<u64> =
-        (first_extra..).zip(&extra).filter(|(_, kind)| matches!(kind, 1 | 2)).map(|(channel, _)| channel).collect();
+    let alpha: Vec<u64> = (first_extra..)
+        .zip(&extra)
+        .filter(|(_, kind)| matches!(kind, 1 | 2))
+        .map(|(channel, _)| channel)
+        .collect();
     if is_grey && alpha.len() as u64 == samples {
         return Err(damaged("it has transparency and nothing else"));
     }
@@ -286,7 +313,7 @@ fn check_chunks(page: &Directory<'_>, layout: &Layout) -> Result<(), Finding> {
 
 impl Layout {
     /// Bytes of all channels.
-    fn bytes(&self) -> u64 {
+    pub(super) fn bytes(&self) -> u64 {
         u64::from(self.size.0) * u64::from(self.size.1) * self.samples * (self.bits / 8)
     }
 
@@ -296,7 +323,9 @@ impl Layout {
         let channel = channel as usize;
         let length = bytes.len() / self.samples as usize;
         if self.is_planar || self.samples == 1 {
-            return Ok(Cow::Borrowed(bytes.get(channel * length..(channel + 1) * length).unwrap_or_default()));
+            return Ok(Cow::Borrowed(
+                bytes.get(channel * length..(channel + 1) * length).unwrap_or_default(),
+            ));
         }
         let mut out = try_vec(length as u64)?;
         for pixel in bytes.chunks_exact(wide * self.samples as usize) {
@@ -304,67 +333,6 @@ impl Layout {
         }
         Ok(Cow::Owned(out))
     }
-}
-
-/// All samples in the machine's byte order as they are stored. White as zero is hidden from the decoder, which would
-/// turn floats over at 1 and refuse numbers with a sign. Channels behind each other are decoded one by one, each as a
-/// grey page of its own, because the decoder mistakes the tiles at the edge of all channels but the first.
-fn decoded(page: &Directory<'_>, layout: &Layout) -> Result<Vec<u8>, Finding> {
-    let mut changes = Vec::new();
-    if page.number(tag::PHOTOMETRIC) == Some(0) {
-        changes.push(Change::First(tag::PHOTOMETRIC, 1));
-    }
-    if page.number(tag::SAMPLE_FORMAT) == Some(4) {
-        // "Undefined" is to be taken as unsigned (TIFF 6.0, page 80), which is what no tag means.
-        changes.push(Change::Hidden(tag::SAMPLE_FORMAT));
-    }
-    if page.number(tag::PHOTOMETRIC) == Some(2) && page.number(tag::EXTRA_SAMPLES) == Some(0) {
-        // The decoder leaves a fourth channel in only where it is transparency.
-        changes.push(Change::First(tag::EXTRA_SAMPLES, 2));
-    }
-    let mut bytes = try_filled_vec(layout.bytes(), 0u8)?;
-    if !layout.is_planar {
-        decode(page, layout, &changes, &mut bytes)?;
-        return Ok(bytes);
-    }
-    changes.extend([
-        Change::First(tag::PHOTOMETRIC, 1),
-        Change::First(tag::SAMPLES, 1),
-        Change::First(tag::PLANAR, 1),
-        Change::Part(tag::BITS, 0, 1),
-        Change::Hidden(tag::EXTRA_SAMPLES),
-    ]);
-    if page.number(tag::SAMPLE_FORMAT) != Some(4) {
-        changes.push(Change::Part(tag::SAMPLE_FORMAT, 0, 1));
-    }
-    let lists = [tag::STRIP_OFFSETS, tag::STRIP_LENGTHS, tag::TILE_OFFSETS, tag::TILE_LENGTHS];
-    if lists.iter().any(|&tag| page.count(tag) % layout.samples != 0) {
-        return Err(damaged("its channels have different numbers of strips or tiles"));
-    }
-    let plane = bytes.len() / layout.samples as usize;
-    for (channel, bytes) in (0..layout.samples).zip(bytes.chunks_exact_mut(plane)) {
-        let parts = lists.iter().filter(|&&tag| page.has(tag)).map(|&tag| {
-            let count = page.count(tag) / layout.samples;
-            Change::Part(tag, channel * count, count)
-        });
-        let all: Vec<Change> = changes.iter().copied().chain(parts).collect();
-        decode(page, layout, &all, bytes)?;
-    }
-    Ok(bytes)
-}
-
-/// Decodes the page, or what the changes leave of it, into exactly as many bytes as there is room for.
-fn decode(page: &Directory<'_>, layout: &Layout, changes: &[Change], bytes: &mut [u8]) -> Result<(), Finding> {
-    let mut limits = Limits::default();
-    limits.decoding_buffer_size = (MOST_PIXELS * 8) as usize;
-    limits.intermediate_buffer_size = (MOST_PIXELS * 8) as usize;
-    limits.ifd_value_size = (page.file_length() as usize).clamp(1 << 16, 1 << 26);
-    let mut decoder = Decoder::new(page.alone(changes))?.with_limits(limits);
-    if decoder.dimensions()? != layout.size || decoder.image_buffer_layout()?.complete_len != bytes.len() {
-        return Err(damaged("its tags contradict each other"));
-    }
-    decoder.read_image_bytes(bytes)?;
-    Ok(())
 }
 
 /// Turns unsigned numbers over at the largest of their type. Numbers with a sign and floats have no end to turn over

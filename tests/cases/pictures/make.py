@@ -18,7 +18,7 @@ HERE = Path(__file__).resolve().parent
 y, x = np.mgrid[0:90, 0:120].astype(float)
 SIGNAL = 20 + 12 * np.sin(x / 9) * np.cos(y / 7) + 10 * np.exp(-((x - 70) ** 2 + (y - 30) ** 2) / 300)
 #: Whole numbers with a deterministic grain.
-COUNTS = np.floor(SIGNAL + (31 * x + 17 * y + x * y) % 7)
+COUNTS = np.floor(3 * SIGNAL + (31 * x + 17 * y + x * y) % 7)
 
 for scale, kind in [("viridis", "png"), ("jet", "png"), ("hot", "png"), ("viridis", "jpg"), ("jet", "jpg"), ("hot", "jpg")]:
     # A JPEG of a narrower bar is too smeared to be known.

@@ -130,7 +130,7 @@ def tiff_cases():
     undefined = integers("<u2", 10, 7, 4093)
     large64 = integers("<i8", 6, 5, 9007199254740881)
     rgb = np.dstack([integers("<u1", 11, 9, m) for m in (251, 241, 239)])
-    rgb16 = np.dstack([integers("<u2", 7, 5, m) for m in (65521, 65519, 65497)])
+    rgb16 = np.dstack([integers("<u2", 7, 5, 509) * np.uint16(k) for k in (1, 37, 101)])
     rgb16_as_8 = ((rgb16.astype(np.uint32) + 128) // 257).astype(np.uint8)
     numbered = [f"channel {n}" for n in (1, 2, 3)]
 
