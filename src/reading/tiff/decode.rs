@@ -40,7 +40,7 @@ pub(super) fn decoded(page: &Directory<'_>, layout: &Layout) -> Result<Vec<u8>, 
         changes.push(Change::Part(tag::SAMPLE_FORMAT, 0, 1));
     }
     let lists = [tag::STRIP_OFFSETS, tag::STRIP_LENGTHS, tag::TILE_OFFSETS, tag::TILE_LENGTHS];
-    if lists.iter().any(|&tag| page.count(tag) % layout.samples != 0) {
+    if !lists.iter().all(|&tag| page.count(tag).is_multiple_of(layout.samples)) {
         return Err(damaged("its channels have different numbers of strips or tiles"));
     }
     let plane = bytes.len() / layout.samples as usize;

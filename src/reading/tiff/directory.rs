@@ -322,8 +322,9 @@ mod tests {
         overlay.read_exact(&mut part).unwrap();
         assert_eq!(part, [3, 4]);
         // A part of a list stands where its first number does; a hidden tag has another number.
-        let parts = opened.directory(16).unwrap().alone(&[Change::Part(282, 0, 1), Change::Hidden(285)]);
-        let bytes: Vec<u8> = parts.bytes().map(Result::unwrap).collect();
+        let mut parts = opened.directory(16).unwrap().alone(&[Change::Part(282, 0, 1), Change::Hidden(285)]);
+        let mut bytes = Vec::new();
+        parts.read_to_end(&mut bytes).unwrap();
         assert_eq!(
             &bytes[18 + 24..][..12],
             [282u16.to_be_bytes().as_slice(), &[0, 5, 0, 0, 0, 1, 0, 0, 0, 8]].concat()

@@ -237,7 +237,8 @@ fn layout(page: &Directory<'_>, size: (u32, u32), is_grey: bool) -> Result<Layou
     if is_grey && alpha.len() as u64 == samples {
         return Err(damaged("it has transparency and nothing else"));
     }
-    if !is_grey && !(samples == 3 && extra.is_empty() || samples == 4 && extra.len() <= 1) {
+    let is_rgb = samples == 3 && extra.is_empty() || samples == 4 && extra.len() <= 1;
+    if !is_grey && !is_rgb {
         return Err(not_read(&format!(
             "it has {samples} channels in colours. Save it as RGB if it is a photo, or each channel as a page of grey values."
         )));
