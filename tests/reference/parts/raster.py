@@ -128,7 +128,7 @@ def tiff_cases():
     turned16 = integers("<u2", 9, 6, 65521)
     turned_float = quarters("<f4", 9, 6, 251)
     undefined = integers("<u2", 10, 7, 4093)
-    large64 = integers("<i8", 6, 5, 9007199254740881)
+    large64 = integers("<i8", 6, 5, 251) * 2**40 - 2**44 + 1
     rgb = np.dstack([integers("<u1", 11, 9, m) for m in (251, 241, 239)])
     rgb16 = np.dstack([integers("<u2", 7, 5, 509) * np.uint16(k) for k in (1, 37, 101)])
     rgb16_as_8 = ((rgb16.astype(np.uint32) + 128) // 257).astype(np.uint8)
@@ -166,7 +166,7 @@ def tiff_cases():
         tif("Sr-K_i8_packbits.tif", "Sr K", integers("<i1", 20, 6, 11, 5), compression="packbits"),
         tif("Mn-K_u64_small.tif", "Mn K", integers("<u4", 7, 5, 99991), stored=integers("<u8", 7, 5, 99991)),
         tif("Mn-K_i64_small.tif", "Mn K", integers("<i4", 7, 5, 99991, 500), stored=integers("<i8", 7, 5, 99991, 500)),
-        tif("Mn-K_i64_large.tif", "Mn K", large64.astype("<f8") * 1024, stored=large64 * 1024, compression="zlib"),
+        tif("Mn-K_i64_large.tif", "Mn K", large64.astype("<f8"), stored=large64, compression="zlib"),
         tif("Co-K_u16_bigtiff_big_endian.tif", "Co K", integers("<u2", 11, 9, 509), bigtiff=True, byteorder=">"),
         tif("Co-K_f32_bigtiff_tiles.tif", "Co K", quarters("<f4", 35, 19, 251), bigtiff=True, tile=(16, 16),
             compression="zlib"),
@@ -245,7 +245,7 @@ def png_cases():
         one("Ca-K_16_step.png", "pillow", "Ca K", pillow(deep, "PNG", dpi=(50.8, 50.8)), deep, steps=(500.0, 500.0)),
         one("Ca-K_16_screen.png", "pillow", "Ca K", pillow(deep, "PNG", dpi=(96, 96)), deep, steps=None,
             findings=["screen_resolution"]),
-        one("Ca-K_8_gamma.png", "pillow", "Ca K", pillow(grey, "PNG", pnginfo=gamma), grey),
+        one("Ca-K_8_brightness_curve.png", "pillow", "Ca K", pillow(grey, "PNG", pnginfo=gamma), grey),
         one("Ca-K_8_and_alpha.png", "pillow", "Ca K", pillow(with_alpha, "PNG"), grey,
             findings=["transparency_dropped"]),
         one("Ca-K_8_one_row.png", "pillow", "Ca K", pillow(grey[:1], "PNG"), grey[:1]),
@@ -260,7 +260,7 @@ def numpy_cases():
 
     stack = np.stack([integers("<u2", 6, 5, m) for m in (4093, 251, 60013, 509)])
     halves = quarters("<f2", 9, 7, 509)
-    large = integers("<u8", 6, 5, 9007199254740881)
+    large = integers("<u8", 6, 5, 251) * np.uint64(2**40) + np.uint64(1)
     signed = integers("<i8", 8, 5, 99991, 50000)
 
     def cube(name, pixels, axis, **more):
