@@ -136,6 +136,16 @@ pub enum Finding {
     },
     /// Something about a table of text.
     Table(TableFinding),
+    /// Marked as stored with white as zero, in numbers that have no end to be turned over at.
+    WhiteIsZeroKept,
+    /// A channel of transparency that is no map.
+    TransparencyDropped,
+    /// A map out of a picture whose values are those of a picture, whatever they look like: it can be a display copy
+    /// and nothing else.
+    GreyPicture {
+        /// Name of the format.
+        format: &'static str,
+    },
 }
 
 impl Finding {
@@ -151,12 +161,17 @@ impl Finding {
             | Finding::Ambiguous { .. }
             | Finding::Ragged { .. }
             | Finding::NotANumber { .. } => Severity::Error,
-            Finding::NoElement | Finding::DisplayCopy | Finding::OtherSize { .. } => Severity::Warning,
-            Finding::WhiteIsZero
+            Finding::Table(about) => about.severity(),
+            Finding::NoElement
+            | Finding::DisplayCopy
+            | Finding::OtherSize { .. }
+            | Finding::WhiteIsZeroKept
+            | Finding::GreyPicture { .. } => Severity::Warning,
+            Finding::TransparencyDropped
+            | Finding::WhiteIsZero
             | Finding::AlreadyOpen { .. }
             | Finding::NamesTaken { .. }
             | Finding::ScreenResolution { .. } => Severity::Info,
-            Finding::Table(about) => about.severity(),
         }
     }
 
@@ -180,6 +195,9 @@ impl Finding {
             Finding::NamesTaken { .. } => "names_taken",
             Finding::ScreenResolution { .. } => "screen_resolution",
             Finding::Table(about) => about.code(),
+            Finding::WhiteIsZeroKept => "white_is_zero_kept",
+            Finding::TransparencyDropped => "transparency_dropped",
+            Finding::GreyPicture { .. } => "grey_picture",
         }
     }
 }
@@ -190,7 +208,7 @@ impl fmt::Display for Finding {
             Finding::Empty => write!(f, "The file is empty. Copy it again from where it was made."),
             Finding::UnknownFormat => write!(
                 f,
-                "This is none of the formats read here (TIFF, PNG, JPEG, NPY, delimited text). Export the map as one of these."
+                "This is none of the formats read here (TIFF, PNG, JPEG, NPY, delimited text, or a ZIP of these). Export the map as one of these."
             ),
             Finding::Damaged { format, what } => {
                 write!(f, "The {format} file is damaged: {what}. Copy or export it again.")
@@ -249,6 +267,21 @@ impl fmt::Display for Finding {
                 "Its resolution tag ({dots_per_inch:.0} dpi) is that of a screen or printer, not of a scan, and is not used. State the step of the scan."
             ),
             Finding::Table(about) => about.fmt(f),
+            Finding::WhiteIsZeroKept => write!(
+                f,
+                "Marked as stored with white as zero, but its numbers have no largest value to turn them over at; they are kept as they stand. Check that larger numbers are larger counts."
+            ),
+            Finding::TransparencyDropped => {
+                write!(f, "Its transparency is left out; the values are as they stand.")
+            }
+            Finding::GreyPicture { format: "JPEG" } => write!(
+                f,
+                "JPEG changes values: this is a picture of the map, not its counts. It can be looked at; for questions open the map as TIFF, NPY or text."
+            ),
+            Finding::GreyPicture { .. } => write!(
+                f,
+                "Grey stored as colour: this is a picture of the map, not its counts. It can be looked at; for questions open the map as TIFF, NPY or text."
+            ),
         }
     }
 }

@@ -1,17 +1,29 @@
 //! From the bytes of a file to maps, a photo, and findings. All input is untrusted: sizes are checked before memory is
 //! taken, nothing panics, and what is wrong is said in one sentence. One file per format. Knows nothing of a stack.
 
+mod archive;
+mod colour_scale;
 mod npy;
+mod photo;
 mod picture;
+mod resolution;
+mod signature;
 mod text;
 mod tiff;
+mod widen;
+
+pub use archive::Entry;
+pub use photo::Photo;
 
 use crate::geometry::Step;
-use crate::grid::{Grid, Samples, try_vec};
+use crate::grid::Samples;
 use crate::notice::Finding;
 
 /// The most pixels that a map or photo may have: a scan of today has up to ten million.
 pub const MOST_PIXELS: u64 = 100_000_000;
+
+/// The most maps that are read from one file.
+pub const MOST_MAPS: u32 = 2048;
 
 /// A map as it stands in a file.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,32 +40,9 @@ pub struct Page {
     pub entry: String,
 }
 
-/// A colour picture.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Photo {
-    /// Pixels in sRGB.
-    pub pixels: Grid<[u8; 3]>,
-}
-
-impl Photo {
-    /// From pixels row by row.
-    fn of(
-        (width, height): (u32, u32),
-        format: &'static str,
-        colours: impl Iterator<Item = [u8; 3]>,
-    ) -> Result<Self, Finding> {
-        let mut pixels = try_vec(u64::from(width) * u64::from(height))?;
-        pixels.extend(colours);
-        let pixels = Grid::from_vec(width, height, pixels);
-        let differs = || Finding::Damaged { format, what: "its size and its data differ".into() };
-        Ok(Self { pixels: pixels.ok_or_else(differs)? })
-    }
-}
-
-/// A 16-bit channel in the machine's order as an 8-bit one, to the nearest step.
-fn step_of_16_bits(bytes: &[u8]) -> u8 {
-    let value = u32::from(u16::from_ne_bytes([bytes[0], bytes[1]]));
-    ((value + 128) / 257) as u8
+/// A 16-bit channel as an 8-bit one, to the nearest step.
+fn step_of_16_bits(value: u16) -> u8 {
+    ((u32::from(value) + 128) / 257) as u8
 }
 
 /// One of several ways in which a file can be read.
@@ -92,6 +81,9 @@ pub enum Content {
     },
     /// No map, but a list of names of maps.
     Names(Vec<NamedMap>),
+    /// The files of an archive, in the order of their names, each with what it holds or why it could not be read.
+    /// Pages are numbered through the archive, and each bears the name of its entry.
+    Archive(Vec<Entry>),
 }
 
 /// A file that could be read, in whole or in part.
@@ -118,17 +110,28 @@ impl Reading {
 pub fn read(bytes: &[u8], way: Option<&str>) -> Result<Reading, Finding> {
     let reading = match bytes {
         [] => return Err(Finding::Empty),
-        [b'I', b'I', 42 | 43, 0, ..] | [b'M', b'M', 0, 42 | 43, ..] => tiff::read(bytes, way),
-        [0x89, b'P', b'N', b'G', ..] => picture::read_png(bytes, way),
-        [0xff, 0xd8, 0xff, ..] => picture::read_jpeg(bytes, way),
-        [0x93, b'N', b'U', b'M', b'P', b'Y', ..] => npy::read(bytes, way),
-        _ => text::read(bytes, way),
+        _ if signature::is_archive(bytes) => archive::read(bytes, way),
+        _ => read_single(bytes, way),
     }?;
     match &reading.content {
         Content::Maps(pages) if pages.iter().all(|page| page.samples.is_empty()) => {
             Err(Finding::Damaged { format: "map", what: "it has no pixels".into() })
         }
         _ => Ok(reading),
+    }
+}
+
+/// Reads a file that is no archive.
+fn read_single(bytes: &[u8], way: Option<&str>) -> Result<Reading, Finding> {
+    if let Some(finding) = signature::refused(bytes) {
+        return Err(finding);
+    }
+    match bytes {
+        [b'I', b'I', 42 | 43, 0, ..] | [b'M', b'M', 0, 42 | 43, ..] => tiff::read(bytes, way),
+        [0x89, b'P', b'N', b'G', ..] => picture::read_png(bytes, way),
+        [0xff, 0xd8, 0xff, ..] => picture::read_jpeg(bytes, way),
+        [0x93, b'N', b'U', b'M', b'P', b'Y', ..] => npy::read(bytes, way),
+        _ => text::read(bytes, way),
     }
 }
 
@@ -153,7 +156,7 @@ mod tests {
     fn what_is_no_map_is_refused_with_a_sentence() {
         assert_eq!(read(&[], None), Err(Finding::Empty));
         assert_eq!(read(&[0, 1, 2, 3], None), Err(Finding::UnknownFormat));
-        assert_eq!(read(b"%PDF-1.7\n\x80\x81", None), Err(Finding::UnknownFormat));
+        assert!(matches!(read(b"%PDF-1.7\n\x80\x81", None), Err(Finding::NotRead { format: "PDF", .. })));
         assert!(matches!(read(b"II*\0", None), Err(Finding::Damaged { format: "TIFF", .. })));
         assert!(matches!(read(b"\x89PNG\r\n", None), Err(Finding::Damaged { format: "PNG", .. })));
         assert!(matches!(read(b"\xff\xd8\xff\xe0", None), Err(Finding::Damaged { format: "JPEG", .. })));

@@ -1,20 +1,23 @@
-//! Files come in: maps, photos, lists of names, and what has to be asked about them.
+//! Files come in: maps, photos, lists of names, archives of all of these, and what has to be asked about them.
 
 use super::record::{InputRecord, map_key};
 use super::summary::{AskText, NoticeText, Opened, PhotoSummary};
 use super::{HeldPhoto, Study};
 use crate::digest::sha256_hex;
 use crate::display::PhotoPyramid;
-use crate::element::{Guess, guess_line};
-use crate::kind::Kind;
-use crate::notice::{Finding, Notice};
-use crate::reading::{self, Content, Page, Photo};
+use crate::inspect::Look;
+use crate::kind::{Kind, propose};
+use crate::notice::{Finding, Notice, OutOfMemory, Sign};
+use crate::reading::{self, Content, Page, Photo, Reading};
 use crate::stack::{Map, MapId, Source};
 
-/// A file while it is taken in.
+/// A file, or an entry of an archive, while it is taken in.
+#[derive(Clone, Copy)]
 struct File<'a> {
     name: &'a str,
-    sha256: String,
+    sha256: &'a str,
+    /// A picture whose values are those of a picture, whatever they look like.
+    is_picture: bool,
 }
 
 impl Study {
@@ -27,12 +30,12 @@ impl Study {
     /// Reads a file in the `way` that was chosen after it was asked about.
     pub fn open_as(&mut self, name: &str, bytes: &[u8], way: Option<&str>) -> Opened {
         let mut opened = Opened::default();
-        let file = File { name, sha256: sha256_hex(bytes) };
-        if let Some(first) = self.inputs.iter().find(|input| input.sha256 == file.sha256) {
+        let sha256 = sha256_hex(bytes);
+        if let Some(first) = self.inputs.iter().find(|input| input.sha256 == sha256) {
             opened.tell(name, Finding::AlreadyOpen { first_name: first.name.clone() });
             return opened;
         }
-        let expected = self.expected.iter().position(|input| input.sha256 == file.sha256);
+        let expected = self.expected.iter().position(|input| input.sha256 == sha256);
         let expected = expected.map(|place| self.expected.remove(place));
         let way = way.or(expected.as_ref().and_then(|input| input.way.as_deref()));
         let reading = match reading::read(bytes, way) {
@@ -42,43 +45,14 @@ impl Study {
                 return opened;
             }
         };
-        for finding in reading.findings {
-            opened.tell(name, finding);
-        }
         let before = expected.as_ref().map_or(self.made, |input| input.before);
-        let (mut map_number, mut photo_number) = before;
-        match reading.content {
-            Content::Maps(pages) => {
-                for page in pages {
-                    map_number += 1;
-                    self.take_page(&file, map_number, page, &mut opened);
-                }
-            }
-            Content::Photo(photo) => {
-                photo_number += 1;
-                self.take_photo(&file, photo_number, photo, &mut opened);
-            }
-            Content::Names(names) => {
-                let named = self.take_names(names);
-                opened.tell(name, Finding::NamesTaken { named });
-                opened.is_kept = true;
-            }
-            Content::Ask { question, ways } => {
-                opened.asks.push(AskText::of(name, &file.sha256, question, ways));
-                return opened;
-            }
-        }
-        self.made = (self.made.0.max(map_number), self.made.1.max(photo_number));
+        let mut numbers = before;
+        self.take_in(File { name, sha256: &sha256, is_picture: false }, reading, &mut numbers, &mut opened);
+        self.made = (self.made.0.max(numbers.0), self.made.1.max(numbers.1));
         opened.is_kept |= opened.maps.len() + opened.photos.len() > 0;
         if opened.is_kept {
             let way = way.map(str::to_owned);
-            let input = InputRecord {
-                name: name.to_owned(),
-                sha256: file.sha256,
-                size: bytes.len() as u64,
-                way,
-                before,
-            };
+            let input = InputRecord { name: name.to_owned(), sha256, size: bytes.len() as u64, way, before };
             self.inputs.push(input);
             self.inputs.sort_by_key(|input| input.before);
         }
@@ -88,56 +62,106 @@ impl Study {
         opened
     }
 
-    fn take_page(&mut self, file: &File<'_>, number: u32, page: Page, opened: &mut Opened) {
-        let shown_name = if page.entry.is_empty() {
-            file.name.to_owned()
-        } else {
-            format!("{}/{}", file.name, page.entry)
-        };
-        // A title in the file says more than its name.
-        let line = [&page.title, &shown_name].into_iter().find_map(|text| match guess_line(text) {
-            Guess::Line(line) => Some(line),
-            _ => None,
-        });
-        let source = Source { file: shown_name.clone(), page: page.number, sha256: file.sha256.clone() };
-        let id = MapId::new(number);
-        let mut map = match Map::new(id.clone(), source, page.title, line, page.samples) {
-            Ok(map) => map,
-            Err(error) => return opened.tell(&shown_name, error.into()),
-        };
-        let stated = self.stated.get(&map_key(&map.source)).cloned().unwrap_or_default();
-        if let Err(fault) = self.apply_stated(&mut map, &stated) {
-            // A record that was made for these bytes fits them; if not, what was read is still worth having.
-            opened.notices.push(NoticeText::fault(&shown_name, &fault));
+    fn take_in(&mut self, file: File<'_>, reading: Reading, numbers: &mut (u32, u32), opened: &mut Opened) {
+        let is_picture = reading.findings.iter().any(|f| matches!(f, Finding::GreyPicture { .. }));
+        let file = File { is_picture, ..file };
+        for finding in reading.findings {
+            opened.tell(file.name, finding);
         }
-        let has_line = map.line.is_some();
-        if map.kind == Kind::DisplayCopy {
-            opened.tell_of(&shown_name, &id, Finding::DisplayCopy);
-        }
-        if let Some((stack_width, stack_height)) = self.stack.size() {
-            let (width, height) = map.plane.size();
-            if (width, height) != (stack_width, stack_height) {
-                let finding = Finding::OtherSize { width, height, stack_width, stack_height };
-                opened.tell_of(&shown_name, &id, finding);
+        match reading.content {
+            Content::Maps(pages) => {
+                for page in pages {
+                    numbers.0 += 1;
+                    self.take_page(file, numbers.0, page, opened);
+                }
+            }
+            Content::Photo(photo) => {
+                numbers.1 += 1;
+                self.take_photo(file, numbers.1, photo, opened);
+            }
+            Content::Archive(entries) => {
+                for entry in entries {
+                    let name = format!("{}/{}", file.name, entry.path);
+                    match entry.reading {
+                        Ok(reading) => self.take_in(File { name: &name, ..file }, reading, numbers, opened),
+                        Err(finding) => opened.tell(&name, finding),
+                    }
+                }
+            }
+            Content::Names(names) => {
+                let named = self.take_names(names);
+                opened.tell(file.name, Finding::NamesTaken { named });
+                opened.is_kept = true;
+            }
+            Content::Ask { question, ways } => {
+                opened.asks.push(AskText::of(file.name, file.sha256, question, ways));
             }
         }
-        if let Some(step) = page.step {
+    }
+
+    fn take_page(&mut self, file: File<'_>, number: u32, page: Page, opened: &mut Opened) {
+        let step = page.step;
+        let (map, look) = match self.map_of_page(file, number, page) {
+            Ok(made) => made,
+            Err(error) => return opened.tell(file.name, error.into()),
+        };
+        let (id, key) = (map.id.clone(), map_key(&map.source));
+        let mut map = map;
+        let stated = self.stated.get(&key).cloned().unwrap_or_default();
+        if let Err(fault) = self.apply_stated(&mut map, &stated) {
+            // A record that was made for these bytes fits them; if not, what was read is still worth having.
+            opened.notices.push(NoticeText::fault(file.name, &fault));
+        }
+        if let Err(error) = map.plane.prepare() {
+            return opened.tell(file.name, error.into());
+        }
+        let has_line = map.line.is_some();
+        let is_copy = map.kind == Kind::DisplayCopy && stated.kind.is_none();
+        if is_copy && !file.is_picture {
+            opened.tell_of(file.name, &id, Finding::DisplayCopy);
+        }
+        let signs = look.signs().iter().filter(|sign| !(is_copy && says_the_same(sign))).cloned();
+        let signs: Vec<Sign> = signs.collect();
+        if let Some(step) = step {
             self.stack.offer_step(step, file.name);
         }
         self.stack.push(map);
+        self.looks.insert(id.clone(), look);
+        for sign in signs {
+            opened.notices.push(self.notice_of(&sign, std::slice::from_ref(&id), file.name));
+        }
         if !has_line && !self.name_by_list(&id) {
-            opened.tell_of(&shown_name, &id, Finding::NoElement);
+            opened.tell_of(file.name, &id, Finding::NoElement);
         }
         opened.maps.push(id.to_string());
     }
 
-    fn take_photo(&mut self, file: &File<'_>, number: u32, photo: Photo, opened: &mut Opened) {
+    /// The map of a page with the kind that its numbers and its name speak for.
+    fn map_of_page(&self, file: File<'_>, number: u32, page: Page) -> Result<(Map, Look), OutOfMemory> {
+        let source = Source { file: file.name.to_owned(), page: page.number, sha256: file.sha256.to_owned() };
+        let named = super::naming::Named::of(&page.title, file.name);
+        let mut map = Map::new(MapId::new(number), source, page.title, named.line, page.samples)?;
+        let look = Look::of(&map.plane)?;
+        if file.is_picture {
+            map.proposal.kind = Kind::DisplayCopy;
+            map.proposal.reason = "It was stored as a picture.".into();
+        } else {
+            map.proposal = propose(&look.evidence(&map.plane, named.hint, false));
+        }
+        map.kind = map.proposal.kind;
+        map.named_role = named.role;
+        map.role = named.role;
+        map.detector = named.detector;
+        Ok((map, look))
+    }
+
+    fn take_photo(&mut self, file: File<'_>, number: u32, photo: Photo, opened: &mut Opened) {
         let summary = PhotoSummary {
             id: format!("p{number}"),
             file: file.name.to_owned(),
             width: photo.pixels.width(),
             height: photo.pixels.height(),
-            file_sha256: file.sha256.clone(),
+            file_sha256: file.sha256.to_owned(),
         };
         match PhotoPyramid::build(&photo.pixels) {
             Ok(pyramid) => {
@@ -147,6 +171,11 @@ impl Study {
             Err(error) => opened.tell(file.name, error.into()),
         }
     }
+}
+
+/// Signs of a display copy, said already by its kind.
+fn says_the_same(sign: &Sign) -> bool {
+    matches!(sign, Sign::Stretched { .. } | Sign::Clipped { .. } | Sign::Curved { .. })
 }
 
 impl Opened {

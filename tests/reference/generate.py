@@ -16,9 +16,10 @@ from pathlib import Path
 import numpy as np
 
 from parts import (
-    background, colour, condition, containers, demo, document, files, hand, published, questions, tables)
+    background, colour, condition, containers, demo, document, files, formats, hand, published, questions, tables)
 
 HERE = Path(__file__).resolve().parent
+FORMATS = HERE.parent.parent / "docs" / "FORMATS.md"
 DEMO_MAPS = HERE.parent.parent / "demo-data" / "tern-sound"
 LIBRARIES = ("numpy", "scipy", "tifffile", "imagecodecs", "pillow", "scikit-image", "colour-science")
 
@@ -117,6 +118,9 @@ def check(folder):
         report.line(f"published: {name}", None if agree else f"{computed!r} instead of {expected!r}")
 
     manifest = load(HERE / "files" / "manifest.json")
+    described = FORMATS.read_text(encoding="utf-8")
+    report.line("docs/FORMATS.md holds the table of variants",
+                None if described == formats.with_table(described, manifest) else "differs from the manifest")
     remade = load(folder / "files" / "manifest.json")
     report.line(f"files/manifest.json: {len(manifest)} files", None if manifest == remade else "differs from the formulas")
     listed = {entry["file"] for entry in manifest}
@@ -157,6 +161,8 @@ def main():
     given = parser.parse_args()
     if given.write:
         make(HERE)
+        described = FORMATS.read_text(encoding="utf-8")
+        FORMATS.write_text(formats.with_table(described, load(HERE / "files" / "manifest.json")), encoding="utf-8")
         return 0
     if given.out is None:
         parser.error("--check needs --out")

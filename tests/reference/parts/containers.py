@@ -2,6 +2,7 @@
 
 import csv
 import io
+import zipfile
 
 import numpy as np
 import tifffile
@@ -82,3 +83,51 @@ READERS = {".tif": read_tiff, ".npy": read_npy, ".png": read_png, ".csv": read_t
 def read(path):
     """The pixels of any file that this package writes."""
     return READERS[path.suffix](path)
+
+
+def read_pages(path, entry):
+    """Every map of a TIFF: each channel of each page that is no smaller copy, or the one colour picture."""
+    found = []
+    with tifffile.TiffFile(path) as opened:
+        for page in opened.pages:
+            if page.is_reduced:
+                continue
+            pixels = page.asarray()
+            is_turned = page.photometric == tifffile.PHOTOMETRIC.MINISWHITE and pixels.dtype.kind == "u"
+            pixels = np.iinfo(pixels.dtype).max - pixels if is_turned else pixels
+            planar = page.planarconfig == tifffile.PLANARCONFIG.SEPARATE
+            if pixels.ndim == 2:
+                found.append(pixels)
+                continue
+            pixels = np.moveaxis(pixels, 0, 2) if planar else pixels
+            if "photo" in entry:
+                wide = pixels.dtype.itemsize == 2
+                pixels = ((pixels.astype(np.uint32) + 128) // 257) if wide else pixels
+                found.append(pixels[..., :3].astype(np.uint8))
+                continue
+            opaque = pixels.shape[2] - sum(kind in (1, 2) for kind in page.extrasamples)
+            found.extend(pixels[..., channel] for channel in range(opaque))
+    return found
+
+
+def read_all(path, entry):
+    """The arrays of any file of `raster` and `tools`, by the libraries that know the format."""
+    if path.suffix == ".tif":
+        return read_pages(path, entry)
+    if path.suffix == ".png":
+        with Image.open(path) as opened:
+            pixels = np.asarray(opened)
+        keep = 3 if "photo" in entry else 0
+        return [pixels if pixels.ndim == 2 else pixels[..., :3] if keep else pixels[..., 0]]
+    if path.suffix == ".npy":
+        array = np.load(path, allow_pickle=False)
+        if "way" not in entry:
+            return [array.squeeze() if array.ndim == 3 else array]
+        axis = int(entry["way"][-1])
+        return [np.take(array, place, axis) for place in range(array.shape[axis])]
+    with zipfile.ZipFile(path) as opened:
+        inside = []
+        for name in sorted(opened.namelist()):
+            data = io.BytesIO(opened.read(name))
+            inside.append(np.load(data) if name.endswith(".npy") else tifffile.imread(data))
+        return inside

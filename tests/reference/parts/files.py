@@ -1,9 +1,11 @@
 """The input files: one small map in each form that a stack may come in, with the hash of its pixels."""
 
+import hashlib
+
 import numpy as np
 
-from . import containers
-from .arrays import CANONICAL_NAN, nan_patterns, pattern, pixel_hash, set_bits, type_name
+from . import containers, raster, tools
+from .arrays import CANONICAL_NAN, SAMPLE_TYPES, nan_patterns, pattern, pixel_hash, set_bits, type_name
 
 #: NaNs of 32 bits that a careless reader would change: quiet, negative quiet, with payload, signalling.
 NAN_BITS_32 = (0x7FC00000, 0xFFC00000, 0x7FC12345, 0xFFFFFFFF, 0x7F800001)
@@ -133,6 +135,39 @@ def entry_of(name, maker, line, array):
     return entry
 
 
+def entry_of_case(case):
+    """The manifest's entry for a file with several maps, a title, a way, a photo or findings."""
+    entry = {"file": case.name, "maker": case.maker}
+    lines = case.more.get("lines", [case.line] * len(case.maps))
+    maps = []
+    for place, (title, array) in enumerate(case.maps):
+        array = array.astype(case.more.get("kept_as", array.dtype))
+        one = {
+            "title": title, "width": int(array.shape[1]), "height": int(array.shape[0]),
+            "dtype": type_name(array), "sha256_of_pixels": pixel_hash(array),
+        }
+        if not case.more.get("is_photo"):
+            one["line"] = lines[place]
+        if "entries" in case.more:
+            one["entry"] = case.more["entries"][place]
+        maps.append(one)
+    entry["photo" if case.more.get("is_photo") else "maps"] = maps[0] if case.more.get("is_photo") else maps
+    entry["findings"] = case.more.get("findings", [])
+    for key in ("way", "steps"):
+        if key in case.more:
+            entry[key] = case.more[key]
+    if isinstance(entry.get("steps"), tuple):
+        entry["steps"] = list(entry["steps"])
+    if case.more.get("is_kept"):
+        entry["sha256_of_file"] = hashlib.sha256((tools.KEPT / case.name).read_bytes()).hexdigest()
+    return entry
+
+
+def every_case():
+    """Files that hold more than one plain map, or were made by command line tools."""
+    return raster.every_case() + tools.every_case()
+
+
 def write(folder):
     """Writes every file into `folder` and gives the manifest, whose hashes come from the formulas alone."""
     folder.mkdir(parents=True, exist_ok=True)
@@ -140,15 +175,38 @@ def write(folder):
     for name, maker, line, array, write_to in every_file():
         write_to(folder / name)
         manifest.append(entry_of(name, maker, line, array))
+    for case in every_case():
+        case.write(folder / case.name)
+        manifest.append(entry_of_case(case))
     return manifest
 
 
 def as_read(path, entry):
     """What differs between the manifest's entry and the file as its library reads it: a text, or none."""
+    if "maps" in entry or "photo" in entry:
+        return case_as_read(path, entry)
     pixels = containers.read(path)
     found = {
         "width": int(pixels.shape[1]), "height": int(pixels.shape[0]),
         "dtype": type_name(pixels), "sha256_of_pixels": pixel_hash(pixels),
     }
     wrong = [f"{key} is {found[key]}, not {entry[key]}" for key in found if found[key] != entry[key]]
+    return "; ".join(wrong) or None
+
+
+def case_as_read(path, entry):
+    """The same for a file of several maps or with a photo."""
+    wanted = entry.get("maps") or [entry["photo"]]
+    if "sha256_of_file" in entry and hashlib.sha256(path.read_bytes()).hexdigest() != entry["sha256_of_file"]:
+        return "is not the file that was kept"
+    read = containers.read_all(path, entry)
+    if len(read) != len(wanted):
+        return f"holds {len(read)} arrays, not {len(wanted)}"
+    wrong = []
+    for place, (pixels, one) in enumerate(zip(read, wanted, strict=True)):
+        kept = pixels.astype(SAMPLE_TYPES[one["dtype"]])
+        if not np.array_equal(kept, pixels):
+            wrong.append(f"map {place} does not fit {one['dtype']}")
+        if kept.shape[:2] != (one["height"], one["width"]) or pixel_hash(kept) != one["sha256_of_pixels"]:
+            wrong.append(f"map {place} differs")
     return "; ".join(wrong) or None
