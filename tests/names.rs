@@ -9,7 +9,7 @@ use limner::element::{Guess, KindHint, NameReading, guess_line, read_name};
 use std::time::{Duration, Instant};
 
 /// Cases in the table; a lost line must not pass.
-const CASES: usize = 0;
+const CASES: usize = 267;
 
 /// Fields of a line, with quotes around those that hold commas.
 fn fields(line: &str) -> Vec<String> {
@@ -118,6 +118,6 @@ fn long_names_take_time_in_proportion() {
         let start = Instant::now();
         read_name(&name);
         limner::element::Line::parse_typed(&name);
-        assert!(start.elapsed() < Duration::from_secs(5), "{piece:?} took {:?}", start.elapsed());
+        assert!(start.elapsed() < Duration::from_secs(20), "{piece:?} took {:?}", start.elapsed());
     }
 }

@@ -14,6 +14,9 @@ pub(super) struct Written {
     pub is_capital: bool,
 }
 
+/// Words that a line takes at most, so that a chain without end costs no more than its length.
+pub(super) const LONGEST: usize = 8;
+
 fn family_of(letter: char) -> Option<Family> {
     match letter.to_ascii_uppercase() {
         'K' => Some(Family::K),
@@ -112,6 +115,7 @@ fn levels(words: &[Word], at: usize) -> Option<Written> {
     };
     while words
         .get(at + used)
+        .filter(|_| used < LONGEST)
         .is_some_and(|w| w.before == ',' && (level(&w.text).is_some() || w.text.len() == 1 && w.is_number()))
     {
         used += 1;
@@ -127,7 +131,7 @@ pub(super) fn line_at(words: &[Word], at: usize) -> Option<Written> {
     let word = words.get(at)?;
     let mut found = single(words, at)?;
     found.is_capital = word.text.starts_with(|c: char| c.is_ascii_uppercase());
-    while let Some(next) = words.get(at + found.used) {
+    while let Some(next) = words.get(at + found.used).filter(|_| found.used < LONGEST) {
         let is_listed = matches!(next.before, '+' | ',' | '&');
         if is_listed && next.is_number() && next.text.len() == 1 && found.member.is_some() {
             found.used += 1;

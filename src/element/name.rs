@@ -233,7 +233,7 @@ fn joined(words: &[Word], at: usize) -> Option<Reading> {
 
 /// Further members after a joined word: "FeKa+Kb", "FeKa1,2", "FeKaKb".
 fn extend(words: &[Word], reading: &mut Reading) {
-    while let Some(next) = words.get(reading.at + reading.used) {
+    while let Some(next) = words.get(reading.at + reading.used).filter(|_| reading.used < lines::LONGEST) {
         if next.before == ',' && next.is_number() && next.text.len() == 1 && reading.line.member.is_some() {
             reading.used += 1;
             continue;

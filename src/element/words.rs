@@ -7,7 +7,8 @@ pub(super) struct Word {
     pub text: String,
     /// The same in small letters.
     pub small: String,
-    /// The most telling sign before it: a sign other than space and underscore, else one of these; NUL where nothing
+    /// The most telling sign before it: "%", else the first other than space and
+    /// underscore, else one of these; NUL where nothing
     /// stands between it and the word before it (or the start).
     pub before: char,
     /// The same after it; NUL at the end.
@@ -107,7 +108,10 @@ pub(super) fn words(folded: &str) -> Vec<Word> {
             between = '\0';
         }
         let Some(c) = c else { break };
-        if matches!(between, '\0' | ' ' | '_') && (!(c.is_whitespace() || c.is_control()) || between == '\0')
+        if c == '%' {
+            between = c;
+        } else if matches!(between, '\0' | ' ' | '_')
+            && (!(c.is_whitespace() || c.is_control()) || between == '\0')
         {
             between = if c.is_whitespace() || c.is_control() { ' ' } else { c };
         }
