@@ -68,10 +68,10 @@ const NAMES: [(u8, &[&str]); 48] = [
 
 /// Names that are also ordinary words, in any of the five languages (a metal that things are made of or covered with, a
 /// pond, a kick, a match, a moon, a browser, money ...), and so need a line or a name that says nothing else.
-const ORDINARY: [&str; 26] = [
-    "lead", "tin", "gold", "silver", "neon", "argon", "carbon", "fer", "ferro", "argent", "chrome", "cromo",
-    "titan", "platine", "phosphor", "fosforo", "cer", "uran", "oro", "plata", "rame", "stagno", "calcio",
-    "cobre", "zirkon", "iode",
+const ORDINARY: [&str; 27] = [
+    "lead", "tin", "gold", "silver", "neon", "argon", "carbon", "fer", "ferro", "argent", "argento",
+    "chrome", "cromo", "titan", "platine", "phosphor", "fosforo", "cer", "uran", "oro", "plata", "rame",
+    "stagno", "calcio", "cobre", "zirkon", "iode",
 ];
 
 /// An element by its name in one of the five languages, small letters without accents.

@@ -172,18 +172,17 @@ fn single(words: &[Word], at: usize) -> Option<Written> {
         used,
         is_capital: true,
     };
-    if let Some(next) = words.get(at + 1).filter(|next| word.text.len() == 1 && !next.is_number()) {
-        if let Some(found) =
+    if let Some(next) = words.get(at + 1).filter(|next| word.text.len() == 1 && !next.is_number())
+        && let Some(found) =
             siegbahn(&format!("{}{}", word.text, next.small)).filter(|f| f.1.is_some() || f.0.is_none())
-            && matches!(next.before, '-' | '_' | ' ' | '(' | '\0')
-        {
-            // A number of its own after a spelled member is part of it: "K alpha 1".
-            let has_number = matches!(next.small.as_str(), "alpha" | "beta" | "gamma")
-                && words
-                    .get(at + 2)
-                    .is_some_and(|w| matches!(w.before, ' ' | '-') && matches!(w.text.as_str(), "1" | "2"));
-            return Some(plain(found, if has_number { 3 } else { 2 }));
-        }
+        && matches!(next.before, '-' | '_' | ' ' | '(' | '\0')
+    {
+        // A number of its own after a spelled member is part of it: "K alpha 1".
+        let has_number = matches!(next.small.as_str(), "alpha" | "beta" | "gamma")
+            && words
+                .get(at + 2)
+                .is_some_and(|w| matches!(w.before, ' ' | '-') && matches!(w.text.as_str(), "1" | "2"));
+        return Some(plain(found, if has_number { 3 } else { 2 }));
     }
     // "Mg" is magnesium.
     siegbahn(&word.text).filter(|_| word.text != "Mg").map(|found| plain(found, 1))

@@ -8,6 +8,7 @@ mod role;
 mod table;
 mod typed;
 mod vocabulary;
+mod weighing;
 mod window;
 mod words;
 

@@ -7,6 +7,7 @@
 use super::languages::{self, Trust};
 use super::lines::{self, Written};
 use super::vocabulary as list;
+use super::weighing::{Needs, Reading, Support, best_of, is_believed};
 use super::words::Word;
 use super::{Element, Family, Line, Member};
 
@@ -19,44 +20,6 @@ pub enum Guess {
     Ambiguous(Line, Line),
     /// No element in it.
     Nothing,
-}
-
-/// How well a reading is supported, from weak to strong.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Support {
-    /// A word that is an element's symbol or name among others, alone.
-    Weak,
-    /// A symbol or an element's name, alone.
-    ElementAlone,
-    /// A symbol with a line, in small letters.
-    SmallWithLine,
-    /// A symbol as it should be written, with a line.
-    WithLine,
-}
-
-/// What a reading still needs to be believed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Needs {
-    Nothing,
-    /// No words in the name that tell of something else, or a place that only a symbol has.
-    Place,
-    /// The same, and small letters: only at the end, after an underscore.
-    SturdyPlace,
-    /// No words that tell of something else.
-    Alone,
-    /// No words but those of maps, and no other reading.
-    OnlyAlone,
-}
-
-#[derive(Debug, Clone, Copy)]
-struct Reading {
-    support: Support,
-    needs: Needs,
-    line: Line,
-    /// A second line that it may as well be.
-    or: Option<Line>,
-    at: usize,
-    used: usize,
 }
 
 /// Reads the element and line of one part of a name.
@@ -73,7 +36,8 @@ pub(super) fn is_only_of_maps(words: &[Word]) -> bool {
     words.iter().all(is_of_maps)
 }
 
-fn is_of_maps(word: &Word) -> bool {
+/// Whether a word is a number or of the vocabulary of maps.
+pub(super) fn is_of_maps(word: &Word) -> bool {
     word.is_number() || list::is_of_maps(word.letters_and_number().0) || list::is_of_maps(&word.small)
 }
 
@@ -284,11 +248,13 @@ fn symbol_or_name(words: &[Word], at: usize) -> Option<Reading> {
     let written = lines::line_at(words, at + 1)
         .filter(|w| w.is_capital == is_capital || w.member.is_some())
         .filter(|w| is_line_of(words, at + 1, element, *w))
-        .filter(|w| !is_a_word || (w.family == Some(Family::K) && (w.member.is_some() || !is_capital)));
+        .filter(|w| !is_a_word || w.family == Some(Family::K));
     let needs = match written {
+        // "AS K": the letter is taken with the word, so that it is no potassium, and believed in a name of maps.
+        Some(w) if is_capital && is_a_word && w.member.is_none() => Needs::Alone,
         Some(_) => Needs::Nothing,
         None if list::needs_line(element.symbol()) || text == "CO" => return None,
-        None if is_capital || is_a_word || small.starts_with('m') && small == "mg" => Needs::Alone,
+        None if is_capital || is_a_word => Needs::Alone,
         None => Needs::SturdyPlace,
     };
     Some(with_line(element, written, needs, Support::SmallWithLine, at))
@@ -341,71 +307,6 @@ fn is_line_of(words: &[Word], at: usize, element: Element, written: Written) -> 
         (Some(Family::M), None) => z >= 73 && is_tied,
         (Some(_), Some(_)) => is_tied || word.small.len() > 2 || at + 1 == words.len(),
         (None, _) => false,
-    }
-}
-
-fn is_believed(words: &[Word], reading: Reading, rest: usize, is_crowded: bool) -> bool {
-    let (first, end) = (&words[reading.at], reading.at + reading.used);
-    let is_last = words[end..].iter().take(8).all(is_of_maps) && words.len() - end <= 8;
-    let (prev, next) = (reading.at.checked_sub(1).and_then(|i| words.get(i)), words.get(end));
-    let is_year = next.is_some_and(|w| w.is_number() && w.text.len() > 2);
-    let is_beside_map = [prev, next].into_iter().flatten().any(|w| list::is_beside_symbol(&w.small));
-    match reading.needs {
-        Needs::Nothing => true,
-        Needs::Alone => rest == 0 && !is_year,
-        Needs::OnlyAlone => rest == 0 && !is_crowded,
-        Needs::Place => {
-            !is_year
-                && (rest == 0
-                    || is_beside_map
-                    || (is_last
-                        && (first.before == '_' || prev.is_some_and(|w| w.is_number() && w.before == '_'))))
-        }
-        Needs::SturdyPlace => {
-            !is_year && (rest <= 1 || (is_last && first.before == '_' && list::is_sturdy(&first.small)))
-        }
-    }
-}
-
-/// The strongest reading; two of equal strength for different lines, or one beside another element without a word
-/// between ("Fe/Mn K"), are ambiguous.
-fn best_of(words: &[Word], readings: &[Reading]) -> Guess {
-    let Some(best) = readings.iter().map(|r| r.support).max() else { return Guess::Nothing };
-    let (mut first, mut second): (Option<Line>, Option<Line>) = (None, None);
-    let mut last: Option<&Reading> = None;
-    for (i, reading) in readings.iter().enumerate() {
-        let is_beside = |other: Option<&Reading>| {
-            other.is_some_and(|o| {
-                let (a, b) = if o.at < reading.at { (o, reading) } else { (reading, o) };
-                let gap = b.at - (a.at + a.used);
-                gap == 0 || (gap == 1 && list::is_between_elements(&words[b.at - 1].small))
-            })
-        };
-        let is_equal = reading.support == best
-            || (reading.support >= Support::ElementAlone
-                && (is_beside(last) || is_beside(readings.get(i + 1))));
-        last = Some(reading);
-        if !is_equal {
-            continue;
-        }
-        for line in [Some(reading.line), reading.or].into_iter().flatten() {
-            match first {
-                None => first = Some(line),
-                // The same element, said once more: the fuller one.
-                Some(known)
-                    if known.element == line.element && (known.family.is_none() || line.family.is_none()) =>
-                {
-                    first = if line.family.is_some() { Some(line) } else { first };
-                }
-                Some(known) if known != line => second = second.or(Some(line)),
-                Some(_) => {}
-            }
-        }
-    }
-    match (first, second) {
-        (Some(first), Some(second)) => Guess::Ambiguous(first, second),
-        (Some(first), None) => Guess::Line(first),
-        (None, _) => Guess::Nothing,
     }
 }
 

@@ -90,7 +90,7 @@ pub enum KindHint {
 
 const COHERENT: [&str; 9] =
     ["rayleigh", "coh", "coherent", "koharent", "kohaerent", "coerente", "elastic", "elastisch", "elastico"];
-const INCOHERENT: [&str; 12] = [
+const INCOHERENT: [&str; 13] = [
     "compton",
     "incoh",
     "incoherent",
@@ -99,6 +99,7 @@ const INCOHERENT: [&str; 12] = [
     "incoerente",
     "inelastic",
     "inelast",
+    "inel",
     "inelastisch",
     "anelastico",
     "inelastico",
