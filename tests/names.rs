@@ -71,6 +71,8 @@ fn every_name_of_the_table_is_read_as_written_there() {
         assert_eq!(guess_line(&row[0]), read_name(&row[0]).line);
         count += 1;
     }
+    let names: std::collections::BTreeSet<&str> = table.lines().collect();
+    assert_eq!(names.len(), count + 1, "a case stands twice");
     assert!(wrong.is_empty(), "{} wrong:\n{}", wrong.len(), wrong.join("\n"));
     assert_eq!(count, CASES);
 }
@@ -84,6 +86,13 @@ impl Numbers {
         self.0 ^= self.0 >> 7;
         self.0 ^= self.0 << 17;
         self.0
+    }
+}
+
+#[test]
+fn a_name_without_words_says_nothing() {
+    for name in ["", " ", "/", "//.tif", "...", "\0"] {
+        assert_eq!(columns(read_name(name)), ["", "", "", "", ""], "{name:?}");
     }
 }
 
