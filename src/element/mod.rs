@@ -1,9 +1,20 @@
 //! Elements, X-ray lines and the names that files give them. Imports nothing numeric: no energies here.
 
+mod languages;
+mod lines;
 mod name;
+mod reading;
+mod role;
 mod table;
+mod typed;
+mod vocabulary;
+mod weighing;
+mod window;
+mod words;
 
-pub use name::{Guess, guess_line};
+pub use name::Guess;
+pub use reading::{NameReading, guess_line, read_name};
+pub use role::{KindHint, Role};
 
 use std::fmt;
 
@@ -89,6 +100,13 @@ impl Line {
             Some(_) => return None,
         };
         letters.next().is_none().then_some(Self { element, family, member })
+    }
+
+    /// What a person types to correct a line: symbol, name (English, German, French, Italian, Spanish) or atomic number
+    /// in letters of any size, then the line in Siegbahn's or IUPAC's way: "cu ka", "Pb La", "fe", "iron", "26",
+    /// "Fe K-L3". `None` when any part of the text is not understood.
+    pub fn parse_typed(text: &str) -> Option<Self> {
+        typed::parse(text)
     }
 
     /// "K", "Lα", or "" where only the element is known.
