@@ -1,8 +1,10 @@
 //! Places and lengths: the step of a scan, windows on a map, areas, scale bars.
 //! Imports nothing of this crate. Knows nothing of maps.
 
+mod frame;
 mod orientation;
 
+pub use frame::Frame;
 pub use orientation::Orientation;
 
 /// Distance between neighbouring pixel centres, in micrometres; both above 0 and finite.

@@ -55,7 +55,14 @@ impl Orientation {
 
     /// Where the pixel `(x, y)` of a picture of `size` (before) goes.
     pub fn place(self, (x, y): (u32, u32), size: (u32, u32)) -> (u32, u32) {
-        let (width, height) = size;
+        let (x, y) = self.place_anywhere((i64::from(x), i64::from(y)), size);
+        // Pixels of the picture stay on it.
+        (x as u32, y as u32)
+    }
+
+    /// The same for a place that may lie beside the picture.
+    pub fn place_anywhere(self, (x, y): (i64, i64), size: (u32, u32)) -> (i64, i64) {
+        let (width, height) = (i64::from(size.0), i64::from(size.1));
         let x = if self.is_mirrored { width - 1 - x } else { x };
         match self.quarter_turns {
             0 => (x, y),

@@ -5,7 +5,7 @@ mod samples;
 
 pub use samples::{ByteOrder, SampleType, Samples};
 
-use crate::geometry::Orientation;
+use crate::geometry::{Frame, Orientation};
 use crate::notice::OutOfMemory;
 use ndarray::ArrayView2;
 
@@ -142,6 +142,26 @@ impl<T: Copy + Default> Grid<T> {
     }
 }
 
+impl<T: Copy + Default> Grid<T> {
+    /// The part that a frame shows; zero where it reaches beside the grid.
+    ///
+    /// # Errors
+    /// No memory.
+    pub fn framed(&self, frame: &Frame) -> Result<Self, OutOfMemory> {
+        let mut out = Self::try_filled(frame.width, frame.height, T::default())?;
+        let Some(inside) = frame.inside((self.width, self.height)) else { return Ok(out) };
+        let columns = inside.x as usize..(inside.x + inside.width) as usize;
+        for y in inside.y..inside.y + inside.height {
+            let source = self.row((i64::from(y) + frame.y) as u32);
+            let start = (i64::from(inside.x) + frame.x) as usize;
+            let row = y as usize * frame.width as usize;
+            out.data[row + columns.start..row + columns.end]
+                .copy_from_slice(&source[start..start + inside.width as usize]);
+        }
+        Ok(out)
+    }
+}
+
 /// Pixels of `mask` and every pixel whose 8-neighbourhood of `radius` (Chebyshev distance) touches it.
 /// Radius 0 gives a copy.
 pub fn grown(mask: &Mask, radius: u32) -> Result<Mask, OutOfMemory> {
@@ -198,6 +218,15 @@ mod tests {
         assert_eq!(mirrored.data(), [3, 2, 1, 6, 5, 4]);
         let empty = Grid::<u8>::from_vec(0, 4, vec![]).unwrap();
         assert_eq!(empty.oriented(Orientation::new(1, false)).unwrap().width(), 4);
+    }
+
+    #[test]
+    fn a_frame_cuts_and_pads() {
+        let grid = Grid::from_vec(3, 2, vec![1, 2, 3, 4, 5, 6]).unwrap();
+        let framed = grid.framed(&Frame { x: 1, y: -1, width: 3, height: 2 }).unwrap();
+        assert_eq!(framed.data(), [0, 0, 0, 2, 3, 0]);
+        let beside = grid.framed(&Frame { x: 5, y: 0, width: 1, height: 1 }).unwrap();
+        assert_eq!(beside.data(), [0]);
     }
 
     #[test]

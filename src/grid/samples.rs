@@ -1,7 +1,7 @@
 //! Pixels in the type they came in.
 
 use super::{Grid, try_vec};
-use crate::geometry::Orientation;
+use crate::geometry::{Frame, Orientation};
 use crate::notice::OutOfMemory;
 
 /// A map's pixels, exactly as read: the bits of a NaN and the sign of a zero included.
@@ -217,6 +217,23 @@ impl Samples {
             Samples::I32(g) => Samples::I32(g.oriented(orientation)?),
             Samples::F32(g) => Samples::F32(g.oriented(orientation)?),
             Samples::F64(g) => Samples::F64(g.oriented(orientation)?),
+        })
+    }
+
+    /// The part that a frame shows; zero where it reaches beside the pixels.
+    ///
+    /// # Errors
+    /// No memory.
+    pub fn framed(&self, frame: &Frame) -> Result<Self, OutOfMemory> {
+        Ok(match self {
+            Samples::U8(g) => Samples::U8(g.framed(frame)?),
+            Samples::I8(g) => Samples::I8(g.framed(frame)?),
+            Samples::U16(g) => Samples::U16(g.framed(frame)?),
+            Samples::I16(g) => Samples::I16(g.framed(frame)?),
+            Samples::U32(g) => Samples::U32(g.framed(frame)?),
+            Samples::I32(g) => Samples::I32(g.framed(frame)?),
+            Samples::F32(g) => Samples::F32(g.framed(frame)?),
+            Samples::F64(g) => Samples::F64(g.framed(frame)?),
         })
     }
 

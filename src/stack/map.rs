@@ -1,8 +1,8 @@
 //! One map.
 
 use super::{Plane, Reading, Stats};
-use crate::element::Line;
-use crate::geometry::Orientation;
+use crate::element::{Line, Role};
+use crate::geometry::{Frame, Orientation};
 use crate::grid::{Grid, Samples};
 use crate::kind::{Evidence, Kind, Proposal, propose};
 use crate::notice::OutOfMemory;
@@ -116,8 +116,20 @@ pub struct Map {
     pub plane: Plane,
     /// How they lie, seen from the file.
     pub orientation: Orientation,
+    /// The part of the file's map that is used, in pixels of the file; `None` for all of it.
+    pub frame: Option<Frame>,
+    /// All pixels as read, where a frame shows a part or more than them.
+    whole: Option<Samples>,
     /// Values at a glance.
     pub stats: Stats,
+    /// What it holds instead of an element's counts, as named or stated; `None` for an element map.
+    pub role: Option<Role>,
+    /// What its title or name says of that.
+    pub named_role: Option<Role>,
+    /// Number of the detector, where its name gives one.
+    pub detector: Option<u32>,
+    /// The map that holds its errors.
+    pub error_map: Option<MapId>,
     /// One standard deviation of each value, where it is known; lies as the pixels do.
     pub sigma: Option<Grid<f64>>,
     /// How it was made of others; `None` for a map that was read.
@@ -135,10 +147,21 @@ impl Map {
     ) -> Result<Self, OutOfMemory> {
         let plane = Plane::new(samples);
         let stats = Stats::of(&plane)?;
+        Ok(Self::with_stats(id, source, title, line, (plane, stats)))
+    }
+
+    /// A map whose values were looked at before.
+    pub fn with_stats(
+        id: MapId,
+        source: Source,
+        title: String,
+        line: Option<Line>,
+        (plane, stats): (Plane, Stats),
+    ) -> Self {
         let evidence = Evidence::of(plane.sample_type(), stats.is_whole, stats.low, stats.high);
         let proposal = propose(&evidence);
         let (name, orientation) = (String::new(), Orientation::default());
-        Ok(Self {
+        Self {
             id,
             source,
             title,
@@ -149,10 +172,16 @@ impl Map {
             proposal,
             plane,
             orientation,
+            frame: None,
+            whole: None,
             stats,
+            role: None,
+            named_role: None,
+            detector: None,
+            error_map: None,
             sigma: None,
             making: None,
-        })
+        }
     }
 
     /// A map made of others; it lies as they did.
@@ -177,7 +206,18 @@ impl Map {
     /// # Errors
     /// No memory.
     pub fn as_read(&self) -> Result<Samples, OutOfMemory> {
-        self.plane.samples().oriented(self.orientation.inverse())
+        match &self.whole {
+            Some(whole) => Ok(whole.clone()),
+            None => self.plane.samples().oriented(self.orientation.inverse()),
+        }
+    }
+
+    /// Width and height in the file.
+    pub fn size_as_read(&self) -> (u32, u32) {
+        self.whole.as_ref().map_or_else(
+            || self.orientation.inverse().size(self.plane.size()),
+            |whole| (whole.width(), whole.height()),
+        )
     }
 
     /// Turns the map from how it lies now.
@@ -188,7 +228,7 @@ impl Map {
         let size = self.plane.size();
         let mut reading = self.plane.reading().clone();
         reading.blank_areas = reading.blank_areas.iter().filter_map(|&area| turn.area(area, size)).collect();
-        self.lay(self.orientation.then(turn), reading)
+        self.lay(self.orientation.then(turn), self.frame, reading)
     }
 
     /// Pixels of the scan in one of its own, across and down, as it lies now.
@@ -207,32 +247,56 @@ impl Map {
         self.roots().iter().any(|root| other.roots().contains(root))
     }
 
-    /// Lays the pixels and takes what is stated of their numbers.
+    /// Lays the pixels, takes the part that is used, and what is stated of their numbers. `reading` speaks of pixels as
+    /// they then lie.
     ///
     /// # Errors
     /// No memory; nothing is changed then.
-    pub fn lay(&mut self, orientation: Orientation, reading: Reading) -> Result<(), OutOfMemory> {
+    pub fn lay(
+        &mut self,
+        orientation: Orientation,
+        frame: Option<Frame>,
+        reading: Reading,
+    ) -> Result<(), OutOfMemory> {
         let turn = self.orientation.inverse().then(orientation);
-        if turn.is_plain() && reading == *self.plane.reading() {
+        if turn.is_plain() && frame == self.frame && reading == *self.plane.reading() {
             return Ok(());
         }
-        let plane = Plane::new(self.plane.samples().oriented(turn)?).read_as(reading);
-        let stats = Stats::of(&plane)?;
-        if let Some(sigma) = &self.sigma {
-            self.sigma = Some(sigma.oriented(turn)?);
+        let (samples, whole) = if frame == self.frame {
+            (self.plane.samples().oriented(turn)?, self.whole.clone())
+        } else {
+            let whole = self.as_read()?;
+            match frame {
+                Some(frame) => (whole.framed(&frame)?.oriented(orientation)?, Some(whole)),
+                None => (whole.oriented(orientation)?, None),
+            }
+        };
+        let sigma = match &self.sigma {
+            Some(sigma) if frame == self.frame => Some(sigma.oriented(turn)?),
+            _ => None,
+        };
+        let plane = Plane::new(samples).read_as(reading);
+        self.stats = Stats::of(&plane)?;
+        if sigma.is_none() {
+            self.error_map = None;
         }
-        self.stats = stats;
-        self.plane = plane;
-        self.orientation = orientation;
+        (self.plane, self.whole, self.sigma) = (plane, whole, sigma);
+        (self.orientation, self.frame) = (orientation, frame);
         Ok(())
     }
 
-    /// What it is called: the name that the user gave, else the line, else the page title, else the file name.
+    /// What it is called: the name that the user gave, else what it holds, else its making, page title or file name.
     pub fn label(&self) -> String {
-        match self.line {
-            _ if !self.name.is_empty() => self.name.clone(),
-            Some(line) => line.to_string(),
-            None => match &self.making {
+        if !self.name.is_empty() {
+            return self.name.clone();
+        }
+        match (self.line, self.role, self.detector) {
+            (Some(line), None, None) => line.to_string(),
+            (Some(line), None, Some(detector)) => format!("{line} (detector {detector})"),
+            (Some(line), Some(role), _) => format!("{line} ({})", role.word()),
+            (None, Some(role), None) => role.word().to_owned(),
+            (None, Some(role), Some(detector)) => format!("{} (detector {detector})", role.word()),
+            (None, None, _) => match &self.making {
                 Some(making) => making.text.clone(),
                 None if !self.title.is_empty() => self.title.clone(),
                 None => self.source.file.clone(),

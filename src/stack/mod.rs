@@ -117,6 +117,19 @@ impl Stack {
         self.orientation = orientation;
     }
 
+    /// The size that most maps have; of sizes equally common the one that comes first. `None` without maps.
+    pub fn commonest_size(&self) -> Option<(u32, u32)> {
+        let times = |size| self.maps.iter().filter(|map| map.plane.size() == size).count();
+        let mut best: Option<((u32, u32), usize)> = None;
+        for map in &self.maps {
+            let now = (map.plane.size(), times(map.plane.size()));
+            if best.is_none_or(|(_, most)| now.1 > most) {
+                best = Some(now);
+            }
+        }
+        best.map(|(size, _)| size)
+    }
+
     /// Size of the first map, the measure for those that follow; `None` without maps.
     pub fn size(&self) -> Option<(u32, u32)> {
         self.maps.first().map(|map| map.plane.size())

@@ -143,7 +143,7 @@ impl Study {
             let name = Some(derivation.name.clone());
             self.set_map(id.as_str(), super::MapRecord { name, ..super::MapRecord::default() })?;
         }
-        Ok(MapSummary::of(self.stack.find(id.as_str())?, &self.stack))
+        self.stack.find(id.as_str()).map(|map| self.summary(map))
     }
 
     /// The map of a record, as it lies now and with what was stated of it.

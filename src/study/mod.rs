@@ -2,6 +2,8 @@
 //! Small state is kept in a [`Record`]; with the input files it brings a study back exactly.
 
 mod deriving;
+mod inspecting;
+mod naming;
 mod opening;
 mod read_out;
 mod record;
@@ -13,18 +15,20 @@ mod viewing;
 
 pub use deriving::{Derivation, DerivedRecord};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
-pub use record::{AreaRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
+pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
 pub use scan::ScanRecord;
-pub use summary::{AskText, GridSummary, MapSummary, NoticeText, Opened, PhotoSummary, WayText};
-pub use viewing::{ColoursText, ExportSettings, HistogramRecord, HistogramText};
+pub use summary::{AskText, GridSummary, MapSummary, NoticeText, OfferText, Opened, PhotoSummary, WayText};
+pub use viewing::{ColoursText, ExportSettings, HistogramRecord, HistogramText, SavedFile};
 
 use crate::ask::{self, Answer, Question, Rasters, Subject};
 use crate::display::{PhotoPyramid, Picture, ScaleBar};
 use crate::grid::{Grid, Mask, Samples};
+use crate::inspect::Look;
 use crate::measure::{Level, Refusal};
 use crate::notice::Fault;
 use crate::reading::NamedMap;
-use crate::stack::{MapId, Stack};
+use crate::stack::{Map, MapId, Stack};
+use record::map_key;
 use std::collections::BTreeMap;
 
 /// A photo of a study.
@@ -74,6 +78,8 @@ pub struct Study {
     answers: Vec<(Answer, Rasters)>,
     /// Levels by the default rules, for lights and marks; emptied when a map changes.
     levels: BTreeMap<MapId, Result<Level, Refusal>>,
+    /// What was seen of maps as they are now.
+    looks: BTreeMap<MapId, Look>,
     /// Numbers of the last map and photo.
     made: (u32, u32),
 }
@@ -94,7 +100,12 @@ impl Study {
 
     /// All maps at a glance.
     pub fn maps(&self) -> Vec<MapSummary> {
-        self.stack.maps().iter().map(|map| MapSummary::of(map, &self.stack)).collect()
+        self.stack.maps().iter().map(|map| self.summary(map)).collect()
+    }
+
+    fn summary(&self, map: &Map) -> MapSummary {
+        let stated = self.stated.get(&map_key(&map.source));
+        MapSummary::of(map, &self.stack, stated.is_some_and(|stated| stated.kind.is_some()))
     }
 
     /// All photos.

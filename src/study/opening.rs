@@ -7,7 +7,7 @@ use crate::digest::sha256_hex;
 use crate::display::PhotoPyramid;
 use crate::inspect::Look;
 use crate::kind::{Kind, propose};
-use crate::notice::{Finding, Notice, OutOfMemory, Sign};
+use crate::notice::{Fault, Finding, Notice, OutOfMemory, Sign};
 use crate::reading::{self, Content, Page, Photo, Reading};
 use crate::stack::{Map, MapId, Source};
 
@@ -56,7 +56,8 @@ impl Study {
             self.inputs.push(input);
             self.inputs.sort_by_key(|input| input.before);
         }
-        if let Err(fault) = self.derive_expected() {
+        let linked = self.link_errors().map_err(Fault::from);
+        if let Err(fault) = linked.and_then(|()| self.derive_expected()) {
             opened.notices.push(NoticeText::fault(name, &fault));
         }
         opened
@@ -147,6 +148,10 @@ impl Study {
             map.proposal.reason = "It was stored as a picture.".into();
         } else {
             map.proposal = propose(&look.evidence(&map.plane, named.hint, false));
+        }
+        if let Some(role) = named.role {
+            map.proposal.kind = Kind::Auxiliary;
+            map.proposal.reason = format!("Its name says that it holds no element but “{}”.", role.word());
         }
         map.kind = map.proposal.kind;
         map.named_role = named.role;

@@ -46,6 +46,8 @@ impl ReadOut {
             .maps()
             .iter()
             .filter_map(|map| {
+                let (across, down) = map.cell();
+                let (column, row) = (column / across.max(1), row / down.max(1));
                 let value = map.plane.value(column, row)?;
                 let sigma =
                     map.sigma.as_ref().and_then(|sigma| sigma.get(column, row)).filter(|s| s.is_finite());

@@ -2,8 +2,8 @@
 
 use super::deriving::DerivedRecord;
 use super::scan::ScanRecord;
-use crate::element::Line;
-use crate::geometry::Area;
+use crate::element::{Line, Role};
+use crate::geometry::{Area, Frame};
 use crate::kind::Kind;
 use crate::notice::Fault;
 use crate::stack::Source;
@@ -11,6 +11,8 @@ use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 pub(super) const VERSION: u32 = 2;
+/// The word for a map that holds an element line.
+pub(super) const ELEMENT: &str = "element";
 
 /// A file that was opened.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -82,6 +84,10 @@ pub struct MapRecord {
     /// Parts without data, in pixels of the map as it lies now; in a record in pixels of the file.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub blank_areas: Option<Vec<AreaRecord>>,
+    /// The part that is used, in pixels of the map as it lies now; in a record in pixels of the file. It may reach beside
+    /// the map, where there is no data then. All zero is the whole map.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub frame: Option<FrameRecord>,
     /// Clockwise quarter turns of this map alone.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub turns: Option<u8>,
@@ -127,6 +133,29 @@ pub struct AreaRecord {
     pub y: u32,
     pub width: u32,
     pub height: u32,
+}
+
+/// A rectangle of pixels that may begin before the map.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[allow(missing_docs)] // the names say it all
+pub struct FrameRecord {
+    pub x: i64,
+    pub y: i64,
+    pub width: u32,
+    pub height: u32,
+}
+
+impl From<Frame> for FrameRecord {
+    fn from(Frame { x, y, width, height }: Frame) -> Self {
+        Self { x, y, width, height }
+    }
+}
+
+impl From<FrameRecord> for Frame {
+    fn from(FrameRecord { x, y, width, height }: FrameRecord) -> Self {
+        Self { x, y, width, height }
+    }
 }
 
 impl From<Area> for AreaRecord {
@@ -177,9 +206,24 @@ impl MapRecord {
         if text.trim().is_empty() {
             return Ok(None);
         }
-        Line::parse(&text).map(Some).ok_or_else(|| {
+        Line::parse_typed(&text).map(Some).ok_or_else(|| {
             Fault::bad_setting(format!("“{text}” is no element line. Write it as “Cu K” or “Pb Lα”."))
         })
+    }
+
+    /// The role that this states, `now` where it states none.
+    pub(super) fn role_over(&self, now: Option<Role>) -> Result<Option<Role>, Fault> {
+        match self.role.as_deref().map(str::trim) {
+            None => Ok(now),
+            Some("" | ELEMENT) => Ok(None),
+            Some(word) => Role::from_word(word).map(Some).ok_or_else(|| {
+                let all: Vec<&str> = Role::ALL.iter().map(|role| role.word()).collect();
+                Fault::bad_setting(format!(
+                    "“{word}” is nothing that a map holds. There are: {ELEMENT}, {}.",
+                    all.join(", ")
+                ))
+            }),
+        }
     }
 
     pub(super) fn kind(&self) -> Result<Option<Kind>, Fault> {

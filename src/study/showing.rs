@@ -26,16 +26,19 @@ impl Study {
 
     /// The patch of an answer's classes at a pixel; the last one is kept, because a pointer stays in it for a while.
     fn patch_at(&mut self, answer: &str, x: u32, y: u32) -> Result<Option<ReadRegion>, Fault> {
+        let Some((held, rasters)) = self.answers.iter().find(|(held, _)| held.id == answer) else {
+            return Ok(None);
+        };
+        let Some(Raster::U8(classes)) = rasters.get("classes") else { return Ok(None) };
+        let first = held.inputs.first().and_then(|input| self.stack.by_id(&MapId::from_text(&input.id)));
+        let (across, down) = first.map_or((1, 1), |map| map.cell());
+        let (x, y) = (x / across.max(1), y / down.max(1));
         if let Some((of, mask, region)) = &self.patch
             && of == answer
             && mask.get(x, y) == Some(&true)
         {
             return Ok(Some(region.clone()));
         }
-        let Some((held, rasters)) = self.answers.iter().find(|(held, _)| held.id == answer) else {
-            return Ok(None);
-        };
-        let Some(Raster::U8(classes)) = rasters.get("classes") else { return Ok(None) };
         let Some((mask, pixels)) = measure::patch(classes, x, y)? else { return Ok(None) };
         let name = classes.get(x, y).and_then(|&class| held.class_labels().get(usize::from(class)).cloned());
         let region = ReadRegion::of(&self.stack, &mask, pixels, name.unwrap_or_default())?;

@@ -1,14 +1,13 @@
 //! What the user states: of maps, of the grid, of the scan; and the record of all of it.
 
 use super::Study;
-use super::record::{self, GridRecord, MapChange, MapRecord, Record, map_key};
+use super::record::{self, FrameRecord, GridRecord, MapChange, MapRecord, Record, map_key};
 use super::scan::ScanRecord;
 use super::summary::{GridSummary, MapSummary};
 use crate::element::{Guess, guess_line};
-use crate::geometry::{Area, Orientation, Step};
-use crate::grid::Grid;
+use crate::geometry::{Area, Frame, Orientation, Step};
 use crate::notice::Fault;
-use crate::reading::NamedMap;
+use crate::reading::{MOST_PIXELS, NamedMap};
 use crate::stack::{Map, MapId, Reading, StepSource};
 
 impl Study {
@@ -22,6 +21,9 @@ impl Study {
         let mut settings = settings;
         if let Some(areas) = settings.blank_areas.take() {
             settings.blank_areas = Some(in_file(map, areas));
+        }
+        if let Some(frame) = settings.frame.filter(|frame| *frame != FrameRecord::default()) {
+            settings.frame = Some(frame_in_file(map, frame));
         }
         if let Some(error_map) = settings.error_map.as_deref().filter(|name| !name.is_empty()) {
             let error_map = self.stack.find(error_map)?;
@@ -53,9 +55,11 @@ impl Study {
         self.patch = None;
         self.stated.insert(key, stated);
         if has_new_numbers {
+            self.looks.remove(&id);
             self.derive_after(&id)?;
         }
-        Ok(MapSummary::of(self.stack.find(id.as_str())?, &self.stack))
+        self.link_errors()?;
+        self.stack.find(id.as_str()).map(|map| self.summary(map))
     }
 
     /// States what many maps are; if one cannot be stated, none is.
@@ -94,9 +98,10 @@ impl Study {
                 *place = map;
             }
             self.levels.remove(id);
+            self.looks.remove(id);
             self.derive_after(id)?;
         }
-        Ok(())
+        Ok(self.link_errors()?)
     }
 
     /// A map as what is stated of it makes it, seen from how it was read. On a fault the map may be half changed.
@@ -105,8 +110,20 @@ impl Study {
         // A derived map was made as the stack lay then.
         let from = map.making.as_ref().map(|making| making.laid.inverse()).unwrap_or_default();
         let orientation = own.then(from).then(self.stack.orientation());
-        let file_size = map.orientation.inverse().size(map.plane.size());
-        let areas = stated.blank_areas.iter().flatten();
+        let file_size = map.size_as_read();
+        let frame = stated.frame.map(Frame::from).filter(|frame| frame.width > 0 || frame.height > 0);
+        if let Some(frame) = &frame {
+            if !frame.is_sound() || u64::from(frame.width) * u64::from(frame.height) > MOST_PIXELS {
+                return Err(Fault::bad_setting(
+                    "The frame must have pixels, not too many, and lie near the map.",
+                ));
+            }
+        }
+        let framed_size = frame.map_or(file_size, |frame| (frame.width, frame.height));
+        let stated_areas = stated.blank_areas.iter().flatten().map(|&area| Area::from(area));
+        let areas = stated_areas
+            .filter_map(|area| frame.map_or(Some(area), |frame| frame.area(area)))
+            .chain(frame.iter().flat_map(|frame| frame.padding(file_size)));
         let fill_values = match (&stated.fill_values, stated.fill_value) {
             (Some(many), _) => many.clone(),
             (None, one) => one.into_iter().collect(),
@@ -119,31 +136,19 @@ impl Study {
         }
         let reading = Reading {
             fill_values,
-            blank_areas: areas.filter_map(|&area| orientation.area(Area::from(area), file_size)).collect(),
+            blank_areas: areas.filter_map(|area| orientation.area(area, framed_size)).collect(),
             gain,
             offset,
         };
         let kind = stated.kind()?;
         let line = stated.line_over(map.named)?;
-        map.lay(orientation, reading)?;
+        let role = stated.role_over(map.named_role)?;
+        map.lay(orientation, frame, reading)?;
+        map.role = role;
         map.line = line;
         map.kind = kind.unwrap_or(map.proposal.kind);
-        map.sigma = match &map.making {
-            // A derived map brings its own.
-            Some(_) => map.sigma.take(),
-            None => self.sigma_from(stated.error_map.as_deref(), map)?,
-        };
         map.name = stated.name.as_deref().unwrap_or("").trim().chars().take(120).collect();
         Ok(())
-    }
-
-    /// Errors of a map out of the map that holds them, by its key; `None` where it is not open (yet).
-    fn sigma_from(&self, key: Option<&str>, map: &Map) -> Result<Option<Grid<f64>>, Fault> {
-        let errors = self.stack.maps().iter().find(|other| Some(map_key(&other.source).as_str()) == key);
-        match errors {
-            Some(errors) if errors.has_size_of(map) => Ok(Some(errors.plane.to_f64()?)),
-            _ => Ok(None),
-        }
     }
 
     /// The grid of the scan.
@@ -204,6 +209,7 @@ impl Study {
             }
         }
         self.levels.clear();
+        self.looks.clear();
         self.answers.clear();
         self.patch = None;
         Ok(())
@@ -308,6 +314,7 @@ impl Study {
         self.derived_made = record.derived.iter().map(|made| made.number).fold(self.derived_made, u32::max);
         self.expected_derived =
             record.derived.into_iter().filter(|made| !self.derived.contains(made)).collect();
+        self.link_errors()?;
         self.derive_expected()
     }
 }
@@ -315,7 +322,16 @@ impl Study {
 /// Areas as the map lies now, as they lie in its file.
 fn in_file(map: &Map, areas: Vec<record::AreaRecord>) -> Vec<record::AreaRecord> {
     let back = map.orientation.inverse();
-    areas.into_iter().filter_map(|area| back.area(area.into(), map.plane.size())).map(Into::into).collect()
+    let unframed = |area: Area| map.frame.map_or(Some(area), |frame| frame.area_on_map(area));
+    let of_file = |area: record::AreaRecord| back.area(area.into(), map.plane.size()).and_then(unframed);
+    areas.into_iter().filter_map(of_file).map(Into::into).collect()
+}
+
+/// A frame of the map as it lies now, as it lies in its file; of a map that is framed already, of what is shown of it.
+fn frame_in_file(map: &Map, frame: FrameRecord) -> FrameRecord {
+    let back = Frame::from(frame).oriented(map.orientation.inverse(), map.plane.size());
+    let (x, y) = map.frame.map_or((0, 0), |frame| (frame.x, frame.y));
+    Frame { x: back.x + x, y: back.y + y, ..back }.into()
 }
 
 /// File name without folders and ending.

@@ -1,6 +1,8 @@
 //! What the page shows of maps, grid and read-out.
 
-use crate::kind::{Kind, Noise};
+use super::naming::{detectors_of, owner};
+use super::record::ELEMENT;
+use crate::kind::Noise;
 use crate::notice::{Fault, Notice};
 use crate::numerics::figure::{THIN_SPACE, count, whole};
 use crate::reading::Way;
@@ -8,7 +10,7 @@ use crate::stack::{Map, Stack, StepSource};
 use serde::Serialize;
 
 /// A notice as text.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct NoticeText {
     /// "info", "warning" or "error".
     pub severity: String,
@@ -20,6 +22,19 @@ pub struct NoticeText {
     pub text: String,
     /// The map it is about, by id; `None` for the file as a whole.
     pub map: Option<String>,
+    /// What could be done about it.
+    pub offers: Vec<OfferText>,
+}
+
+/// A change that the user may accept: exactly this call is then made.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OfferText {
+    /// What stands on the button.
+    pub label: String,
+    /// "set_maps" or "derive".
+    pub call: String,
+    /// What it is called with.
+    pub args: Vec<serde_json::Value>,
 }
 
 impl NoticeText {
@@ -31,6 +46,7 @@ impl NoticeText {
             file: file.to_owned(),
             text: fault.message.clone(),
             map: None,
+            offers: Vec::new(),
         }
     }
 
@@ -42,6 +58,7 @@ impl NoticeText {
             file: notice.file.clone(),
             text: notice.finding.to_string(),
             map: None,
+            offers: Vec::new(),
         }
     }
 }
@@ -78,7 +95,7 @@ impl AskText {
 }
 
 /// What one opening gave.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Opened {
     /// Ids of new maps.
     pub maps: Vec<String>,
@@ -131,23 +148,57 @@ pub struct MapSummary {
     pub largest: String,
     /// What to know before using it, in words.
     pub marks: Vec<String>,
+    /// "element", or what it holds instead.
+    pub role: String,
+    /// The map that this one belongs to (errors to their fit).
+    pub belongs_to: Option<String>,
+    /// Number of the detector.
+    pub detector: Option<u32>,
+    /// Maps of the same line by all detectors; empty where there is one.
+    pub group: Vec<String>,
+    /// What its numbers are, for the sheet.
+    pub kind_text: String,
+    /// Why this kind was proposed; empty where it was stated.
+    pub kind_reason: String,
+    /// Whether the kind was stated.
+    pub kind_is_stated: bool,
+    /// How it was made of others.
+    pub derived: Option<DerivedText>,
+    /// Pixels of the scan in one of its own, across and down.
+    pub cell: (u32, u32),
+}
+
+/// How a map was made.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DerivedText {
+    /// Of which maps, by id.
+    pub of: Vec<String>,
+    /// In a few words.
+    pub text: String,
+    /// What was done, in sentences.
+    pub account: Vec<String>,
 }
 
 impl MapSummary {
     /// Looks at a map of a stack.
-    pub fn of(map: &Map, stack: &Stack) -> Self {
+    pub(super) fn of(map: &Map, stack: &Stack, kind_is_stated: bool) -> Self {
         let stats = &map.stats;
         let (width, height) = map.plane.size();
+        let is_binned = map.cell() != (1, 1);
         let mut marks = Vec::new();
         let mut mark = |applies: bool, word: &str| {
             if applies {
                 marks.push(word.to_owned());
             }
         };
-        mark(map.line.is_none(), "no element");
-        mark(map.kind == Kind::DisplayCopy, "shape only");
-        mark(map.kind.noise() == Noise::Empirical, map.kind.word());
-        mark(stack.size() != Some((width, height)), "other size");
+        mark(map.line.is_none() && map.role.is_none() && map.making.is_none(), "no element");
+        mark(
+            map.kind.noise() != Noise::Counting && map.role.is_none(),
+            &map.kind.sheet_text(map.sigma.is_some()),
+        );
+        mark(is_binned, "binned");
+        mark(!is_binned && stack.size() != Some((width, height)), "other size");
+        mark(map.frame.is_some(), "laid on the grid");
         mark(stats.saturated > 0 && map.kind.noise() != Noise::Unknown, "saturated");
         mark(stats.high.is_none(), "no data");
         Self {
@@ -169,6 +220,19 @@ impl MapSummary {
             label: map.label(),
             largest: stats.high.map_or_else(String::new, count),
             marks,
+            role: map.role.map_or(ELEMENT, |role| role.word()).into(),
+            belongs_to: owner(map, stack.maps()).map(|owner| owner.id.to_string()),
+            detector: map.detector,
+            group: detectors_of(map, stack.maps()).iter().map(|id| id.to_string()).collect(),
+            kind_text: map.kind.sheet_text(map.sigma.is_some()),
+            kind_reason: if kind_is_stated { String::new() } else { map.proposal.reason.clone() },
+            kind_is_stated,
+            derived: map.making.as_ref().map(|making| DerivedText {
+                of: making.of.iter().map(|id| id.to_string()).collect(),
+                text: making.text.clone(),
+                account: making.account.clone(),
+            }),
+            cell: map.cell(),
         }
     }
 }

@@ -118,7 +118,7 @@ fn slips_are_refused_with_a_sentence_and_change_nothing() {
         ..MapRecord::default()
     };
     assert!(study.set_map("m1", of("counts", "Ti K")).unwrap_err().message.contains("no kind of map"));
-    assert!(study.set_map("m1", of("window", "Titanium")).unwrap_err().message.contains("no element line"));
+    assert!(study.set_map("m1", of("window", "Titanic")).unwrap_err().message.contains("no element line"));
     assert!(
         study
             .set_grid(GridRecord { step_x_um: Some(-1.0), step_y_um: None, ..GridRecord::default() })
@@ -323,7 +323,7 @@ fn many_maps_are_stated_in_one_go_or_not_at_all() {
     let change = |id: &str, line: &str| json!({"id": id, "line": line}).as_object().unwrap().clone();
     let changes = |list: Vec<_>| MapChange::read(list).unwrap();
     let before = (study.maps(), study.record());
-    let fault = study.set_maps(changes(vec![change("m1", "V K"), change("m2", "Titanium")])).unwrap_err();
+    let fault = study.set_maps(changes(vec![change("m1", "V K"), change("m2", "Titanic")])).unwrap_err();
     assert!(fault.message.contains("no element line"), "{fault}");
     assert_eq!((study.maps(), study.record()), before);
     // The names change places: both are found before either is changed.

@@ -101,7 +101,29 @@ pub struct ExportSettings {
     pub title: String,
 }
 
+/// A file to be handed to the user.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SavedFile {
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+    /// Its media type.
+    pub media_type: &'static str,
+}
+
 impl Study {
+    /// Something of the study as a file; so far a "picture" ([`Study::saved_picture`]).
+    ///
+    /// # Errors
+    /// Something that cannot be exported, or as [`Study::saved_picture`].
+    pub fn export(&mut self, what: &str, options: serde_json::Value) -> Result<SavedFile, Fault> {
+        if what != "picture" {
+            return Err(Fault::bad_setting(format!("“{what}” cannot be exported. There is: picture.")));
+        }
+        let options: ExportSettings = serde_json::from_value(options)
+            .map_err(|error| Fault::bad_setting(format!("How to export is not understood: {error}.")))?;
+        Ok(SavedFile { bytes: self.saved_picture(&options)?, media_type: "image/png" })
+    }
+
     /// The histogram of a map, with the limits to begin with.
     ///
     /// # Errors

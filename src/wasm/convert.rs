@@ -5,8 +5,8 @@ use crate::ask::{Answer, Rasters};
 use crate::colour::{ClassColour, Rgb};
 use crate::display::KeyEntry;
 use crate::notice::Fault;
-use crate::study::{ScanRecord, Shown};
-use js_sys::{Object, Reflect, Uint8ClampedArray};
+use crate::study::{SavedFile, ScanRecord, Shown};
+use js_sys::{Object, Reflect, Uint8Array, Uint8ClampedArray};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use wasm_bindgen::{JsCast, JsValue};
@@ -81,8 +81,21 @@ struct TickRecord {
 #[derive(Serialize)]
 #[serde(untagged)]
 enum KeyRecord {
-    Swatch { kind: &'static str, label: String, full: String, half: Option<String>, pattern: &'static str },
-    Bar { kind: &'static str, label: String, colours: Vec<String>, ticks: Vec<TickRecord> },
+    Swatch {
+        kind: &'static str,
+        label: String,
+        full: String,
+        half: Option<String>,
+        /// What the pattern draws on the full colour.
+        mark: Option<String>,
+        pattern: &'static str,
+    },
+    Bar {
+        kind: &'static str,
+        label: String,
+        colours: Vec<String>,
+        ticks: Vec<TickRecord>,
+    },
 }
 
 fn key_record(entry: &KeyEntry) -> KeyRecord {
@@ -91,6 +104,7 @@ fn key_record(entry: &KeyEntry) -> KeyRecord {
         label: label.into(),
         full: full.hex(),
         half: Some(half.hex()),
+        mark: None,
         pattern: "plain",
     };
     let flat = |kind, label: &str, colour: &ClassColour| KeyRecord::Swatch {
@@ -98,6 +112,7 @@ fn key_record(entry: &KeyEntry) -> KeyRecord {
         label: label.into(),
         full: colour.ground.hex(),
         half: None,
+        mark: Some(colour.mark.hex()),
         pattern: colour.pattern.word(),
     };
     match entry {
@@ -124,6 +139,13 @@ pub(super) fn scan_out(scan: &ScanRecord) -> Result<JsValue, JsValue> {
     let out = to_js(scan)?;
     Reflect::set(&out, &"text".into(), &scan.text().into())?;
     Ok(out)
+}
+
+pub(super) fn file_out(file: &SavedFile) -> Result<JsValue, JsValue> {
+    let out = Object::new();
+    set(&out, "bytes", &Uint8Array::from(file.bytes.as_slice()))?;
+    set(&out, "type", &file.media_type.into())?;
+    Ok(out.into())
 }
 
 pub(super) fn picture_out(shown: &Shown) -> Result<JsValue, JsValue> {

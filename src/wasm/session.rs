@@ -1,7 +1,7 @@
 //! A study as the page's worker holds it.
 
 use super::arrays::samples_out;
-use super::convert::{answer_in, fault_out, from_js, picture_out, scan_out, to_js};
+use super::convert::{answer_in, fault_out, field, file_out, from_js, picture_out, scan_out, to_js};
 use super::subject::{derived_in, subject_out};
 use crate::ask::picture::PictureSettings;
 use crate::study::{Derivation, MapChange, Study};
@@ -72,6 +72,38 @@ impl Session {
         to_js(&self.study.set_maps(changes).map_err(fault_out)?)
     }
 
+    /// What is odd in the stack as a whole: notices with offers.
+    ///
+    /// # Errors
+    /// No memory.
+    pub fn inspect(&mut self) -> Result<JsValue, JsValue> {
+        to_js(&self.study.inspect().map_err(fault_out)?)
+    }
+
+    /// The histogram of a map with the limits to begin with.
+    ///
+    /// # Errors
+    /// No such map, or one without values.
+    pub fn histogram(&mut self, name: &str, settings: JsValue) -> Result<JsValue, JsValue> {
+        to_js(&self.study.histogram(name, &from_js(settings)?).map_err(fault_out)?)
+    }
+
+    /// Colours to choose from for a single map.
+    ///
+    /// # Errors
+    /// None but of handing over.
+    pub fn colours(&self) -> Result<JsValue, JsValue> {
+        to_js(&self.study.colours())
+    }
+
+    /// Something of the study as a file: `{bytes, type}`. `what` is "picture".
+    ///
+    /// # Errors
+    /// Something that cannot be exported, or as `picture`.
+    pub fn export(&mut self, what: &str, options: JsValue) -> Result<JsValue, JsValue> {
+        file_out(&self.study.export(what, from_js(options)?).map_err(fault_out)?)
+    }
+
     /// The grid of the scan.
     ///
     /// # Errors
@@ -114,11 +146,12 @@ impl Session {
         picture_out(&self.study.picture(&settings).map_err(fault_out)?)
     }
 
-    /// All maps at a place, in map pixels; with an answer also its patch there.
+    /// All maps at a place, in pixels of the grid; with `{answer}` also its patch there.
     ///
     /// # Errors
     /// No memory.
-    pub fn read_out(&mut self, x: f64, y: f64, answer: Option<String>) -> Result<JsValue, JsValue> {
+    pub fn read_out(&mut self, x: f64, y: f64, of: &JsValue) -> Result<JsValue, JsValue> {
+        let answer = field(of, "answer").as_string();
         to_js(&self.study.read_out(x, y, answer.as_deref()).map_err(fault_out)?)
     }
 

@@ -3,9 +3,9 @@
 use super::arrays::{grid_in, grid_out, samples_in, samples_out};
 use super::convert::{fault_out, field, from_js, set, to_js, unexpected};
 use crate::condition::{Derived, Found, Recipe};
-use crate::element::Line;
+use crate::element::{Line, Role};
 use crate::geometry::{Orientation, Step};
-use crate::kind::{Kind, Proposal};
+use crate::kind::Kind;
 use crate::stack::{Making, Map, MapId, Plane, Reading, Source, Stack, Stats};
 use crate::study::AreaRecord;
 use js_sys::{Array, Object};
@@ -23,6 +23,8 @@ struct MapHead {
     name: String,
     line: Option<String>,
     kind: String,
+    role: Option<String>,
+    detector: Option<u32>,
     low: Option<f64>,
     high: Option<f64>,
     median: Option<f64>,
@@ -52,6 +54,8 @@ pub(super) fn subject_out(stack: &Stack, ids: &[MapId]) -> Result<JsValue, JsVal
             name: map.name.clone(),
             line: map.line.map(|line| line.to_string()),
             kind: map.kind.word().into(),
+            role: map.role.map(|role| role.word().into()),
+            detector: map.detector,
             low: stats.low,
             high: stats.high,
             median: stats.median,
@@ -89,34 +93,32 @@ pub(super) fn subject_in(subject: &JsValue) -> Result<Stack, JsValue> {
         let head: MapHead = from_js(field(&one, "head"))?;
         let samples = samples_in(&field(&one, "pixels")).map_err(fault_out)?;
         let kind = Kind::from_word(&head.kind).ok_or_else(|| fault_out(unexpected("a kind that is none")))?;
-        stack.push(Map {
-            id: MapId::from_text(&head.id),
-            source: Source { file: head.file, page: head.page, sha256: head.sha256 },
-            title: head.title,
-            name: head.name,
-            orientation: Orientation::default(),
-            named: None,
-            line: head.line.as_deref().and_then(Line::parse),
-            kind,
-            proposal: Proposal { kind, reason: String::new() },
-            plane: Plane::new(samples).read_as(Reading {
-                fill_values: head.fill_values,
-                blank_areas: head.blank_areas.into_iter().map(Into::into).collect(),
-                gain: head.gain,
-                offset: head.offset,
-            }),
-            stats: Stats {
-                low: head.low,
-                high: head.high,
-                median: head.median,
-                near_high: head.near_high,
-                blank: head.blank,
-                saturated: head.saturated,
-                is_whole: head.is_whole,
-            },
-            sigma: sigma_in(&one)?,
-            making: making_of(head.roots),
-        });
+        let source = Source { file: head.file, page: head.page, sha256: head.sha256 };
+        let reading = Reading {
+            fill_values: head.fill_values,
+            blank_areas: head.blank_areas.into_iter().map(Into::into).collect(),
+            gain: head.gain,
+            offset: head.offset,
+        };
+        let line = head.line.as_deref().and_then(Line::parse);
+        let stats = Stats {
+            low: head.low,
+            high: head.high,
+            median: head.median,
+            near_high: head.near_high,
+            blank: head.blank,
+            saturated: head.saturated,
+            is_whole: head.is_whole,
+        };
+        let plane = Plane::new(samples).read_as(reading);
+        let mut map = Map::with_stats(MapId::from_text(&head.id), source, head.title, line, (plane, stats));
+        map.name = head.name;
+        map.kind = kind;
+        map.role = head.role.as_deref().and_then(Role::from_word);
+        map.detector = head.detector;
+        map.sigma = sigma_in(&one)?;
+        map.making = making_of(head.roots);
+        stack.push(map);
     }
     Ok(stack)
 }

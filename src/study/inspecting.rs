@@ -1,0 +1,118 @@
+//! Signs of trouble as notices, each with the calls that would do something about it.
+
+use super::Study;
+use super::record::AreaRecord;
+use super::summary::{NoticeText, OfferText};
+use crate::geometry::{Area, Orientation};
+use crate::inspect::{self, Look};
+use crate::notice::{Fault, Lines, Offer, Patch, Sign};
+use crate::stack::{Map, MapId};
+use serde_json::{Value, json};
+
+impl Study {
+    /// What is odd in the stack as a whole, and what could be done about it. Derived maps are left out: a sum of others
+    /// is no surprise there.
+    ///
+    /// # Errors
+    /// No memory.
+    pub fn inspect(&mut self) -> Result<Vec<NoticeText>, Fault> {
+        let read: Vec<MapId> =
+            self.stack.maps().iter().filter(|map| map.making.is_none()).map(|map| map.id.clone()).collect();
+        for id in &read {
+            if !self.looks.contains_key(id)
+                && let Some(map) = self.stack.by_id(id)
+            {
+                let look = Look::of(&map.plane)?;
+                self.looks.insert(id.clone(), look);
+            }
+        }
+        let maps: Vec<(&Map, &Look)> =
+            read.iter().filter_map(|id| Some((self.stack.by_id(id)?, self.looks.get(id)?))).collect();
+        let found = inspect::stack_of(&maps)?;
+        Ok(found.iter().map(|found| self.notice_of(&found.sign, &found.maps, "")).collect())
+    }
+
+    /// A sign of some maps as a notice.
+    pub(super) fn notice_of(&self, sign: &Sign, maps: &[MapId], file: &str) -> NoticeText {
+        let maps: Vec<&Map> = maps.iter().filter_map(|id| self.stack.by_id(id)).collect();
+        let text = match maps.as_slice() {
+            // Of one map of a stack: which.
+            [map] if file.is_empty() => format!("{}: {sign}", map.label()),
+            _ => sign.to_string(),
+        };
+        NoticeText {
+            severity: sign.severity().word().into(),
+            code: sign.code().into(),
+            file: file.to_owned(),
+            text,
+            map: if let [map] = maps.as_slice() { Some(map.id.to_string()) } else { None },
+            offers: sign.offer().map(|offer| self.offers_of(&offer, &maps)).unwrap_or_default(),
+        }
+    }
+
+    fn offers_of(&self, offer: &Offer, maps: &[&Map]) -> Vec<OfferText> {
+        let changes: Vec<Value> = maps.iter().filter_map(|map| self.change_of(offer, map)).collect();
+        if let Offer::ShiftRows { .. } = offer {
+            // Each map by itself: what is found in one need not be the same in another.
+            let repair = |map: &&Map| OfferText {
+                label: format!("Repair {}", map.label()),
+                call: "derive".into(),
+                args: vec![json!({"how": "line_shift", "of": [map.id.as_str()]})],
+            };
+            return maps.iter().map(repair).collect();
+        }
+        if changes.is_empty() {
+            return Vec::new();
+        }
+        vec![OfferText { label: offer.label(), call: "set_maps".into(), args: vec![Value::Array(changes)] }]
+    }
+
+    /// What `set_maps` would state of a map.
+    fn change_of(&self, offer: &Offer, map: &Map) -> Option<Value> {
+        let id = map.id.as_str();
+        let reading = map.plane.reading();
+        let blank = |more: Vec<Area>| {
+            let areas: Vec<AreaRecord> =
+                reading.blank_areas.iter().copied().chain(more).map(AreaRecord::from).collect();
+            json!({"id": id, "blank_areas": areas})
+        };
+        Some(match offer {
+            Offer::FillValue(value) => {
+                let values: Vec<f64> = reading.fill_values.iter().copied().chain([*value]).collect();
+                json!({"id": id, "fill_values": values})
+            }
+            Offer::BlankAreas(patches) => blank(patches.iter().map(area).collect()),
+            Offer::BlankLines { lines, numbers } => {
+                let (width, height) = map.plane.size();
+                let line = |&at: &u32| match lines {
+                    Lines::Rows => Area { x: 0, y: at, width, height: 1 },
+                    Lines::Columns => Area { x: at, y: 0, width: 1, height },
+                };
+                blank(numbers.iter().map(line).collect())
+            }
+            Offer::Kind(kind) => json!({"id": id, "kind": kind}),
+            Offer::Turn(turn) => {
+                // The sign speaks of the map as it lies; what is stated comes before the turn of the whole stack.
+                let stack = self.stack.orientation();
+                let now = map.orientation;
+                let own = now.then(Orientation::new(turn.quarter_turns, turn.mirror)).then(stack.inverse());
+                json!({"id": id, "turns": own.quarter_turns(), "mirror": own.is_mirrored()})
+            }
+            Offer::Place { x, y } => {
+                let (width, height) = self.stack.commonest_size()?;
+                json!({"id": id, "frame": {"x": -x, "y": -y, "width": width, "height": height}})
+            }
+            Offer::Crop(inside) => {
+                json!({"id": id, "frame": {"x": inside.x, "y": inside.y, "width": inside.width, "height": inside.height}})
+            }
+            Offer::Sum => json!({"id": id, "role": "sum", "kind": "auxiliary"}),
+            Offer::ErrorMap { .. } => json!({"id": id, "role": "fit error", "kind": "auxiliary"}),
+            Offer::ShiftRows { .. } => return None,
+        })
+    }
+}
+
+fn area(patch: &Patch) -> Area {
+    let Patch { x, y, width, height } = *patch;
+    Area { x, y, width, height }
+}
