@@ -5,7 +5,7 @@
 use limner::colour::{LIGHT_COLOURS, Rgb};
 use limner::display::plate::{PlateContent, PlateSize, Scale, draw, placed};
 use limner::display::{
-    GreyScale, Light, PhotoPyramid, picture_of_classes, picture_of_large_photo, picture_of_lights,
+    Axis, Light, MapScale, PhotoPyramid, picture_of_classes, picture_of_large_photo, picture_of_lights,
     picture_of_map,
 };
 use limner::geometry::Window;
@@ -118,8 +118,12 @@ fn main() {
         for (name, scale) in scales {
             timed(&format!("one map, {kind}, {name}"), || {
                 moved += 1.0;
-                let scale_of =
-                    GreyScale { label: String::new(), low: 0.0, high: 300.0 + moved, has_blank: false };
+                let scale_of = MapScale {
+                    label: String::new(),
+                    colours: limner::colour::ColourScale::Grey,
+                    axis: Axis::new(limner::display::Scale::Linear, 0.0, 300.0 + moved),
+                    has_blank: false,
+                };
                 black_box(picture_of_map(plane, &scale_of, &window(scale)).unwrap());
             });
         }

@@ -2,6 +2,7 @@
 //! module, with what the manifest says must be read from each (`tests/reference/parts/text_files.py` makes both).
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
+#![allow(clippy::disallowed_methods)] // a test reads its own files
 
 use limner::digest::sha256_hex;
 use limner::grid::Samples;

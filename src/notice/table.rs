@@ -25,7 +25,7 @@ pub enum TableFinding {
         /// The most that are read.
         limit: u64,
     },
-    /// The columns are named as element lines, but none says where a pixel lies, or the file has no line with a value.
+    /// No line with a position, or no column of values beside the positions.
     NoValues,
     /// Positions read, and which way they run in the map.
     Direction {
@@ -145,7 +145,7 @@ impl fmt::Display for TableFinding {
                 "The table has {columns} columns of values; at most {limit} are read as maps. Leave out columns that are not needed."
             ),
             TableFinding::NoValues => {
-                write!(f, "There is no line with values below the titles. Export the table again.")
+                write!(f, "No line of the table holds a value beside its positions. Export the table again.")
             }
             TableFinding::Direction { x, y } => write!(
                 f,

@@ -16,10 +16,12 @@ from pathlib import Path
 import numpy as np
 
 from parts import (
-    background, colour, condition, containers, demo, document, files, formats, hand, published, questions, tables)
+    background, colour, condition, containers, demo, document, files, formats, hand, published, questions, tables,
+    text_files)
 
 HERE = Path(__file__).resolve().parent
 FORMATS = HERE.parent.parent / "docs" / "FORMATS.md"
+TEXT_FILES = HERE.parent / "cases" / "text"
 DEMO_MAPS = HERE.parent.parent / "demo-data" / "tern-sound"
 LIBRARIES = ("numpy", "scipy", "tifffile", "imagecodecs", "pillow", "scikit-image", "colour-science")
 
@@ -43,6 +45,7 @@ def make(folder):
         "demo": demo.write(folder / "demo", DEMO_MAPS),
     }
     condition.write(folder / "condition")
+    text_files.write(TEXT_FILES if folder == HERE else folder / "text")
     (folder / "files" / "manifest.json").write_text(document.dump(manifest) + "\n", encoding="utf-8")
     (folder / "values.json").write_text(document.dump(values) + "\n", encoding="utf-8")
 
@@ -130,6 +133,9 @@ def check(folder):
         for kind, place in (("committed", HERE), ("made again", folder)):
             path = place / "files" / entry["file"]
             report.attempt(f"files/{entry['file']}, {kind}", lambda path=path, entry=entry: files.as_read(path, entry))
+
+    wrong = text_files.differing(folder / "text", TEXT_FILES)
+    report.line("cases/text, made again", f"{wrong} differ" if wrong else None)
 
     fresh, committed = load(folder / "values.json"), load(HERE / "values.json")
     compare_values(fresh, committed, report)

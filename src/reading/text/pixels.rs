@@ -88,9 +88,11 @@ pub(super) fn place(text: &str, survey: &Survey<'_>, places: Places) -> Result<P
         if *place != 0 {
             let first = *place as usize - 1;
             // In a finer grid they would be two: then this grid is none, rather than a line too many.
-            let differ =
-                |values: &[f64], finest: &Lattice| finest.index(values[first]) != finest.index(values[line]);
-            let is_apart = differ(&xs, &finest.0) || differ(&ys, &finest.1);
+            let apart = |values: &[f64], best: &Lattice, finest: &Lattice| {
+                let (one, other) = (values[first], values[line]);
+                finest.index(one) != finest.index(other) || (one - other).abs() > 0.1 * best.step
+            };
+            let is_apart = apart(&xs, &across, &finest.0) || apart(&ys, &down, &finest.1);
             return Err(duplicate(survey, *place - 1, line as u32, is_apart));
         }
         *place = line as u32 + 1;

@@ -6,6 +6,7 @@ use super::number::{self, Mark, Shape};
 use super::rows::Rows;
 use super::titles::{Places, Titles};
 use crate::notice::Finding;
+use crate::reading::MOST_PIXELS;
 
 /// A way to tell values apart and to read them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -95,15 +96,12 @@ fn numbers_in(record: &Record<'_>, manner: Manner) -> (usize, usize, Option<usiz
 
 /// The places that `titles` name, if `record` has numbers there and as many fields.
 fn places_for(titles: &Titles, record: &Record<'_>, manner: Manner) -> Option<(Vec<Places>, Vec<usize>)> {
-    let places = titles.places();
-    if places.is_empty() {
-        return None;
-    }
     let fields: Vec<&str> = record.fields(manner.separator).collect();
-    let has_rest = fields.get(titles.width()..).is_some_and(|rest| rest.iter().all(|field| field.is_empty()));
-    if !has_rest {
+    let rest = fields.get(titles.width()..)?;
+    if rest.iter().any(|field| !field.is_empty()) {
         return None;
     }
+    let places = titles.places();
     let read = |column: usize, mark: Mark| fields.get(column).and_then(|field| number::read(field, mark));
     let is_number = |column: usize| read(column, manner.mark).is_some_and(|(value, _)| !value.is_nan());
     let fits = |place: &Places| [place.x, place.y].into_iter().flatten().all(|(column, _)| is_number(column));
@@ -243,13 +241,17 @@ impl<'a> Survey<'a> {
     /// Reads the first lines, and with them the width.
     fn try_lines(&mut self) -> Result<(), Failure> {
         let first = self.width;
+        if first as u64 > MOST_PIXELS {
+            let finding = Finding::TooLarge { width: first as u64, height: 1, limit: MOST_PIXELS };
+            return Err(Failure { fields: first, finding });
+        }
         let failed = |finding: Finding| Failure { fields: first, finding };
         let titled = self.titles.as_ref().map_or(0, Titles::width).min(first);
         let (mut used, mut shortest) = (titled, (first, 0));
         let (mut lines, mut bytes) = (0, 0);
         let mut records = self.records.clone();
         let mut rows: Vec<Vec<f64>> = Vec::new();
-        while lines < 2 || (lines < SAMPLE.0 && bytes < SAMPLE.1) {
+        while lines < SAMPLE.0 && bytes < SAMPLE.1 {
             let Some(record) = records.next() else { break };
             if record.is_empty(self.manner.separator) || record.comment().is_some() {
                 continue;
@@ -295,7 +297,11 @@ impl<'a> Survey<'a> {
             let (found, expected) = (found as u64, first as u64);
             return Err(failed(Finding::Ragged { line, found, expected }));
         }
-        self.width = used.max(1);
+        // Separators without anything between them.
+        if used == 0 {
+            return Err(Failure { fields: 0, finding: Finding::UnknownFormat });
+        }
+        self.width = used;
         self.spare = first - self.width;
         self.sample = rows.iter().flat_map(|row| &row[..self.width]).copied().collect();
         Ok(())
@@ -325,7 +331,7 @@ impl<'a> Survey<'a> {
         let start = self.records.clone().next().map_or(text.len(), |record| record.start);
         let bytes = &text.as_bytes()[start..];
         let count = |sign: u8| bytes.iter().filter(|&&byte| byte == sign).count() as u64;
-        count(b'\n').max(count(b'\r')).max(1) + 1
+        count(b'\n').max(count(b'\r')) + u64::from(!text.ends_with(['\n', '\r']))
     }
 
     /// Takes the columns in at the right end that seemed empty; `false` if there are none.

@@ -170,6 +170,9 @@ fn words(text: &str) -> Vec<String> {
     out
 }
 
+/// A line of more fields is none of titles; one more than any table is read with would not fit it.
+const MOST_TITLES: usize = 5_000;
+
 /// The titles of the columns, and what a line of units below them adds.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Titles {
@@ -192,7 +195,7 @@ impl Titles {
     /// The fields of a line of titles.
     pub(super) fn of(text: &str, record: &Record<'_>, separator: Separator) -> Self {
         let record = Record { text, ..*record };
-        let names = record.fields(separator).map(plain_title).collect();
+        let names = record.fields(separator).take(MOST_TITLES).map(plain_title).collect();
         Self { names, units: Vec::new() }
     }
 
@@ -240,9 +243,12 @@ impl Titles {
         let others = |used: usize| self.width() > used;
         if xs.is_empty() || ys.is_empty() {
             // One position alone is a line scan only where the other columns are element lines.
-            let lines = self.lines();
             let alone = Places { x: xs.first().copied(), y: ys.first().copied() };
-            let is_one = xs.len() + ys.len() == 1 && lines > 0 && lines * 2 >= self.width() - 1;
+            let is_mostly_lines = || {
+                let lines = self.lines();
+                lines > 0 && lines * 2 >= self.width() - 1
+            };
+            let is_one = xs.len() + ys.len() == 1 && is_mostly_lines();
             return if is_one { vec![alone] } else { Vec::new() };
         }
         let mut out = Vec::new();
