@@ -130,7 +130,12 @@ fn main() {
     }
     let size = PlateSize::new(None, None, None).unwrap();
     let placed = placed(&Window::whole(SIDE, SIDE), size).unwrap();
-    let grey = GreyScale { label: "counts".into(), low: 0.0, high: 460.0, has_blank: false };
+    let grey = MapScale {
+        label: "counts".into(),
+        colours: limner::colour::ColourScale::Grey,
+        axis: Axis::new(limner::display::Scale::Linear, 0.0, 460.0),
+        has_blank: false,
+    };
     timed("one map kept as a picture of 170 mm at 300 dpi", || {
         let picture = &picture_of_map(&planes[0], &grey, &placed.window).unwrap();
         let (title, caption, settings) = ("A map", "Counts.", "{}");
