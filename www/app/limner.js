@@ -31,6 +31,8 @@ import { asInput } from "./files.js";
 
 /** A large picture is drawn, lettered and packed in one go. */
 const EXPORT_SILENCE_MS = 60000;
+/** Every map is held against every other in one go. */
+const INSPECT_SILENCE_MS = 120000;
 
 export class Limner {
   #client;
@@ -71,13 +73,18 @@ export class Limner {
     return mine;
   }
 
-  /** Read a file that was asked about (`asks` of an opening) in the way that was chosen.
-   * @param {string} sha256 @param {string} way @param {CallOptions} [options] @returns {Promise<Opened>} */
+  /** Read a file that was asked about (`asks` of an opening), or several of them, in the way that was chosen.
+   * @param {string|string[]} sha256 @param {string} way @param {CallOptions} [options] @returns {Promise<Opened>} */
   async read_as(sha256, way, options = {}) {
-    const input = this.#asked.get(sha256);
-    if (input === undefined) throw problem("unknown_file", "No file is waiting under this hash. Open it again.");
-    const opened = await this.open([{ ...input, way }], options);
-    if (opened.asks.length === 0) this.#asked.delete(sha256);
+    const hashes = [sha256].flat();
+    const inputs = hashes.map((hash) => {
+      const input = this.#asked.get(hash);
+      if (input === undefined) throw problem("unknown_file", "No file is waiting under this hash. Open it again.");
+      return { ...input, way };
+    });
+    const opened = await this.open(inputs, options);
+    const again = new Set(opened.asks.map((ask) => ask.sha256));
+    for (const hash of hashes) if (!again.has(hash)) this.#asked.delete(hash);
     return opened;
   }
 
@@ -190,7 +197,7 @@ export class Limner {
    * @param {CallOptions} [options] @returns {Promise<Notice[]>} */
   async inspect(options) {
     await this.#opening;
-    return this.#client.call("inspect", [], options);
+    return this.#client.call("inspect", [], options, INSPECT_SILENCE_MS);
   }
 
   /** @param {{step_x_um?: number|null, step_y_um?: number|null, turns?: number, mirror?: boolean}} settings @param {CallOptions} [options] @returns {Promise<Grid>} */
