@@ -7,14 +7,14 @@
 /** Of the opening of a file, of looking through the whole stack, or of the page itself.
  * @typedef {"opening"|"inspection"|"page"} Source */
 /** @typedef {{key: string, source: Source, severity: Notice["severity"], code: string, file: string, text: string, map: string|null, offers: Offer[]}} Held */
-/** Notices shown as one line: all of one text, or all of one code that are about maps.
+/** Notices shown as one line: all of one text, or all of one code, unless files were left out for different reasons.
  * @typedef {{key: string, source: Source, severity: Notice["severity"], code: string, held: Held[], is_one_text: boolean}} Group */
 /** A button: which notices it does away with, and the calls that it makes.
  * @typedef {{key: string, label: string, of: string[], calls: {call: Offer["call"], args: unknown[]}[]}} Act */
 
 /** In the order in which they are shown. */
 const SEVERITIES = /** @type {const} */ (["error", "warning", "info"]);
-/** From here on, notices of one code about different maps are one line. */
+/** From here on, notices of one code about different maps or files are one line. */
 const MANY = 3;
 
 /** @param {Source} source @param {Notice} notice
@@ -64,7 +64,7 @@ export function grouped(notices) {
   const of_code = (/** @type {Held} */ { source, severity, code, map }) => JSON.stringify([source, severity, code, map !== null]);
   /** @type {Map<string, number>} */
   const counts = new Map();
-  for (const one of notices) if (one.map !== null) counts.set(of_code(one), (counts.get(of_code(one)) ?? 0) + 1);
+  for (const one of notices) if (one.map !== null || one.severity !== "error") counts.set(of_code(one), (counts.get(of_code(one)) ?? 0) + 1);
   /** @type {Map<string, Held[]>} */
   const groups = new Map();
   for (const one of notices) {

@@ -13,8 +13,8 @@ export const FIELDS = [
   { key: "kv", label: "Voltage", unit: "kV", is_number: true, example: "50" },
   { key: "current_ua", label: "Current", unit: "µA", is_number: true, example: "200" },
   { key: "filter", label: "Filter", unit: "", is_number: false, example: "0.1 mm Al" },
-  { key: "dwell_ms", label: "Time for each pixel", unit: "ms", is_number: true, example: "50" },
-  { key: "beam_um", label: "Width of the beam", unit: "µm", is_number: true, example: "500" },
+  { key: "dwell_ms", label: "Time a pixel", unit: "ms", is_number: true, example: "50" },
+  { key: "beam_um", label: "Beam width", unit: "µm", is_number: true, example: "500" },
   { key: "incidence_deg", label: "Beam to surface", unit: "°", is_number: true, example: "90" },
   { key: "takeoff_deg", label: "Detector to surface", unit: "°", is_number: true, example: "45" },
   { key: "distance_mm", label: "Object to detector", unit: "mm", is_number: true, example: "10" },
@@ -39,7 +39,7 @@ export function numberOf(text, unit = "") {
 export function withField(scan, { key, label, unit, is_number, example }, text) {
   if (!is_number) return { scan: { ...scan, [key]: text.trim() === "" ? null : text.trim() } };
   const value = numberOf(text, unit);
-  if (Number.isNaN(value)) return { message: `Give ${label.charAt(0).toLowerCase()}${label.slice(1)} as a number${unit === "" ? "" : ` in ${unit}`}, for example ${example}.` };
+  if (Number.isNaN(value)) return { message: `${label}: give a number${unit === "" ? "" : ` in ${unit}`}, for example ${example}.` };
   return { scan: { ...scan, [key]: value } };
 }
 

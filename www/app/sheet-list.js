@@ -55,17 +55,20 @@ export function matches(map, filter) {
   return typed.every((word) => said.some((one) => one.startsWith(word)) || (word.length > 2 && file.includes(word)));
 }
 
-/** The word for the kind that all element maps have in common; empty where they differ, and each says its own.
- * @param {MapSummary[]} maps */
+/** The word for the kind that most element maps have in common, so that only the others need to say theirs; empty where none is common.
+ * @param {MapSummary[]} maps
+ * @returns {{text: string, is_of_all: boolean}} */
 export function commonKind(maps) {
-  const texts = new Set(maps.filter((map) => isElementMap(map) && !map.derived).map(({ kind_text }) => kind_text ?? ""));
-  return texts.size === 1 ? [...texts][0] ?? "" : "";
+  const texts = maps.filter((map) => isElementMap(map) && !map.derived).map(({ kind_text }) => kind_text ?? "");
+  const count = (/** @type {string} */ text) => texts.filter((one) => one === text).length;
+  const text = [...new Set(texts)].find((one) => one !== "" && count(one) * 2 > texts.length) ?? "";
+  return { text, is_of_all: text !== "" && count(text) === texts.length };
 }
 
 /** What stands below a map: its kind unless all have it, what it is if it is no element map, and what to know before using it.
- * @param {MapSummary} map @param {MapSummary[]} maps @param {string} common
+ * @param {MapSummary} map @param {MapSummary[]} maps @param {string} common @param {number} [of_detectors] how many it stands for
  * @returns {{quiet: string[], caution: string[]}} */
-export function marksOf(map, maps, common) {
+export function marksOf(map, maps, common, of_detectors = 1) {
   const kind_text = map.kind_text ?? "";
   const shape_only = map.kind === "display copy";
   const role = isElementMap(map) ? [] : [belongsText(map, maps)];
@@ -74,7 +77,7 @@ export function marksOf(map, maps, common) {
   const twice = map.detector == null && !map.derived && maps.some((other) => other.id !== map.id && other.label === map.label && !other.derived);
   const said = new Set([kind_text, map.kind, ...kind_text.split(", "), map.role]);
   return {
-    quiet: [...role, ...(shape_only || !isElementMap(map) ? [] : kind), ...(map.detector == null ? [] : [`detector ${map.detector}`]), ...(twice ? [map.file] : [])],
+    quiet: [...role, ...(shape_only || !isElementMap(map) ? [] : kind), ...(map.detector == null || of_detectors > 1 ? [] : [`detector\u00a0${map.detector}`]), ...(twice ? [map.file] : [])],
     caution: [...(shape_only ? kind : []), ...map.marks.filter((mark) => !said.has(mark) && !(mark === "no element" && !isElementMap(map)))],
   };
 }

@@ -177,9 +177,10 @@ export function createNamingTable(root, send, services) {
       box,
       el("button", { class: "naming-picture", attrs: { type: "button", tabindex: -1 }, on: { click: () => send({ type: "choose_map", id }) } }, [el("canvas", { class: "naming-canvas" })]),
       el("p", { class: "naming-file" }, [el("span", { class: "naming-name" }), el("span", { class: "naming-read" })]),
-      el("div", {}, [line, el("p", { class: "naming-said", attrs: { id: `naming-said-${id}`, role: "alert" } })]),
+      line,
       el("div", {}, [word("kind"), el("p", { class: "naming-reason" })]),
       word("role"),
+      el("p", { class: "naming-said", attrs: { id: `naming-said-${id}`, role: "alert" } }),
     ]);
   }
 

@@ -96,7 +96,7 @@ export function createNotices(root, send) {
     const files = part(".notice-files");
     setText(files, is_one_text ? shortly(names) : names[0] ?? "");
     files.title = is_one_text && names.length > NAMES ? names.join("\n") : "";
-    setText(part(".notice-words"), is_one_text ? text : `${text} The like of ${held.length - 1} other maps (${held.length} maps).`);
+    setText(part(".notice-words"), is_one_text ? text : `${text} Likewise in ${held.length - 1} other ${held.every(({ map }) => map === null) ? "files" : "maps"}.`);
     showActs(part(".notice-acts"), [...actsForAll(group), ...pageActs(group, state)], state);
     // One by one, where they differ or where each has something to be done.
     const each = /** @type {HTMLElement} */ (part(".notice-each"));

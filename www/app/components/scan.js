@@ -36,11 +36,12 @@ export function createScan(root, send) {
     return el("p", { class: "scan-said", attrs: { id: `scan-said-${key}`, role: "alert", hidden: true } });
   }
 
-  /** @param {ScanField} key @param {string} label @param {string} unit @param {string} example @param {(text: string) => void} set @param {string} [note]
+  /** No example stands in an empty field: it would be taken for what was stated.
+   * @param {ScanField} key @param {string} label @param {string} unit @param {(text: string) => void} set @param {string} [note]
    * @returns {{row: HTMLElement, part: Row}} */
-  function typed(key, label, unit, example, set, note = "") {
+  function typed(key, label, unit, set, note = "") {
     let stands = "";
-    const input = el("input", { class: "field scan-field", attrs: { id: `scan-${key}`, type: "text", placeholder: example, autocomplete: "off", spellcheck: "false", maxlength: 200, "aria-describedby": `scan-said-${key} scan-note-${key}` },
+    const input = el("input", { class: "field scan-field", attrs: { id: `scan-${key}`, type: "text", autocomplete: "off", spellcheck: "false", maxlength: 200, "aria-describedby": `scan-said-${key} scan-note-${key}` },
       on: {
         change: () => {
           if (input.value.trim() !== stands || input.hasAttribute("aria-invalid")) set(input.value);
@@ -50,7 +51,7 @@ export function createScan(root, send) {
         },
       } });
     const trouble = said(key);
-    const row = el("div", { class: "scan-row" }, [
+    const row = el("div", { class: unit === "" ? "scan-row scan-row-bare" : "scan-row" }, [
       el("label", { class: "scan-label", text: label, attrs: { for: `scan-${key}` } }), input, el("span", { class: "scan-unit", text: unit }),
       el("p", { class: "scan-note", text: note, attrs: { id: `scan-note-${key}`, hidden: note === "" } }), trouble,
     ]);
@@ -83,7 +84,7 @@ export function createScan(root, send) {
       open();
     } } });
     const trouble = said(key);
-    const row = el("div", { class: "scan-row" }, [el("span", { class: "scan-label", text: label }), button, trouble]);
+    const row = el("div", { class: "scan-row scan-row-bare" }, [el("span", { class: "scan-label", text: label }), button, trouble]);
     return { row, part: /** @type {Row} */ ({ key, input: button, said: trouble, show: (now) => {
       stands = now;
       setText(button, now === "" ? NOT_STATED : now);
@@ -91,9 +92,9 @@ export function createScan(root, send) {
     } }) };
   }
 
-  const step = typed("step", "Step", "mm", "0.5", (text) => send({ type: "set_scan_step", text }));
+  const step = typed("step", "Step", "mm", (text) => send({ type: "set_scan_step", text }));
   const fields = FIELDS.map((field) => field.choices ? chosen(field)
-    : typed(field.key, field.label, field.unit, field.example, (text) => send({ type: "set_scan", field: field.key, text }), field.key === "kv" ? CAUTION : ""));
+    : typed(field.key, field.label, field.unit, (text) => send({ type: "set_scan", field: field.key, text }), field.key === "kv" ? CAUTION : ""));
   body.append(lying_row, step.row, ...fields.map(({ row }) => row));
   /** @type {Row[]} */
   const rows = [{ key: "lying", input: lying_row, said: lying_said, show: () => {} }, step.part, ...fields.map(({ part }) => part)];

@@ -39,7 +39,7 @@ export function makeItem({ map }, { send, fold }) {
       el("p", { class: "sheet-group", attrs: { hidden: true } }, [
         el("span", { class: "sheet-detectors" }),
         quiet("sheet-fold", "", () => fold(id)),
-        quiet("sheet-sum", "Sum them", () => {
+        quiet("sheet-sum", "Sum all", () => {
           if (acts.has(item)) send({ type: "act", act: /** @type {import("../noticed.js").Act} */ (acts.get(item)) });
         }),
         el("span", { class: "sheet-summed", text: "summed below" }),
@@ -76,7 +76,7 @@ export function updateItem(item, place, state, { shown, common, draw }) {
   setText(label, map.label);
   label.title = map.label;
   setText(partOf(item, ".sheet-largest"), map.largest);
-  const { quiet, caution } = marksOf(map, state.maps, common);
+  const { quiet, caution } = marksOf(map, state.maps, common, is_open ? 1 : of.length);
   setText(partOf(item, ".sheet-quiet"), quiet.join(" · ") + (quiet.length > 0 && caution.length > 0 ? " · " : ""));
   setText(partOf(item, ".sheet-caution"), caution.join(" · "));
   partOf(item, ".sheet-marks").hidden = quiet.length + caution.length === 0;
@@ -109,9 +109,9 @@ function updateGroup(item, place, state, is_open) {
   acts.set(item, act);
   const busy = state.doing?.key === act.key;
   const { label } = place.map;
-  setText(partOf(item, ".sheet-detectors"), `${place.of.length} detectors`);
+  setText(partOf(item, ".sheet-detectors"), is_open ? `${place.of.length} detectors` : `${place.map.detector == null ? "one" : place.map.detector} of ${place.of.length} detectors`);
   const fold = partOf(item, ".sheet-fold");
-  setText(fold, is_open ? "Show one" : "Show each");
+  setText(fold, is_open ? "Show one" : "Show all");
   setAttribute(fold, "aria-expanded", String(is_open));
   setAttribute(fold, "aria-label", is_open ? `Show one detector of ${label}` : `Show each detector of ${label}`);
   const sum = /** @type {HTMLButtonElement} */ (partOf(item, ".sheet-sum"));

@@ -74,7 +74,7 @@ export function createSheet(root, send, services) {
     const has_maps = state.maps.length > 0;
     const common = commonKind(state.maps);
     maps_head.hidden = scan_root.hidden = making_root.hidden = !has_maps;
-    setText(maps_title, common === "" ? "Maps" : `Maps, ${common}`);
+    setText(maps_title, common.text === "" ? "Maps" : `Maps, ${common.is_of_all ? "" : "mostly "}${common.text}`);
     // What was typed stays in sight as long as it leaves maps out.
     field.hidden = !has_maps || (state.maps.length < MANY_MAPS && filter === "");
     const sheet = sheetOf(state.maps, filter, open);
@@ -89,7 +89,7 @@ export function createSheet(root, send, services) {
     for (const [list, title, places] of lists) {
       list.hidden = places.length === 0;
       if (title !== null) title.hidden = list.hidden;
-      reconcile(list, places, ({ map }) => map.id, (place) => makeItem(place, parts), (item, place) => updateItem(item, place, state, { shown, common, draw }));
+      reconcile(list, places, ({ map }) => map.id, (place) => makeItem(place, parts), (item, place) => updateItem(item, place, state, { shown, common: common.text, draw }));
     }
     photos_title.hidden = photos.hidden = state.photos.length === 0;
     setText(photos_title, state.photos.length === 1 ? "Photo" : "Photos");
