@@ -68,7 +68,7 @@ export function createScan(root, send) {
     let stands = "";
     /** @type {(() => void)|null} */
     let close = null;
-    const open = () => {
+    const unfold = () => {
       if (close) return close();
       close = openListbox(button, body, {
         label, chosen: stands, choices: [{ value: "", text: NOT_STATED, detail: "" }, ...choices.map((value) => ({ value, text: value, detail: "" }))],
@@ -78,10 +78,10 @@ export function createScan(root, send) {
         closed: () => (close = null),
       });
     };
-    const button = el("button", { class: "word-button", attrs: { type: "button", id: `scan-${key}`, "aria-haspopup": "listbox", "aria-expanded": "false" }, on: { click: open, keydown: (/** @type {KeyboardEvent} */ event) => {
+    const button = el("button", { class: "word-button", attrs: { type: "button", id: `scan-${key}`, "aria-haspopup": "listbox", "aria-expanded": "false" }, on: { click: unfold, keydown: (/** @type {KeyboardEvent} */ event) => {
       if (event.key !== "ArrowDown" && event.key !== "ArrowUp") return;
       event.preventDefault();
-      open();
+      unfold();
     } } });
     const trouble = said(key);
     const row = el("div", { class: "scan-row scan-row-bare" }, [el("span", { class: "scan-label", text: label }), button, trouble]);

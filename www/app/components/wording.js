@@ -32,12 +32,12 @@ export function createWording(root, set) {
     return { value: map.id, text: map.label, detail: twice ? map.file : map.largest };
   };
 
-  /** @param {Setting} part @param {(button: HTMLButtonElement) => (() => void)} open */
-  function wordButton(part, open) {
+  /** @param {Setting} part @param {(button: HTMLButtonElement) => (() => void)} unfold */
+  function wordButton(part, unfold) {
     const button = el("button", { class: "sentence-setting", attrs: { type: "button", "aria-haspopup": "listbox", "aria-expanded": "false" }, on: {
       click: () => {
         if (close) return close();
-        close = open(button);
+        close = unfold(button);
       },
       keydown: (/** @type {KeyboardEvent} */ event) => {
         if (event.key !== "ArrowDown" && event.key !== "ArrowUp") return;
