@@ -13,7 +13,7 @@ import { createThumbnails } from "./thumbnails.js";
 /** @typedef {import("../types.js").MapSummary} MapSummary */
 
 /** The place of a small picture in pixels of the page. */
-const PLACE = { width: 72, height: 54 };
+const PLACE = { width: 64, height: 48 };
 
 const CHOICES = {
   kind: Object.entries(KINDS).map(([value, { meaning }]) => ({ value, text: value, detail: meaning })),
@@ -178,8 +178,8 @@ export function createNamingTable(root, send, services) {
       el("button", { class: "naming-picture", attrs: { type: "button", tabindex: -1 }, on: { click: () => send({ type: "choose_map", id }) } }, [el("canvas", { class: "naming-canvas" })]),
       el("p", { class: "naming-file" }, [el("span", { class: "naming-name" }), el("span", { class: "naming-read" })]),
       line,
-      el("div", {}, [word("kind"), el("p", { class: "naming-reason" })]),
-      word("role"),
+      word("kind"), word("role"),
+      el("p", { class: "naming-reason" }),
       el("p", { class: "naming-said", attrs: { id: `naming-said-${id}`, role: "alert" } }),
     ]);
   }
@@ -277,8 +277,8 @@ export function createNamingTable(root, send, services) {
   }
 }
 
-/** What the core read as the map's name: from the title of the page if it has one. @param {MapSummary} map */
-function readText(map) {
-  const read = map.element === null ? "no element read" : `read as ${lineText(map)}`;
-  return map.title !== "" && map.title !== map.file ? `${read}, titled “${map.title}”` : read;
+/** What the core read before anybody named the map, and the title that the file gives it. @param {MapSummary} map */
+function readText({ read_line, title, file }) {
+  const read = read_line === undefined ? "" : read_line === null ? "no element read" : `read as ${read_line}`;
+  return [read, title !== "" && !file.includes(title) ? `titled “${title}”` : ""].filter(Boolean).join(", ");
 }
