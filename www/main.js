@@ -4,11 +4,14 @@ import { find } from "./app/dom.js";
 import { bytesFromBase64 } from "./app/base64.js";
 import { demoFiles } from "./app/demo.js";
 import { acceptChoice, acceptDrops } from "./app/files.js";
+import { ofFolder } from "./app/folders.js";
 import { CoreClient } from "./app/core-client.js";
 import { Limner } from "./app/limner.js";
 import { Controller } from "./app/controller.js";
 import { asProblem } from "./app/protocol.js";
 import { createTopBar } from "./app/components/top-bar.js";
+import { createAsks } from "./app/components/asks.js";
+import { createNamingTable } from "./app/components/naming-table.js";
 import { createNotices } from "./app/components/notices.js";
 import { createEmpty } from "./app/components/empty.js";
 import { createSheet } from "./app/components/sheet.js";
@@ -42,6 +45,7 @@ const getModule = () => (compiled ??= WebAssembly.compile(bytesFromBase64(held("
 function start() {
   const root = document.documentElement;
   const input = find(document, "#file-input", HTMLInputElement);
+  const folder_input = find(document, "#folder-input", HTMLInputElement);
   const address = workerAddress();
   const client = new CoreClient({
     make_worker: () => new Worker(address),
@@ -59,7 +63,7 @@ function start() {
     lights: (/** @type {string[]} */ ids) => client.call("lights", [ids]),
     save_picture: (/** @type {import("./app/types.js").PictureFile} */ settings) => limner.export("picture", settings),
   };
-  const choose = () => input.click();
+  const choose = { files: () => input.click(), folder: () => folder_input.click() };
   const has_example = held("demo-base64").trim() !== "";
   const skips = [
     { text: "To the picture", go: () => find(document, ".view-canvas", HTMLElement).focus() },
@@ -67,9 +71,11 @@ function start() {
   ];
   const components = [
     createTopBar(find(document, ".top-bar", HTMLElement), send, choose, skips),
+    createAsks(find(document, ".asks", HTMLElement), send),
     createNotices(find(document, ".notices", HTMLElement), send),
     createEmpty(find(document, ".empty", HTMLElement), send, choose, has_example),
     createSheet(find(document, ".sheet", HTMLElement), send, services),
+    createNamingTable(find(document, ".naming", HTMLElement), send, services),
     createView(find(document, ".view", HTMLElement), send, services),
     createAsk(find(document, ".ask", HTMLElement), send),
   ];
@@ -77,12 +83,14 @@ function start() {
   function draw(/** @type {State} */ state) {
     root.dataset.state = state.phase;
     root.dataset.stack = state.maps.length + state.photos.length > 0 ? "open" : "empty";
+    root.dataset.sheet = state.naming === null ? "" : "naming";
     for (const component of components) component.update(state);
   }
 
   draw(controller.state);
   acceptChoice(input, (files) => send({ type: "add_files", files }));
-  acceptDrops(document, (files) => send({ type: "add_files", files }), (over) => {
+  acceptChoice(folder_input, (files) => send({ type: "add_files", files: ofFolder(files) }));
+  acceptDrops(document, (files, entries) => send(entries.length > 0 ? { type: "walk_folders", entries } : { type: "add_files", files }), (over) => {
     root.dataset.drag = over ? "over" : "";
   });
   // The scripting calls wait until the core answers, so the object is there from the first moment.

@@ -3,7 +3,7 @@ import { test } from "node:test";
 import { Controller } from "../../www/app/controller.js";
 import { CANCELLED, problem } from "../../www/app/protocol.js";
 import { settled } from "./support/ports.mjs";
-import { answer, grid, light, map, questions } from "./support/shapes.mjs";
+import { answer, grid, light, map, questions, scan } from "./support/shapes.mjs";
 
 /** A controller over a core that answers at once, but for questions, which the test answers. */
 async function page({ maps = ["Ti K", "Fe K", "Pb L", "Hg L", "Zn K"] } = {}) {
@@ -14,6 +14,7 @@ async function page({ maps = ["Ti K", "Fe K", "Pb L", "Hg L", "Zn K"] } = {}) {
     grid: () => grid(),
     questions: () => questions(),
     lights: ([ids]) => ids.map((id, at) => light(id, `colour ${at}`)),
+    scan: () => scan(),
   };
   const client = {
     call: async (action, args = []) => replies[action](args),
@@ -22,7 +23,7 @@ async function page({ maps = ["Ti K", "Fe K", "Pb L", "Hg L", "Zn K"] } = {}) {
       options.signal.addEventListener("abort", () => reject(CANCELLED));
     }),
   };
-  const limner = { opened: [], steps: [], set: [],
+  const limner = { opened: [], steps: [], set: [], inspect: async () => [],
     open: async (files) => void limner.opened.push(files),
     set_grid: async (settings) => void limner.steps.push(settings),
     set_map: async (id, settings) => void limner.set.push([id, settings]) };
@@ -77,7 +78,7 @@ test("a sentence that becomes incomplete takes question and answer away", async 
   asked[0].resolve(answer("r1"));
   await settled();
   replies.questions = () => questions({ ready: false });
-  controller.limner_event({ type: "read", opened: { maps: [], photos: [], notices: [] } });
+  controller.limner_event({ type: "read", opened: { maps: [], photos: [], notices: [], asks: [] } });
   await settled();
   send({ type: "choose_question", key: "ratio" });
   await settled();
@@ -181,7 +182,7 @@ test("a map is named and its kind is set, and a refusal is told", async () => {
 test("a lost file is told with its name and what to do", async () => {
   const { controller, state } = await page();
   controller.client_event({ type: "input_lost", file: "one.tif", problem: problem("file_unreadable", "It was moved.") });
-  assert.deepEqual(state().notices.map(({ severity, files }) => [severity, files]), [["error", ["one.tif"]]]);
+  assert.deepEqual(state().notices.map(({ severity, file }) => [severity, file]), [["error", "one.tif"]]);
   assert.match(state().notices[0].text, /It was moved\. .* it is opened again\.$/);
 });
 

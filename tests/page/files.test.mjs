@@ -62,9 +62,9 @@ test("a page without an example has no files, and a damaged example throws", () 
 
 /** Something to listen at, as the page's document is. */
 class Drag extends Event {
-  constructor(type, { types = ["Files"], files = [] } = {}) {
+  constructor(type, { types = ["Files"], files = [], items = [] } = {}) {
     super(type, { cancelable: true });
-    this.dataTransfer = { types, files };
+    this.dataTransfer = { types, files, items };
   }
 }
 
@@ -72,7 +72,7 @@ function dropped() {
   const page = new EventTarget();
   const taken = [];
   const over = [];
-  acceptDrops(page, (files) => taken.push(files), (is) => over.push(is));
+  acceptDrops(page, (files, entries) => taken.push(entries.length > 0 ? entries : files), (is) => over.push(is));
   const drag = (type, parts) => {
     const event = new Drag(type, parts);
     page.dispatchEvent(event);
@@ -88,6 +88,16 @@ test("files dropped anywhere are taken, and the browser does not open them in pl
   assert.equal(drag("drop", { files: ["a", "b"] }), true);
   assert.deepEqual(taken, [["a", "b"]]);
   assert.deepEqual(over, [true, false]);
+});
+
+test("a drop with a folder in it gives its entries, taken before the drop is over", () => {
+  const { drag, taken } = dropped();
+  const entries = [{ isDirectory: true, name: "scan" }, { isDirectory: false, name: "a.tif" }];
+  const items = entries.map((entry) => ({ kind: "file", webkitGetAsEntry: () => entry }));
+  drag("drop", { files: ["scan", "a"], items });
+  assert.deepEqual(taken, [entries]);
+  drag("drop", { files: ["a"], items: items.slice(1) });
+  assert.deepEqual(taken[1], ["a"], "without a folder the files are enough");
 });
 
 test("a drag is over only when it has left the last element it entered", () => {

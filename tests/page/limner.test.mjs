@@ -17,7 +17,7 @@ function calls({ at_once = true, demo = [] } = {}) {
       const done = () => {
         read.add(file.name);
         const asks = file.name.startsWith("doubtful") && file.way === null
-          ? [{ file: file.name, sha256: "abc", question: "Which?", ways: [{ key: "rows", text: "as rows", sample: "" }, { key: "table", text: "as a table", sample: "" }] }] : [];
+          ? [{ file: file.name, sha256: file.name === "doubtful.csv" ? "abc" : file.name, question: "Which?", ways: [{ key: "rows", text: "as rows", sample: "" }, { key: "table", text: "as a table", sample: "" }] }] : [];
         resolve({ maps: asks.length > 0 ? [] : [`map of ${file.name}`], photos: [], notices: [], asks, is_kept: asks.length === 0 });
       };
       reading.push({ name: file.name, done, fail: reject });
@@ -66,6 +66,24 @@ test("a file that asks is kept until it is read in one of its ways", async () =>
   assert.deepEqual((await limner.read_as("abc", "rows")).maps, ["map of doubtful.csv"]);
   assert.equal(reading.length, 2);
   await assert.rejects(limner.read_as("abc", "table"), { code: "unknown_file" });
+});
+
+test("one way is chosen for several files at once; those that were not read because it was stopped are asked about again", async () => {
+  const { limner, reading, events } = calls({ at_once: false });
+  const first = limner.open([named("doubtful 1"), named("doubtful 2")]);
+  for (const at of [0, 1]) {
+    await settled();
+    reading[at].done();
+  }
+  assert.equal((await first).asks.length, 2);
+  const second = limner.read_as(["doubtful 1", "doubtful 2"], "rows");
+  await settled();
+  events.at(-1).stop();
+  reading[2].done();
+  const { maps, asks } = await second;
+  assert.deepEqual([maps, asks.map(({ sha256 }) => sha256), reading.length], [["map of doubtful 1"], ["doubtful 2"], 3]);
+  assert.deepEqual(events.at(-1).opened.asks.map(({ sha256 }) => sha256), ["doubtful 2"], "the page is told");
+  await assert.rejects(limner.read_as(["doubtful 1", "doubtful 2"], "rows"), { code: "unknown_file" });
 });
 
 test("a core that stopped while reading blames the file that it was reading", async () => {

@@ -74,11 +74,11 @@ test("a hint lasts until the user does something else", () => {
   }
 });
 
-test("notices that say the same are one line with all their files, each once", () => {
-  const state = after({ type: "notices", notices: [notice("a.tif"), notice("b.tif"), notice("a.tif"), notice("c.tif", { severity: "info" })] }, { type: "notices", notices: [notice("d.tif"), notice("")] });
-  assert.deepEqual(state.notices.map(({ severity, files }) => [severity, files]), [["error", ["a.tif", "b.tif", "d.tif"]], ["info", ["c.tif"]]]);
-  const rest = reduce(state, { type: "dismiss", key: state.notices[0].key });
-  assert.deepEqual(rest.notices.map(({ files }) => files), [["c.tif"]]);
+test("notices are kept one by one, each once, until they are put away", () => {
+  const state = after({ type: "notices", notices: [notice("a.tif"), notice("b.tif"), notice("a.tif")], source: "opening" }, { type: "notices", notices: [notice("a.tif", { severity: "info" })] });
+  assert.deepEqual(state.notices.map(({ source, severity, file }) => [source, severity, file]), [["opening", "error", "a.tif"], ["opening", "error", "b.tif"], ["page", "info", "a.tif"]]);
+  const rest = reduce(state, { type: "dismiss", keys: [state.notices[0].key, state.notices[2].key] });
+  assert.deepEqual(rest.notices.map(({ file }) => file), ["b.tif"]);
   assert.deepEqual(reduce(rest, { type: "dismiss_all" }).notices, []);
 });
 

@@ -3,6 +3,7 @@
 import { CANCELLED, asProblem, problem } from "./protocol.js";
 import { LIGHTS, START, readyToAsk, reduce, slotOf } from "./state.js";
 import { newestOnly } from "./newest.js";
+import { SheetControl } from "./sheet-control.js";
 import { lineOf, stepOf } from "./typed.js";
 
 /** @typedef {import("./core-client.js").CoreClient} CoreClient */
@@ -11,11 +12,13 @@ import { lineOf, stepOf } from "./typed.js";
 /** @typedef {import("./limner.js").LimnerEvent} LimnerEvent */
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./state.js").Change} Change */
+/** @typedef {import("./sheet-control.js").SheetAction} SheetAction */
+/** @typedef {import("./types.js").Input} Input */
 /** @typedef {import("./types.js").Light} Light */
 
 /** What the user did.
- * @typedef {{type: "add_files", files: File[]} | {type: "open_example"} | {type: "stop_reading"}
- *   | {type: "dismiss", key: string} | {type: "dismiss_all"}
+ * @typedef {SheetAction | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
+ *   | {type: "dismiss", keys: string[]} | {type: "dismiss_all"}
  *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
  *   | {type: "choose_question", key: string} | {type: "choose_setting", name: string, value: string}
@@ -42,6 +45,7 @@ export class Controller {
   #asking = null;
   #asked = "";
   #refresh;
+  #sheet;
   #changing_lights = Promise.resolve();
 
   /** @param {CoreClient} client @param {Limner} limner @param {(state: State) => void} draw */
@@ -52,9 +56,18 @@ export class Controller {
     const stack = () => Promise.all([client.call("maps"), client.call("photos"), client.call("grid"), client.call("questions")]);
     this.#refresh = newestOnly(
       (/** @type {null} */ _) => stack(),
-      ([maps, photos, grid, questions]) => this.#change({ type: "stack", maps, photos, grid, questions }),
+      ([maps, photos, grid, questions]) => {
+        this.#change({ type: "stack", maps, photos, grid, questions });
+        this.#sheet.stack_came(maps);
+      },
       (thrown) => this.#tell(thrown),
     );
+    this.#sheet = new SheetControl(limner, {
+      state: () => this.#state,
+      change: (change) => this.#change(change),
+      tell: (thrown) => this.#tell(thrown),
+      add: (files) => this.send({ type: "add_files", files }),
+    });
   }
 
   get state() {
@@ -78,6 +91,7 @@ export class Controller {
   ready() {
     this.#change({ type: "ready" });
     this.#refresh.ask(null);
+    this.#client.call("scan").then((scan) => this.#change({ type: "scan", scan }), (thrown) => this.#tell(thrown));
   }
 
   /** @param {unknown} thrown */
@@ -104,14 +118,19 @@ export class Controller {
         this.#stop_reading = event.stop;
         return this.#change({ type: "reading", reading: { done: event.done, total: event.total, name: event.name } });
       case "read":
-        if (event.opened.notices.length > 0) this.#change({ type: "notices", notices: event.opened.notices });
+        if (event.opened.notices.length > 0) this.#change({ type: "notices", notices: event.opened.notices, source: "opening" });
+        if (event.opened.asks.length > 0) this.#change({ type: "asks", asks: event.opened.asks });
         return this.#refresh.ask(null);
       case "reading_over":
         this.#stop_reading = () => {};
+        this.#sheet.inspect_soon();
         return this.#change({ type: "reading", reading: null });
+      case "scan_changed":
+        return this.#change({ type: "scan", scan: event.scan });
       case "maps_changed":
       case "grid_changed":
         this.#refresh.ask(null);
+        this.#sheet.inspect_soon();
         if (event.type === "maps_changed") this.#changing_lights = this.#changing_lights.then(() => this.#renew_lights()).catch((thrown) => this.#tell(thrown));
         // What is answered depends on kinds and on the step, so the last question is asked again, unless it was taken back.
         if (this.#asked !== "" || (this.#state.ask_trouble !== null && this.#state.ask_trouble.code !== CANCELLED.code)) void this.#ask({ again: true, turn: false });
@@ -128,7 +147,8 @@ export class Controller {
         this.#limner.open_demo().catch((thrown) => this.#tell(thrown));
         return;
       case "stop_reading":
-        return this.#stop_reading();
+        this.#stop_reading();
+        return this.#sheet.send(action);
       case "dismiss":
         return this.#change(action);
       case "dismiss_all":
@@ -175,6 +195,8 @@ export class Controller {
       case "name_map":
         this.#limner.set_map(action.id, lineOf(action.text)).catch((thrown) => this.#tell(thrown));
         return;
+      default:
+        return this.#sheet.send(action);
     }
   };
 

@@ -1,5 +1,6 @@
 // Files in: chosen, dropped anywhere on the page, or handed over by a script.
 
+import { takeDropped } from "./folders.js";
 import { problem } from "./protocol.js";
 
 /** @typedef {import("./types.js").Input} Input */
@@ -19,9 +20,9 @@ export function asInput(given) {
 
 const unfit = () => problem("bad_call", "Give File objects, or {name, bytes} with bytes as a Uint8Array.");
 
-/** Let files be dropped anywhere. `over` is told when a drag of files comes and goes.
+/** Let files and folders be dropped anywhere. `over` is told when a drag of files comes and goes.
  * @param {Document} page
- * @param {(files: File[]) => void} take
+ * @param {(files: File[], entries: FileSystemEntry[]) => void} take files alone, or what has folders in it and is to be walked through
  * @param {(over: boolean) => void} over */
 export function acceptDrops(page, take, over) {
   // A drag enters and leaves every element on its way; the balance tells when it has left the page.
@@ -46,7 +47,8 @@ export function acceptDrops(page, take, over) {
     event.preventDefault();
     depth = 0;
     over(false);
-    take([...(event.dataTransfer?.files ?? [])]);
+    const { files, entries } = takeDropped(event.dataTransfer);
+    take(files, entries);
   });
 }
 

@@ -31,6 +31,8 @@ import { asInput } from "./files.js";
 
 /** A large picture is drawn, lettered and packed in one go. */
 const EXPORT_SILENCE_MS = 60000;
+/** Every map is held against every other in one go. */
+const INSPECT_SILENCE_MS = 120000;
 
 export class Limner {
   #client;
@@ -39,7 +41,8 @@ export class Limner {
   /** The last opening, so that the next one starts after it. @type {Promise<unknown>} */
   #opening = Promise.resolve();
   #openings = 0;
-  /** Files that can be read in several ways, until one is chosen, by their hash. @type {Map<string, Input>} */
+  /** Files that can be read in several ways, until one is chosen, by their hash.
+   * @type {Map<string, {input: Input, ask: import("./types.js").AskToRead}>} */
   #asked = new Map();
 
   /** @param {CoreClient} client
@@ -71,14 +74,20 @@ export class Limner {
     return mine;
   }
 
-  /** Read a file that was asked about (`asks` of an opening) in the way that was chosen.
-   * @param {string} sha256 @param {string} way @param {CallOptions} [options] @returns {Promise<Opened>} */
+  /** Read a file that was asked about (`asks` of an opening), or several of them, in the way that was chosen.
+   * @param {string|string[]} sha256 @param {string} way @param {CallOptions} [options] @returns {Promise<Opened>} */
   async read_as(sha256, way, options = {}) {
-    const input = this.#asked.get(sha256);
-    if (input === undefined) throw problem("unknown_file", "No file is waiting under this hash. Open it again.");
-    const opened = await this.open([{ ...input, way }], options);
-    if (opened.asks.length === 0) this.#asked.delete(sha256);
-    return opened;
+    const held = [sha256].flat().map((hash) => {
+      const one = this.#asked.get(hash);
+      if (one === undefined) throw problem("unknown_file", "No file is waiting under this hash. Open it again.");
+      return one;
+    });
+    const opened = await this.open(held.map(({ input }) => ({ ...input, way })), options);
+    // Where reading was stopped, the rest is still to be asked about.
+    const left = held.filter((one) => this.#asked.get(one.ask.sha256) === one).map(({ ask }) => ask);
+    if (left.length === 0) return opened;
+    this.#notify({ type: "read", opened: { maps: [], photos: [], notices: [], asks: left, is_kept: false } });
+    return { ...opened, asks: [...opened.asks, ...left] };
   }
 
   /** Open the example that this page carries.
@@ -190,7 +199,7 @@ export class Limner {
    * @param {CallOptions} [options] @returns {Promise<Notice[]>} */
   async inspect(options) {
     await this.#opening;
-    return this.#client.call("inspect", [], options);
+    return this.#client.call("inspect", [], options, INSPECT_SILENCE_MS);
   }
 
   /** @param {{step_x_um?: number|null, step_y_um?: number|null, turns?: number, mirror?: boolean}} settings @param {CallOptions} [options] @returns {Promise<Grid>} */
@@ -277,7 +286,8 @@ export class Limner {
   async #open_one(input) {
     try {
       const opened = await this.#client.open(input);
-      for (const { sha256 } of opened.asks) this.#asked.set(sha256, input);
+      if (input.way !== null) for (const [hash, held] of this.#asked) if (held.input.file === input.file) this.#asked.delete(hash);
+      for (const ask of opened.asks) this.#asked.set(ask.sha256, { input, ask });
       return opened;
     } catch (thrown) {
       const { code, message } = saidOfFile(asProblem(thrown));

@@ -1,12 +1,12 @@
 // The state of the page and how it changes. Pure: no page, no worker, no clock.
 
+import { SHEET_START, sheetChanged, withMaps } from "./sheet-state.js";
 import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
 
 /** @typedef {import("./types.js").MapSummary} MapSummary */
 /** @typedef {import("./types.js").PhotoSummary} PhotoSummary */
 /** @typedef {import("./types.js").Grid} Grid */
 /** @typedef {import("./types.js").Light} Light */
-/** @typedef {import("./types.js").Notice} Notice */
 /** @typedef {import("./types.js").Question} Question */
 /** @typedef {import("./types.js").Answer} Answer */
 /** @typedef {import("./types.js").Problem} Problem */
@@ -17,9 +17,9 @@ import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
 /** @typedef {import("./subjects.js").Mode} Mode */
 /** @typedef {import("./subjects.js").Subject} Subject */
 /** @typedef {import("./subjects.js").Layout} Layout */
+/** @typedef {import("./sheet-state.js").SheetState} SheetState */
+/** @typedef {import("./sheet-state.js").SheetChange} SheetChange */
 
-/** Notices that say the same of several files are one line of the list.
- * @typedef {{key: string, severity: Notice["severity"], text: string, files: string[]}} NoticeLine */
 /** @typedef {{done: number, total: number, name: string}} Reading */
 
 /** `mode`, `map`, `photo` and `shown` are of the active view; `views` holds the subject of every view, the active one too. What belongs
@@ -27,17 +27,16 @@ import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
  * @typedef {{
  *   phase: "starting"|"ready"|"broken", trouble: Problem|null,
  *   maps: MapSummary[], photos: PhotoSummary[], grid: Grid|null, questions: Question[],
- *   reading: Reading|null, notices: NoticeLine[], hint: string,
+ *   reading: Reading|null, hint: string,
  *   mode: Mode, map: string|null, lights: (Light|null)[], photo: string|null, shown: {answer: string, show: string}|null,
  *   layout: Layout, active: number, views: Subject[],
  *   limits: Record<string, Limits>, scale: ToneScale, colours: string,
  *   question: string|null, settings: Record<string, string>,
  *   asking: Progress|null, answer: Answer|null, ask_trouble: Problem|null, step_trouble: Problem|null,
- * }} State */
+ * } & SheetState} State */
 
-/** @typedef {{type: "ready"} | {type: "broken", problem: Problem}
+/** @typedef {SheetChange | {type: "ready"} | {type: "broken", problem: Problem}
  *   | {type: "reading", reading: Reading|null}
- *   | {type: "notices", notices: Notice[]} | {type: "dismiss", key: string} | {type: "dismiss_all"}
  *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[]}
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
  *   | {type: "lights", lights: (Light|null)[]} | {type: "light_defaults", defaults: Light[]} | {type: "light_colour", id: string, colour: string}
@@ -52,9 +51,10 @@ export const LIGHTS = 4;
 
 /** @type {State} */
 export const START = Object.freeze({
+  ...SHEET_START,
   phase: "starting", trouble: null,
   maps: [], photos: [], grid: null, questions: [],
-  reading: null, notices: [], hint: "",
+  reading: null, hint: "",
   mode: "map", map: null, lights: Array.from({ length: LIGHTS }, () => null), photo: null, shown: null,
   layout: 1, active: 0, views: Array.from({ length: MOST_VIEWS }, () => NOTHING),
   limits: {}, scale: "linear", colours: "grey",
@@ -75,15 +75,9 @@ function changed(state, change) {
     case "ready":
       return { ...state, phase: "ready" };
     case "broken":
-      return { ...state, phase: "broken", trouble: change.problem, reading: null, asking: null };
+      return { ...state, phase: "broken", trouble: change.problem, reading: null, asking: null, looking: null, making: null, doing: null };
     case "reading":
       return { ...state, reading: change.reading };
-    case "notices":
-      return { ...state, notices: change.notices.reduce(withNotice, state.notices) };
-    case "dismiss":
-      return { ...state, notices: state.notices.filter((line) => line.key !== change.key) };
-    case "dismiss_all":
-      return { ...state, notices: [] };
     case "stack":
       return withStack(state, change);
     case "mode":
@@ -129,17 +123,9 @@ function changed(state, change) {
       return { ...state, asking: null, answer: null, shown: null, ask_trouble: change.problem };
     case "step_failed":
       return { ...state, step_trouble: change.problem };
+    default:
+      return sheetChanged(state, change);
   }
-}
-
-/** @param {NoticeLine[]} lines @param {Notice} notice
- * @returns {NoticeLine[]} */
-function withNotice(lines, notice) {
-  const key = `${notice.severity} ${notice.code} ${notice.text}`;
-  const same = lines.find((line) => line.key === key);
-  if (!same) return [...lines, { key, severity: notice.severity, text: notice.text, files: notice.file === "" ? [] : [notice.file] }];
-  const files = same.files.includes(notice.file) || notice.file === "" ? same.files : [...same.files, notice.file];
-  return lines.map((line) => (line === same ? { ...line, files } : line));
 }
 
 /** @param {State} state @param {number} view
@@ -209,7 +195,7 @@ function withStack(state, { maps, photos, grid, questions }) {
     photo: photos.some(({ id }) => id === view.photo) ? view.photo : null,
     mode: view.mode === "answer" && answer === null && state.answer !== null ? /** @type {const} */ ("map") : view.mode,
   }));
-  return filled({ ...state, maps, photos, grid, questions, map, photo, question, mode, lights, settings, answer, shown, limits, views, step_trouble: null });
+  return filled({ ...state, ...withMaps(state, maps), maps, photos, grid, questions, map, photo, question, mode, lights, settings, answer, shown, limits, views, step_trouble: null });
 }
 
 /** @param {Question[]} questions @param {string} name */

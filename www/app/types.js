@@ -7,7 +7,7 @@
  * @typedef {{file: File, name: string, way: string|null}} Input */
 
 /** What the user may accept of what is proposed: exactly this call is then made.
- * @typedef {{label: string, call: "set_map"|"set_grid"|"derive", args: unknown[]}} Offer */
+ * @typedef {{label: string, call: "set_map"|"set_maps"|"set_grid"|"derive", args: unknown[]}} Offer */
 
 /** `map` is the id of the map it is about, null for the file as a whole.
  * @typedef {{severity: "info"|"warning"|"error", code: string, file: string, text: string, map?: string|null, offers?: Offer[]}} Notice */
@@ -15,10 +15,11 @@
 /** A file that can be read in several ways, and nothing decides.
  * @typedef {{file: string, sha256: string, question: string, ways: {key: string, text: string, sample: string}[]}} AskToRead */
 
-/** @typedef {{id: string, file: string, page: number, title: string, element: string|null, line: string|null, kind: string,
+/** `read_line`: what was read from the file's title or name before the user named the map.
+ * @typedef {{id: string, file: string, page: number, title: string, element: string|null, line: string|null, kind: string,
  *   width: number, height: number, low: number|null, high: number|null, median: number|null, blank: number, saturated: number,
  *   file_sha256: string, label: string, largest: string, marks: string[], cell?: [number, number],
- *   role?: string, belongs_to?: string|null, detector?: number|null, group?: string[], kind_text?: string, kind_reason?: string,
+ *   read_line?: string|null, role?: string, belongs_to?: string|null, detector?: number|null, group?: string[], kind_text?: string, kind_reason?: string,
  *   kind_is_stated?: boolean, derived?: {how: string, of: string[], text: string, account: string[]}|null}} MapSummary */
 
 /** @typedef {{id: string, file: string, width: number, height: number, file_sha256: string}} PhotoSummary */

@@ -4,6 +4,8 @@ export const map = (id, label, more = {}) => ({ id, file: `${label}.tif`, page: 
   kind: "window", width: 150, height: 110, low: 0, high: 90, median: 3, blank: 0, saturated: 0, file_sha256: id, label, largest: "to 90", marks: [], ...more });
 export const photo = (id) => ({ id, file: `${id}.png`, width: 316, height: 236, file_sha256: id });
 export const grid = (more = {}) => ({ step_x_um: 500, step_y_um: 500, source: "file", width: 150, height: 110, text: "150 × 110 at 0.5 mm", ...more });
+export const scan = (more = {}) => ({ anode: null, kv: null, current_ua: null, filter: null, dwell_ms: null, beam_um: null, incidence_deg: null, takeoff_deg: null,
+  distance_mm: null, detectors: null, path: null, date: null, text: "", ...more });
 export const light = (id, colour = "#e69f00") => ({ map: id, label: id, colour, low: 3, high: 90, gamma: 1 });
 
 const two_maps = [{ text: "How do " }, { text: "a map", setting: "a", kind: "map" }, { text: " and " }, { text: "another", setting: "b", kind: "map" }, { text: " compare?" }];

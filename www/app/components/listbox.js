@@ -90,15 +90,30 @@ export function openListbox(button, container, { label, choices, chosen, choose,
   container.append(list);
   const word = button.getBoundingClientRect();
   const frame = container.getBoundingClientRect();
-  const below = window.innerHeight - word.bottom - 24;
-  const upward = below < list.scrollHeight && word.top > below;
+  const seen = sightOf(container);
+  const below = seen.bottom - word.bottom - 24;
+  const above = word.top - seen.top - 24;
+  const upward = below < list.scrollHeight && above > Math.max(below, 160);
   if (upward) list.style.bottom = `${frame.bottom - word.top + 4}px`;
   else list.style.top = `${word.bottom - frame.top + 4}px`;
   list.style.left = `${Math.max(0, Math.min(word.left - frame.left, frame.width - list.offsetWidth))}px`;
-  list.style.maxHeight = `${Math.max(160, upward ? word.top - 24 : below)}px`;
+  list.style.maxHeight = `${Math.max(160, upward ? above : below)}px`;
   setAttribute(button, "aria-expanded", "true");
   setAttribute(button, "aria-controls", id);
   list.focus({ preventScroll: true });
   go(at);
   return () => shut(true);
+}
+
+/** From where to where what lies in an element can be seen: where it scrolls, no further than what it scrolls in.
+ * @param {HTMLElement} element
+ * @returns {{top: number, bottom: number}} */
+function sightOf(element) {
+  let sight = { top: 0, bottom: window.innerHeight };
+  for (let parent = element.parentElement; parent !== null; parent = parent.parentElement) {
+    if (!["auto", "scroll", "hidden"].includes(getComputedStyle(parent).overflowY) || parent === document.body) continue;
+    const { top, bottom } = parent.getBoundingClientRect();
+    sight = { top: Math.max(sight.top, top), bottom: Math.min(sight.bottom, bottom) };
+  }
+  return sight;
 }

@@ -1,22 +1,10 @@
 // Which map the view shows and how its numbers are taken, as words that can be set: "Fe K, a window map".
 
 import { el, setText } from "../dom.js";
+import { KINDS } from "../kinds.js";
 import { openListbox } from "./listbox.js";
 
 /** @typedef {import("../state.js").State} State */
-
-/** The kinds of maps with what each means; the words before and after are left out where there is no room.
- * @type {Record<string, {before: string, after: string, meaning: string}>} */
-const KINDS = {
-  window: { before: "a ", after: " map", meaning: "counts in an energy window" },
-  net: { before: "a ", after: " map", meaning: "counts, background taken off" },
-  fitted: { before: "a ", after: " map", meaning: "peak areas of a fit" },
-  rate: { before: "a ", after: " map", meaning: "counts per second" },
-  normalised: { before: "a ", after: " map", meaning: "divided by a reference" },
-  quantified: { before: "a ", after: " map", meaning: "wt %, ppm, µg/cm²" },
-  "display copy": { before: "a ", after: "", meaning: "a picture of the map: shape only" },
-  auxiliary: { before: "an ", after: " map", meaning: "no element line" },
-};
 
 /** @param {HTMLElement} root positioned; the list of kinds opens in it @param {import("../controller.js").Send} send
  * @returns {{update: (state: State) => void}} */
