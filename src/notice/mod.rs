@@ -253,7 +253,7 @@ impl fmt::Display for Finding {
             ),
             Finding::OtherSize { width, height, stack_width, stack_height } => write!(
                 f,
-                "It has {width} × {height} pixels, the maps before have {stack_width} × {stack_height}. It is kept, but cannot be combined with them."
+                "It has {width} × {height} pixels, most maps have {stack_width} × {stack_height}, and nothing tells how it would lie on them. It is kept, but cannot be combined with them."
             ),
             Finding::AlreadyOpen { first_name } => {
                 write!(f, "The same file is already open as “{first_name}”; left as it is.")

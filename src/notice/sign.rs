@@ -342,6 +342,18 @@ impl Sign {
         }
     }
 
+    /// True where it says how a map of another size lies on the others.
+    pub fn is_about_size(&self) -> bool {
+        matches!(
+            self,
+            Sign::LineCount { .. }
+                | Sign::Padded { .. }
+                | Sign::Cropped { .. }
+                | Sign::SidesSwapped { .. }
+                | Sign::Binned { .. }
+        )
+    }
+
     /// The change that could be made; `None` where there is nothing to do or nothing decides what.
     pub fn offer(&self) -> Option<Offer> {
         match self {

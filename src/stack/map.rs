@@ -81,6 +81,8 @@ pub struct Making {
     pub of: Vec<MapId>,
     /// The maps that were read which it rests on in the end.
     pub roots: Vec<MapId>,
+    /// The word of the recipe ("sum").
+    pub how: String,
     /// In words ("Fe K + Fe K").
     pub text: String,
     /// What was done, with its numbers.

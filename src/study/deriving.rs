@@ -155,6 +155,7 @@ impl Study {
         let making = Making {
             of: inputs.iter().map(|map| map.id.clone()).collect(),
             roots,
+            how: word(&record.recipe),
             text: made.label.clone(),
             account: made.account.iter().chain(&made.findings).cloned().collect(),
             cell: made.cell,
@@ -263,6 +264,12 @@ impl Study {
         self.stack.remove(&id);
         Ok(())
     }
+}
+
+/// The word that names a recipe in records and calls.
+fn word(recipe: &Recipe) -> String {
+    let written = serde_json::to_value(recipe).unwrap_or_default();
+    written.get("how").and_then(|how| how.as_str()).unwrap_or_default().to_owned()
 }
 
 impl DerivedRecord {

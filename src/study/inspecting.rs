@@ -5,7 +5,7 @@ use super::record::AreaRecord;
 use super::summary::{NoticeText, OfferText};
 use crate::geometry::{Area, Orientation};
 use crate::inspect::{self, Look};
-use crate::notice::{Fault, Lines, Offer, Patch, Sign};
+use crate::notice::{Fault, Finding, Lines, Notice, Offer, Patch, Sign};
 use crate::stack::{Map, MapId};
 use serde_json::{Value, json};
 
@@ -29,7 +29,21 @@ impl Study {
         let maps: Vec<(&Map, &Look)> =
             read.iter().filter_map(|id| Some((self.stack.by_id(id)?, self.looks.get(id)?))).collect();
         let found = inspect::stack_of(&maps)?;
-        Ok(found.iter().map(|found| self.notice_of(&found.sign, &found.maps, "")).collect())
+        let mut notices: Vec<NoticeText> =
+            found.iter().map(|found| self.notice_of(&found.sign, &found.maps, "")).collect();
+        // Of another size, and nothing tells how it would lie on the others.
+        let Some((stack_width, stack_height)) = self.stack.commonest_size() else { return Ok(notices) };
+        for (map, _) in &maps {
+            let (width, height) = map.plane.size();
+            let is_told =
+                found.iter().any(|found| found.maps.contains(&map.id) && found.sign.is_about_size());
+            if (width, height) != (stack_width, stack_height) && !is_told {
+                let finding = Finding::OtherSize { width, height, stack_width, stack_height };
+                let notice = NoticeText::of(&Notice { file: map.source.file.clone(), finding });
+                notices.push(NoticeText { map: Some(map.id.to_string()), ..notice });
+            }
+        }
+        Ok(notices)
     }
 
     /// A sign of some maps as a notice.

@@ -80,7 +80,7 @@ impl Study {
                 Err(fault) => {
                     let touched: Vec<MapId> = ids.iter().take(summaries.len()).cloned().collect();
                     self.take_back(&touched, before)?;
-                    return Err(fault);
+                    return Err(Fault { detail: id.to_string(), ..fault });
                 }
             }
         }

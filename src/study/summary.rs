@@ -148,6 +148,8 @@ pub struct MapSummary {
     pub largest: String,
     /// What to know before using it, in words.
     pub marks: Vec<String>,
+    /// The line that its title or name says, whatever was stated.
+    pub read_line: Option<String>,
     /// "element", or what it holds instead.
     pub role: String,
     /// The map that this one belongs to (errors to their fit).
@@ -171,6 +173,8 @@ pub struct MapSummary {
 /// How a map was made.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DerivedText {
+    /// The recipe's word ("sum").
+    pub how: String,
     /// Of which maps, by id.
     pub of: Vec<String>,
     /// In a few words.
@@ -197,7 +201,7 @@ impl MapSummary {
             &map.kind.sheet_text(map.sigma.is_some()),
         );
         mark(is_binned, "binned");
-        mark(!is_binned && stack.size() != Some((width, height)), "other size");
+        mark(!is_binned && stack.commonest_size() != Some((width, height)), "other size");
         mark(map.frame.is_some(), "laid on the grid");
         mark(stats.saturated > 0 && map.kind.noise() != Noise::Unknown, "saturated");
         mark(stats.high.is_none(), "no data");
@@ -220,6 +224,7 @@ impl MapSummary {
             label: map.label(),
             largest: stats.high.map_or_else(String::new, count),
             marks,
+            read_line: map.named.map(|line| line.to_string()),
             role: map.role.map_or(ELEMENT, |role| role.word()).into(),
             belongs_to: owner(map, stack.maps()).map(|owner| owner.id.to_string()),
             detector: map.detector,
@@ -228,6 +233,7 @@ impl MapSummary {
             kind_reason: if kind_is_stated { String::new() } else { map.proposal.reason.clone() },
             kind_is_stated,
             derived: map.making.as_ref().map(|making| DerivedText {
+                how: making.how.clone(),
                 of: making.of.iter().map(|id| id.to_string()).collect(),
                 text: making.text.clone(),
                 account: making.account.clone(),

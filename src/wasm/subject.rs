@@ -132,6 +132,7 @@ fn making_of(roots: Vec<String>) -> Option<Making> {
     Some(Making {
         of: roots.clone(),
         roots,
+        how: String::new(),
         text: String::new(),
         account: Vec::new(),
         cell: (1, 1),
