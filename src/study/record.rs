@@ -188,6 +188,7 @@ impl MapRecord {
             fill_value,
             fill_values,
             blank_areas,
+            frame,
             turns,
             mirror
         );
