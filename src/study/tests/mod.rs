@@ -144,7 +144,7 @@ fn slips_are_refused_with_a_sentence_and_change_nothing() {
 fn forgetting_a_stated_step_brings_back_the_one_of_the_file_here_and_after_a_return() {
     let open = || {
         let mut study = Study::new();
-        study.open("tern_Ti-K.tif", include_bytes!("../../demo-data/tern-sound/tern_Ti-K.tif"));
+        study.open("tern_Ti-K.tif", include_bytes!("../../../demo-data/tern-sound/tern_Ti-K.tif"));
         study
     };
     let mut study = open();
