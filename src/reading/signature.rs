@@ -69,9 +69,6 @@ pub(super) fn refused(bytes: &[u8]) -> Option<Finding> {
             return not_read(format, what);
         }
     }
-    if matches!(bytes, [0xff, 0xfe, ..] | [0xfe, 0xff, ..]) && bytes.get(2) != Some(&0xff) {
-        return not_read("text", "it is written in UTF-16. Save it as UTF-8.");
-    }
     let start = bytes.get(..64).unwrap_or(bytes).trim_ascii_start();
     if start.starts_with(b"<") {
         return not_read(

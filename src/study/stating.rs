@@ -112,12 +112,12 @@ impl Study {
         let orientation = own.then(from).then(self.stack.orientation());
         let file_size = map.size_as_read();
         let frame = stated.frame.map(Frame::from).filter(|frame| frame.width > 0 || frame.height > 0);
-        if let Some(frame) = &frame {
-            if !frame.is_sound() || u64::from(frame.width) * u64::from(frame.height) > MOST_PIXELS {
-                return Err(Fault::bad_setting(
-                    "The frame must have pixels, not too many, and lie near the map.",
-                ));
-            }
+        if let Some(frame) = &frame
+            && (!frame.is_sound() || u64::from(frame.width) * u64::from(frame.height) > MOST_PIXELS)
+        {
+            return Err(Fault::bad_setting(
+                "The frame must have pixels, not too many, and lie near the map.",
+            ));
         }
         let framed_size = frame.map_or(file_size, |frame| (frame.width, frame.height));
         let stated_areas = stated.blank_areas.iter().flatten().map(|&area| Area::from(area));
