@@ -68,10 +68,17 @@ pub struct ScaleBar {
     pub text: String,
 }
 
-/// A bar of a round length, at most a fifth of the picture and at most 160 picture pixels wide.
-pub fn scale_bar(window: &Window, step: Step) -> Option<ScaleBar> {
-    let um_a_picture_pixel = window.map_per_picture().0 * step.x_um();
+/// A bar of a round length, at most a fifth of the picture and at most 160 picture pixels wide. Without a step it is a
+/// number of map pixels, at least one.
+pub fn scale_bar(window: &Window, step: Option<Step>) -> Option<ScaleBar> {
+    let map_pixels = window.map_per_picture().0;
     let longest_px = (f64::from(window.out_width) / 5.0).min(160.0);
+    let Some(step) = step else {
+        let pixels = round_length(longest_px * map_pixels)?.max(1.0);
+        let word = if pixels == 1.0 { "pixel" } else { "pixels" };
+        return Some(ScaleBar { length_px: pixels / map_pixels, text: format!("{pixels} {word}") });
+    };
+    let um_a_picture_pixel = map_pixels * step.x_um();
     let length_um = round_length(longest_px * um_a_picture_pixel)?;
     let (unit_um, unit) = match length_um {
         long if long >= 1e5 => (1e4, "cm"),
@@ -91,11 +98,13 @@ mod tests {
         let step = Step::new(500.0, 500.0).unwrap();
         let window = Window { out_width: 600, ..Window::whole(150, 110) };
         // 125 µm a picture pixel; at most 120 picture pixels are 15 mm.
-        let bar = scale_bar(&window, step).unwrap();
+        let bar = scale_bar(&window, Some(step)).unwrap();
         assert_eq!((bar.length_px, bar.text.as_str()), (80.0, "10\u{202f}mm"));
         let wide = Window { out_width: 100, ..Window::whole(4000, 110) };
-        assert_eq!(scale_bar(&wide, step).unwrap().text, "20\u{202f}cm");
+        assert_eq!(scale_bar(&wide, Some(step)).unwrap().text, "20\u{202f}cm");
+        let bar = super::scale_bar(&window, None).unwrap();
+        assert_eq!((bar.length_px, bar.text.as_str()), (80.0, "20 pixels"));
         let near = Window { out_width: 600, ..Window::whole(2, 2) };
-        assert_eq!(scale_bar(&near, step).unwrap().text, "200\u{202f}µm");
+        assert_eq!(scale_bar(&near, Some(step)).unwrap().text, "200\u{202f}µm");
     }
 }

@@ -106,6 +106,8 @@ pub struct Map {
     pub title: String,
     /// What the user calls it; empty for what it is called by itself.
     pub name: String,
+    /// What tells it from others that would be called the same; empty where none would. The stack sees to it.
+    pub distinction: String,
     /// Element and line that its title or name says; `None` when that says none.
     pub named: Option<Line>,
     /// Element and line, as named or stated; `None` when unknown.
@@ -168,6 +170,7 @@ impl Map {
             source,
             title,
             name,
+            distinction: String::new(),
             named: line,
             line,
             kind: proposal.kind,
@@ -287,10 +290,21 @@ impl Map {
         Ok(())
     }
 
-    /// What it is called: the name that the user gave, else what it holds, else its making, page title or file name.
+    /// What it is called, told apart from others of the same name: "Fe K", or "Fe K (scan_2)" where there are two.
     pub fn label(&self) -> String {
+        match self.distinction.as_str() {
+            "" => self.plain_label(),
+            distinction => format!("{} ({distinction})", self.plain_label()),
+        }
+    }
+
+    /// The name that the user gave, else what it holds, else its making, page title or file name.
+    pub fn plain_label(&self) -> String {
         if !self.name.is_empty() {
             return self.name.clone();
+        }
+        if let Some(making) = self.making.as_ref().filter(|making| !making.text.is_empty()) {
+            return making.text.clone();
         }
         match (self.line, self.role, self.detector) {
             (Some(line), None, None) => line.to_string(),
@@ -298,11 +312,8 @@ impl Map {
             (Some(line), Some(role), _) => format!("{line} ({})", role.word()),
             (None, Some(role), None) => role.word().to_owned(),
             (None, Some(role), Some(detector)) => format!("{} (detector {detector})", role.word()),
-            (None, None, _) => match &self.making {
-                Some(making) => making.text.clone(),
-                None if !self.title.is_empty() => self.title.clone(),
-                None => self.source.file.clone(),
-            },
+            (None, None, _) if !self.title.is_empty() => self.title.clone(),
+            (None, None, _) => self.source.file.clone(),
         }
     }
 

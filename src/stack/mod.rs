@@ -68,12 +68,16 @@ impl Stack {
         self.maps.iter_mut().find(|map| map.id == *id)
     }
 
-    /// By id or, where that is unique, by label ("Cu K").
+    /// By id or, where that is unique, by label ("Cu K"). Of several maps of a line the only one that holds the line itself
+    /// is meant, not its errors.
     pub fn find(&self, name: &str) -> Result<&Map, Fault> {
         if let Some(map) = self.maps.iter().find(|map| map.id.as_str() == name) {
             return Ok(map);
         }
-        let named: Vec<&Map> = self.maps.iter().filter(|map| map.label() == name).collect();
+        if let [map] = self.maps.iter().filter(|map| map.label() == name).collect::<Vec<_>>().as_slice() {
+            return Ok(map);
+        }
+        let named: Vec<&Map> = self.maps.iter().filter(|map| map.plain_label() == name).collect();
         match named.as_slice() {
             [] => Err(Fault::unknown_map(name)),
             [map] => Ok(map),
@@ -81,6 +85,38 @@ impl Stack {
                 let ids: Vec<String> = several.iter().map(|map| map.id.to_string()).collect();
                 Err(Fault::ambiguous_map(name, &ids))
             }
+        }
+    }
+
+    /// Gives maps that would be called the same what tells them apart: where the files differ the file's name, else the page,
+    /// else the id. To be called when maps came, went or were stated anew.
+    pub fn tell_apart(&mut self) {
+        let plain: Vec<String> = self.maps.iter().map(Map::plain_label).collect();
+        let mut distinctions = Vec::new();
+        for (map, label) in self.maps.iter().zip(&plain) {
+            let same: Vec<&Map> = self
+                .maps
+                .iter()
+                .zip(&plain)
+                .filter(|(_, other)| *other == label)
+                .map(|(map, _)| map)
+                .collect();
+            let is_unique = |of: &dyn Fn(&Map) -> String| {
+                let mut all: Vec<String> = same.iter().map(|map| of(map)).collect();
+                all.sort();
+                all.windows(2).all(|pair| pair[0] != pair[1]) && all.iter().all(|text| !text.is_empty())
+            };
+            let page = |map: &Map| format!("page {}", map.source.page + 1);
+            let id = |map: &Map| map.id.to_string();
+            distinctions.push(match same.len() {
+                1 => String::new(),
+                _ if is_unique(&file_stem) => file_stem(map),
+                _ if is_unique(&page) => page(map),
+                _ => id(map),
+            });
+        }
+        for (map, distinction) in self.maps.iter_mut().zip(distinctions) {
+            map.distinction = distinction;
         }
     }
 
@@ -136,6 +172,12 @@ impl Stack {
     }
 }
 
+/// File name without folders and ending; empty for a derived map.
+fn file_stem(map: &Map) -> String {
+    let name = map.source.file.rsplit(['/', '\\']).next().unwrap_or_default();
+    name.rsplit_once('.').map_or(name, |(stem, _)| stem).to_owned()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -158,5 +200,9 @@ mod tests {
         assert_eq!(stack.find("m3").unwrap().label(), "Fe K");
         assert_eq!(stack.find("Fe K").unwrap_err().code, "ambiguous_map");
         assert_eq!(stack.find("Au L").unwrap_err().code, "unknown_map");
+        stack.tell_apart();
+        let labels: Vec<String> = stack.maps().iter().map(Map::label).collect();
+        assert_eq!(labels, ["Cu K", "Fe K (m2)", "Fe K (m3)"], "same file name, same page");
+        assert_eq!(stack.find("Fe K (m3)").unwrap().id.as_str(), "m3");
     }
 }

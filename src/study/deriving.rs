@@ -78,7 +78,8 @@ impl Derivation {
 
 fn made_of(maps: &[&Map], recipe: &Recipe) -> Result<Derived, Fault> {
     let values: Vec<Grid<f64>> = maps.iter().map(|map| map.plane.to_f64()).collect::<Result<_, _>>()?;
-    let labels: Vec<String> = maps.iter().map(|map| map.label()).collect();
+    // As they are called by themselves: what tells them from others may change as maps come and go.
+    let labels: Vec<String> = maps.iter().map(|map| map.plain_label()).collect();
     let inputs: Vec<Input<'_>> = maps
         .iter()
         .zip(&values)
@@ -138,6 +139,7 @@ impl Study {
         let map = self.map_of(&record, made)?;
         let id = map.id.clone();
         self.stack.push(map);
+        self.stack.tell_apart();
         self.derived.push(record);
         if !derivation.name.trim().is_empty() {
             let name = Some(derivation.name.clone());
@@ -156,7 +158,12 @@ impl Study {
             of: inputs.iter().map(|map| map.id.clone()).collect(),
             roots,
             how: word(&record.recipe),
-            text: made.label.clone(),
+            text: match (&record.recipe, self.common_line(&record.of, &record.recipe)) {
+                (Recipe::Sum, Some(line)) if inputs.iter().all(|map| map.line == Some(line)) => {
+                    format!("{line}, sum of {} maps", inputs.len())
+                }
+                _ => made.label.clone(),
+            },
             account: made.account.iter().chain(&made.findings).cloned().collect(),
             cell: made.cell,
             kind: made.kind,
@@ -205,6 +212,7 @@ impl Study {
             self.stack.push(map);
             self.derived.push(record);
             self.derived.sort_by_key(|record| record.number);
+            self.stack.tell_apart();
         }
     }
 
@@ -262,6 +270,7 @@ impl Study {
         self.stated.remove(&key);
         self.levels.remove(&id);
         self.stack.remove(&id);
+        self.stack.tell_apart();
         Ok(())
     }
 }

@@ -47,7 +47,7 @@ pub struct Shown {
     pub picture: Picture,
     /// The bar, where there is a scale.
     pub scale_bar: Option<ScaleBar>,
-    /// Why there is none; empty where there is one or where none belongs.
+    /// Why there is none, or none but in pixels; empty otherwise.
     pub scale_bar_reason: String,
     /// The picture in words.
     pub caption: String,

@@ -79,11 +79,12 @@ pub(super) fn detectors_of(map: &Map, maps: &[Map]) -> Vec<MapId> {
 }
 
 impl Study {
-    /// Gives every element map the errors of the map that holds them: the stated one, or the only one that belongs to it.
+    /// Tells maps of one name apart, and gives every element map the errors of the map that holds them: the stated one, or the only one that belongs to it.
     ///
     /// # Errors
     /// No memory; maps before the one that failed have theirs.
     pub(super) fn link_errors(&mut self) -> Result<(), OutOfMemory> {
+        self.stack.tell_apart();
         let maps = self.stack.maps();
         let mut links: Vec<(MapId, Option<MapId>)> = Vec::new();
         for map in maps.iter().filter(|map| map.making.is_none()) {

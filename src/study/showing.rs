@@ -172,8 +172,8 @@ impl Study {
         let is_photo = matches!(settings.source()?, Source::Photo(_));
         let (scale_bar, scale_bar_reason) = match self.step_of_picture(settings)? {
             _ if is_photo => (None, String::new()),
-            Some(step) => (scale_bar(&window, step), String::new()),
-            None => (None, "No scale bar: the step of the scan is not known.".to_owned()),
+            Some(step) => (scale_bar(&window, Some(step)), String::new()),
+            None => (scale_bar(&window, None), "The step of the scan is not known.".to_owned()),
         };
         let caption = caption(&self.stack, answer, settings);
         Ok(Shown { picture, scale_bar, scale_bar_reason, caption, source_size })

@@ -21,6 +21,7 @@ struct MapHead {
     sha256: String,
     title: String,
     name: String,
+    distinction: String,
     line: Option<String>,
     kind: String,
     role: Option<String>,
@@ -38,6 +39,8 @@ struct MapHead {
     offset: f64,
     /// The maps that were read which it rests on, for a derived map; empty otherwise.
     roots: Vec<String>,
+    /// How a derived map was made, in words; empty otherwise.
+    making: String,
 }
 
 /// The maps that a question needs, with the step: `{step, maps: [{head, pixels}]}`.
@@ -52,6 +55,7 @@ pub(super) fn subject_out(stack: &Stack, ids: &[MapId]) -> Result<JsValue, JsVal
             sha256: map.source.sha256.clone(),
             title: map.title.clone(),
             name: map.name.clone(),
+            distinction: map.distinction.clone(),
             line: map.line.map(|line| line.to_string()),
             kind: map.kind.word().into(),
             role: map.role.map(|role| role.word().into()),
@@ -68,6 +72,7 @@ pub(super) fn subject_out(stack: &Stack, ids: &[MapId]) -> Result<JsValue, JsVal
             gain: map.plane.reading().gain,
             offset: map.plane.reading().offset,
             roots: map.making.iter().flat_map(|making| &making.roots).map(|id| id.to_string()).collect(),
+            making: map.making.as_ref().map_or_else(String::new, |making| making.text.clone()),
         };
         let one = Object::new();
         set(&one, "head", &to_js(&head)?)?;
@@ -113,18 +118,19 @@ pub(super) fn subject_in(subject: &JsValue) -> Result<Stack, JsValue> {
         let plane = Plane::new(samples).read_as(reading);
         let mut map = Map::with_stats(MapId::from_text(&head.id), source, head.title, line, (plane, stats));
         map.name = head.name;
+        map.distinction = head.distinction;
         map.kind = kind;
         map.role = head.role.as_deref().and_then(Role::from_word);
         map.detector = head.detector;
         map.sigma = sigma_in(&one)?;
-        map.making = making_of(head.roots);
+        map.making = making_of(head.roots, head.making);
         stack.push(map);
     }
     Ok(stack)
 }
 
 /// As much of a making as a computation looks at: which measured maps it rests on.
-fn making_of(roots: Vec<String>) -> Option<Making> {
+fn making_of(roots: Vec<String>, text: String) -> Option<Making> {
     if roots.is_empty() {
         return None;
     }
@@ -133,7 +139,7 @@ fn making_of(roots: Vec<String>) -> Option<Making> {
         of: roots.clone(),
         roots,
         how: String::new(),
-        text: String::new(),
+        text,
         account: Vec::new(),
         cell: (1, 1),
         kind: Kind::Auxiliary,

@@ -80,7 +80,7 @@ fn errors_of_a_fit_belong_to_it_by_name_and_detectors_to_each_other() {
         ("Cu Kα (detector 1)", &vec!["m3".to_owned(), "m4".into()])
     );
     let sum = derive(&mut study, json!({"how": "sum", "of": ["m3", "m4"]})).unwrap();
-    assert_eq!(sum.label, "Cu Kα");
+    assert_eq!((sum.label.as_str(), sum.line.as_deref()), ("Cu Kα, sum of 2 maps", Some("Cu Kα")));
 }
 
 #[test]

@@ -51,7 +51,7 @@ export function createKey(root, send) {
       bar.style.width = `${picture.scale_bar.length_px / devicePixelRatio}px`;
       setText(bar_text, picture.scale_bar.text);
     }
-    setText(reason, picture && !picture.scale_bar ? picture.scale_bar_reason ?? "" : "");
+    setText(reason, picture?.scale_bar_reason ?? "");
     tellReason();
     const entries = (picture?.key ?? []).filter((entry) => !(has_axis && entry.kind === "bar"));
     // Said once for all pairs: the left colour is a map at full, the right one at half.
