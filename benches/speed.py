@@ -1,4 +1,4 @@
-"""Times the core beside numpy, scipy and tifffile in one run: `cargo xtask bench`.
+"""Times the core beside numpy, scipy, scikit-image and tifffile in one run: `cargo xtask bench`.
 
 Called with the path of the compiled example `speed` and an empty folder. Prints milliseconds and the ratio of the core to
 the library (below 1: the core is faster). Both use one thread; the best of five runs counts.
@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy
 import tifffile
 from scipy import ndimage, special, stats
+from skimage import measure
 
 SIDE = 2048
 
@@ -87,6 +88,28 @@ def smaller(values, factor=4):
     return values.reshape(SIDE // factor, factor, SIDE // factor, factor).mean((1, 3))
 
 
+def at_a_glance(values):
+    numpy.percentile(values, (0, 50, 99.5, 100))
+    return int((values == 65535).sum()), not (values % 1).any()
+
+
+def smoothed(values, sigma=2.0):
+    """Anscombe, Gauss, and the closed form of the unbiased inverse (Mäkitalo and Foi 2011)."""
+    d = ndimage.gaussian_filter(2 * numpy.sqrt(values + 0.375), sigma, mode="reflect", truncate=4)
+    return d * d / 4 + numpy.sqrt(1.5) / 4 / d - 11 / 8 / d**2 + 5 / 8 * numpy.sqrt(1.5) / d**3 - 1 / 8
+
+
+def hot_pixels(values):
+    """Stabilised distance to the median of the eight neighbours, and how far these agree."""
+    ring = numpy.ones((3, 3), bool)
+    ring[1, 1] = False
+    median = ndimage.rank_filter(values, 4, footprint=ring)
+    largest = ndimage.maximum_filter(values, footprint=ring)
+    stabilised = lambda v: 2 * numpy.sqrt(v + 0.375)
+    z = stabilised(values) - stabilised(median)
+    return numpy.argwhere((z > 5) & (stabilised(values) - stabilised(largest) > 5))
+
+
 def main(program, folder):
     folder.mkdir(parents=True, exist_ok=True)
     a, b = maps()
@@ -105,13 +128,18 @@ def main(program, folder):
         "background": lambda: background(a),
         "classes with rims": lambda: classes(a, b, levels),
         "ratio of each pixel and of the sums": lambda: ratio(fa, fb, levels),
+        "look at a new map: range, median, percentile": lambda: at_a_glance(a),
+        "sums of 4 x 4": lambda: measure.block_reduce(fa, (4, 4), numpy.sum),
+        "smoothed over 2 px on the stabilised map": lambda: smoothed(fa),
+        "median of 3 x 3": lambda: ndimage.median_filter(fa, 3),
+        "hot pixels": lambda: hot_pixels(fa),
         "overlay of two, one to one": lambda: overlay(list(zip((a, b), limits, colours))),
         "overlay of two, a quarter of the size": lambda: overlay(list(zip((smaller(a), smaller(b)), limits, colours))),
     }
-    print(f"{'':40}{'core':>9}{'library':>9}{'ratio':>8}   (ms, {SIDE} x {SIDE} counts of 16 bits)")
+    print(f"{'':46}{'core':>9}{'library':>9}{'ratio':>8}   (ms, {SIDE} x {SIDE} counts of 16 bits)")
     for name, task in library.items():
         theirs = best(task)
-        print(f"{name:40}{core[name]:9.1f}{theirs:9.1f}{core[name] / theirs:8.2f}")
+        print(f"{name:46}{core[name]:9.1f}{theirs:9.1f}{core[name] / theirs:8.2f}")
 
 
 if __name__ == "__main__":

@@ -3,6 +3,8 @@
 #![allow(clippy::disallowed_methods, clippy::unwrap_used)] // a clock and a file are what this is about
 
 use limner::ask::picture::PictureSettings;
+use limner::condition::{Input, Recipe, derive, hot_pixels};
+use limner::kind::Kind;
 use limner::measure::{Rules, Signal, classes, level, ratio};
 use limner::study::Study;
 use serde_json::json;
@@ -42,6 +44,32 @@ fn main() {
     });
     best("ratio of each pixel and of the sums", || {
         black_box(ratio(&a, &b, (&level_a, &level_b), 0.05, 0.2).unwrap());
+    });
+    let (values, counts) = (&a.values, study.stack().find("Ti K").unwrap().plane.samples().clone());
+    best("look at a new map: range, median, percentile", || {
+        black_box(
+            limner::stack::Map::new(
+                limner::stack::MapId::new(1),
+                limner::stack::Source { file: String::new(), page: 0, sha256: String::new() },
+                String::new(),
+                None,
+                counts.clone(),
+            )
+            .unwrap(),
+        );
+    });
+    let input = Input { values, sigma: None, kind: Kind::Window, ceiling: None, label: "Ti K" };
+    let derived = |name: &str, recipe: serde_json::Value| {
+        let recipe: Recipe = serde_json::from_value(recipe).unwrap();
+        best(name, || {
+            black_box(derive(&recipe, &[input]).unwrap());
+        });
+    };
+    derived("sums of 4 x 4", json!({"how": "bin", "by": 4}));
+    derived("smoothed over 2 px on the stabilised map", json!({"how": "smooth", "sigma_px": 2}));
+    derived("median of 3 x 3", json!({"how": "smooth", "filter": "median"}));
+    best("hot pixels", || {
+        black_box(hot_pixels(&[input]).unwrap());
     });
     let mut picture = |name: &str, settings: serde_json::Value| {
         let settings = PictureSettings::read(settings).unwrap();
