@@ -3,6 +3,7 @@
 
 mod samples;
 
+pub(crate) use samples::with_grid;
 pub use samples::{ByteOrder, SampleType, Samples};
 
 use crate::geometry::{Frame, Orientation};

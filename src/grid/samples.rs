@@ -98,6 +98,8 @@ macro_rules! with_grid {
     };
 }
 
+pub(crate) use with_grid;
+
 impl Samples {
     /// Takes pixels out of bytes, row by row, every bit as it stands. `None` if there are not exactly as many bytes as
     /// `width * height` pixels of this type have.

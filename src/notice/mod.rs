@@ -106,8 +106,11 @@ pub enum Finding {
     NoElement,
     /// Stored with white as zero; turned over while reading.
     WhiteIsZero,
-    /// A picture of 8 bits stretched to its full range.
-    DisplayCopy,
+    /// Proposed to be a picture of a map, and why.
+    DisplayCopy {
+        /// What was seen, one sentence.
+        reason: String,
+    },
     /// Another size than the maps before.
     OtherSize {
         /// Its width.
@@ -163,7 +166,7 @@ impl Finding {
             | Finding::NotANumber { .. } => Severity::Error,
             Finding::Table(about) => about.severity(),
             Finding::NoElement
-            | Finding::DisplayCopy
+            | Finding::DisplayCopy { .. }
             | Finding::OtherSize { .. }
             | Finding::WhiteIsZeroKept
             | Finding::GreyPicture { .. } => Severity::Warning,
@@ -189,7 +192,7 @@ impl Finding {
             Finding::NotANumber { .. } => "not_a_number",
             Finding::NoElement => "no_element",
             Finding::WhiteIsZero => "white_is_zero",
-            Finding::DisplayCopy => "display_copy",
+            Finding::DisplayCopy { .. } => "display_copy",
             Finding::OtherSize { .. } => "other_size",
             Finding::AlreadyOpen { .. } => "already_open",
             Finding::NamesTaken { .. } => "names_taken",
@@ -247,9 +250,9 @@ impl fmt::Display for Finding {
             Finding::WhiteIsZero => {
                 write!(f, "Stored with white as zero; read so that larger numbers are larger counts.")
             }
-            Finding::DisplayCopy => write!(
+            Finding::DisplayCopy { reason } => write!(
                 f,
-                "8-bit values stretched to the full range: a picture of the map, not its counts. It can be looked at; faint, apart and ratio need the counts."
+                "{reason} It is taken for a picture of the map: it can be looked at, but questions need its counts. If these are counts, state its kind."
             ),
             Finding::OtherSize { width, height, stack_width, stack_height } => write!(
                 f,

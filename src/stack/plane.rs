@@ -3,7 +3,7 @@
 
 use super::pyramid::Pyramid;
 use crate::geometry::Area;
-use crate::grid::{Grid, SampleType, Samples, try_filled_vec};
+use crate::grid::{Grid, SampleType, Samples, try_filled_vec, with_grid};
 use crate::notice::OutOfMemory;
 use std::cell::OnceCell;
 
@@ -11,22 +11,6 @@ use std::cell::OnceCell;
 const LARGE: u64 = 1 << 20;
 /// Pixels converted at once on the way to single precision.
 const CHUNK: usize = 512;
-
-/// Runs one expression for whichever grid is inside.
-macro_rules! with_grid {
-    ($samples:expr, $grid:ident => $body:expr) => {
-        match $samples {
-            Samples::U8($grid) => $body,
-            Samples::I8($grid) => $body,
-            Samples::U16($grid) => $body,
-            Samples::I16($grid) => $body,
-            Samples::U32($grid) => $body,
-            Samples::I32($grid) => $body,
-            Samples::F32($grid) => $body,
-            Samples::F64($grid) => $body,
-        }
-    };
-}
 
 /// What was stated of a map's numbers. The default changes nothing.
 #[derive(Debug, Clone, PartialEq)]

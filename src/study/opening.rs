@@ -119,7 +119,8 @@ impl Study {
         let has_line = map.line.is_some();
         let is_copy = map.kind == Kind::DisplayCopy && stated.kind.is_none();
         if is_copy && !file.is_picture {
-            opened.tell_of(file.name, &id, Finding::DisplayCopy);
+            let reason = map.proposal.reason.clone();
+            opened.tell_of(file.name, &id, Finding::DisplayCopy { reason });
         }
         let signs = look.signs().iter().filter(|sign| !(is_copy && says_the_same(sign))).cloned();
         let signs: Vec<Sign> = signs.collect();
