@@ -11,7 +11,7 @@ mod inputs;
 mod making;
 
 use limner::reading::{Content, read};
-use limner::study::Study;
+use limner::study::{MapSummary, Study};
 use making::{npy, png, tiff, zip};
 use std::fmt::Write as _;
 use std::path::Path;
@@ -29,10 +29,19 @@ fn open_study() -> Study {
     study
 }
 
+/// The first map and its pixels. Another map of the same name adds what tells them apart to the label, and nothing else.
+fn but_for_its_label(study: &Study) -> (MapSummary, Option<Vec<u8>>) {
+    let map = study.maps().remove(0);
+    assert!(map.label.starts_with("Cu K"), "{}", map.label);
+    let pixels = study.samples("m1").unwrap().le_bytes().ok();
+    (MapSummary { label: String::new(), ..map }, pixels)
+}
+
 /// What becomes of an input: (code, sentence) of each notice, or what was read.
 fn outcome(name: &str, bytes: &[u8]) -> Vec<(String, String)> {
     let mut study = open_study();
     let before = (study.maps(), study.photos(), study.record());
+    let before_label = but_for_its_label(&study);
     let start = Instant::now();
     let opened = study.open(name, bytes);
     let took = start.elapsed();
@@ -46,7 +55,7 @@ fn outcome(name: &str, bytes: &[u8]) -> Vec<(String, String)> {
         }
         assert!(!said.is_empty(), "{name}: nothing was read and nothing said");
     } else {
-        assert_eq!(study.maps()[0], before.0[0], "{name} changed the map that was open");
+        assert_eq!(but_for_its_label(&study), before_label, "{name} changed the map that was open");
         said.insert(
             0,
             ("read".to_owned(), format!("maps: {}, photos: {}", opened.maps.len(), opened.photos.len())),
@@ -155,12 +164,12 @@ fn every_flipped_bit_ends_in_a_sentence_or_in_pixels_of_a_sane_size() {
 #[test]
 fn many_odd_files_after_each_other_leave_the_study_as_it_was() {
     let mut study = open_study();
-    let first = study.maps().remove(0);
+    let first = but_for_its_label(&study);
     let mut seen = 0;
     for (name, bytes) in inputs::all() {
         study.open(&name, &bytes);
         seen += 1;
-        assert_eq!(study.maps()[0], first, "{name}");
+        assert_eq!(but_for_its_label(&study), first, "{name}");
     }
     assert!(seen >= 60);
 }
