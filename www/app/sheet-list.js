@@ -71,7 +71,8 @@ export function commonKind(maps) {
 export function marksOf(map, maps, common, of_detectors = 1) {
   const kind_text = map.kind_text ?? "";
   const shape_only = map.kind === "display copy";
-  const role = isElementMap(map) ? [] : [belongsText(map, maps)];
+  const is_named = map.label === map.role || map.label.endsWith(`(${map.role})`);
+  const role = isElementMap(map) || is_named ? [] : [belongsText(map, maps)];
   const kind = kind_text === "" || kind_text === common || kind_text === map.role || kind_text === "auxiliary" ? [] : [kind_text];
   // Two maps of one line are told apart by their files.
   const twice = map.detector == null && !map.derived && maps.some((other) => other.id !== map.id && other.label === map.label && !other.derived);

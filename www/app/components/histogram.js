@@ -144,6 +144,8 @@ export function createHistogram(set, with_ticks) {
     }
     reconcile(ticks, with_ticks ? histogram.ticks : [], (_, index) => String(index), () => el("span", { class: "histogram-tick" }), (mark, { at, text }) => {
       mark.style.left = `${at * 100}%`;
+      // The outer ones stay within the axis.
+      mark.dataset.end = at <= 0.02 ? "left" : at >= 0.98 ? "right" : "";
       setText(mark, text);
     });
   }
