@@ -84,7 +84,7 @@ export function createLimits(root, send, services, axis_changed) {
   const from = el("span", { class: "limits-fields" });
   const words = {
     map: [el("span", { text: "In " }), colours_word, el("span", { text: ", " }), scale_word, from],
-    overlay: [el("span", { text: "Lights rise " }), scale_word],
+    overlay: [el("span", { text: "Lights on a " }), scale_word, el("span", { text: " scale" })],
   };
   const line = el("p", { class: "limits-words" });
   const trouble = el("p", { class: "limits-trouble", attrs: { role: "status", hidden: true } });
