@@ -2,20 +2,30 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { dragged, keyed, limitText, numberOf, outlineOf, placeOf, stepAt, toneOf, typedLimit, valueAt } from "../../www/app/axis.js";
 
-const EVEN = Array.from({ length: 51 }, (_, index) => index * 4); // 0 to 200
-const ROOT = Array.from({ length: 51 }, (_, index) => (index / 50) ** 2 * 400); // a square-root axis to 400
+const EVEN = { edges: Array.from({ length: 51 }, (_, index) => index * 4) }; // 0 to 200
+const ROOT = { edges: Array.from({ length: 51 }, (_, index) => (index / 50) ** 2 * 400) }; // a square-root axis to 400
+/** Whole numbers on a square-root axis: the bars of the first counts are wider than the others. */
+const COUNTS = { edges: [0, 1, 4, 9, 12.25, 16], places: [0, 0.25, 0.5, 0.75, 0.875, 1] };
 const LIMITS = { low: 20, high: 150 };
 const near = (found, wanted) => assert.ok(Math.abs(found - wanted) < 1e-9, `${found}, wanted ${wanted}`);
 
 test("values have places between the edges, and those beyond stand at the ends", () => {
   assert.deepEqual([-5, 0, 50, 200, 1e9].map((value) => placeOf(EVEN, value)), [0, 0, 0.25, 1, 1]);
   near(placeOf(ROOT, 100), 0.5);
-  assert.equal(placeOf([5, 5], 5), 1, "an axis without length has a place for its only value");
+  assert.equal(placeOf({ edges: [5, 5] }, 5), 1, "an axis without length has a place for its only value");
 });
 
 test("places lead back to their values on every axis", () => {
-  for (const edges of [EVEN, ROOT]) for (const place of [0, 0.013, 0.5, 0.777, 1]) near(placeOf(edges, valueAt(edges, place)), place);
+  for (const axis of [EVEN, ROOT, COUNTS]) for (const place of [0, 0.013, 0.5, 0.777, 1]) near(placeOf(axis, valueAt(axis, place)), place);
   assert.deepEqual([valueAt(EVEN, -3), valueAt(EVEN, 7)], [0, 200]);
+});
+
+test("where bars differ in width, their own places count", () => {
+  assert.deepEqual([0, 1, 2.5, 9, 12.25, 16].map((value) => placeOf(COUNTS, value)), [0, 0.25, 0.375, 0.75, 0.875, 1]);
+  assert.deepEqual([0.25, 0.375, 0.8125].map((place) => valueAt(COUNTS, place)), [1, 2.5, 10.625]);
+  assert.equal(outlineOf([1, 0.5], [0, 0.8, 1]), "polygon(0% 100%, 0% 0%, 80% 0%, 80% 50%, 100% 50%, 100% 100%)");
+  assert.equal(stepAt(COUNTS, 0.5), 1);
+  assert.equal(dragged(COUNTS, { low: 0, high: 16 }, "low", 0.76).low, 9);
 });
 
 test("a limit moves in round steps that are finer where the axis is finer", () => {
@@ -47,7 +57,7 @@ test("arrows move a limit by a hundredth, Page by a tenth, Home and End as far a
 });
 
 test("an arrow always moves a limit, also where a hundredth is less than a step, until the end of the axis", () => {
-  const fine = [0, 1, 2, 3]; // a hundredth is 0.03, a step 1
+  const fine = { edges: [0, 1, 2, 3] }; // a hundredth is 0.03, a step 1
   assert.equal(keyed(fine, { low: 1, high: 3 }, "low", "ArrowLeft").low, 0);
   assert.equal(keyed(fine, { low: 0, high: 2 }, "high", "ArrowRight").high, 3);
   assert.deepEqual(keyed(fine, { low: 0, high: 3 }, "low", "ArrowLeft"), { low: 0, high: 3 });

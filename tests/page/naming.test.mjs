@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { changesOf, drafted, lineText, pastedNames, rowOf } from "../../www/app/naming.js";
+import { changesOf, commonReason, drafted, lineText, pastedNames, rowOf } from "../../www/app/naming.js";
 import { map } from "./support/shapes.mjs";
 
 const none = (id, file) => map(id, file, { element: null, line: null, file });
@@ -46,4 +46,12 @@ test("a failure finds its row: by the core's detail, by what it quotes, or becau
   assert.equal(rowOf({ message: "“Xx K” is no element line.", detail: "" }, changes), "m2");
   assert.equal(rowOf({ message: "No memory.", detail: "" }, changes), null);
   assert.equal(rowOf({ message: "No memory.", detail: "" }, changes.slice(1)), "m3");
+});
+
+test("the reason of most proposed kinds is said once, of few or stated ones never", () => {
+  const proposed = (id, kind_reason, kind_is_stated = false) => map(id, "Fe K", { kind_reason, kind_is_stated });
+  const [whole, mixed] = ["Whole numbers.", "Negative values."];
+  assert.equal(commonReason([proposed("m1", whole), proposed("m2", mixed), proposed("m3", whole)]), whole);
+  assert.equal(commonReason([proposed("m1", whole), proposed("m2", mixed), proposed("m3", whole), proposed("m4", mixed)]), "");
+  assert.equal(commonReason([proposed("m1", whole), proposed("m2", whole), proposed("m3", whole, true)]), "");
 });

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { actsForAll, actsOf, grouped, inspected, namesOf, unsettled, withNotices } from "../../www/app/noticed.js";
+import { actsForAll, actsOf, grouped, inspected, namesOf, sentenceOf, unsettled, withNotices } from "../../www/app/noticed.js";
 import { map } from "./support/shapes.mjs";
 
 const of_map = (id, more = {}) => ({ severity: "warning", code: "fill_value", file: `${id}.tif`, map: id, text: `It holds ${id}.`, offers: [], ...more });
@@ -82,4 +82,12 @@ test("derivations for many maps are made one after the other", () => {
   const found = ["m1", "m2", "m3"].map((id) => of_map(id, { offers: [{ label: "Move lines", call: "derive", args: [{ how: "line_shift", of: [id] }] }] }));
   const [act] = actsForAll(grouped(inspected([], found, []))[0]);
   assert.deepEqual(act.calls.map(({ call, args }) => [call, args[0].of]), [["derive", ["m1"]], ["derive", ["m2"]], ["derive", ["m3"]]]);
+});
+
+test("a sentence does not say again the name that stands before it", () => {
+  const maps = [{ id: "m1", label: "Pb M" }];
+  const told = (text, map = "m1") => sentenceOf({ text, map, file: "Pb-M.tif" }, maps);
+  assert.equal(told("Pb M: It fits Pb L only another way."), "It fits Pb L only another way.");
+  assert.equal(told("Pb M fits Pb L."), "Pb M fits Pb L.");
+  assert.equal(told("Pb-M.tif: It is empty.", null), "It is empty.");
 });

@@ -50,8 +50,10 @@ test("below a map stands what is not said elsewhere, and nothing twice", () => {
   assert.deepEqual(marks(map("m1", "Cu K", { kind: "display copy", kind_text: "shape only", marks: ["shape only", "faint"] })), { quiet: [], caution: ["shape only", "faint"] });
   assert.deepEqual(marks(map("m1", "Cu K", { kind: "fitted", kind_text: "fitted, error map", marks: ["fitted"] })), { quiet: ["fitted, error map"], caution: [] });
   assert.deepEqual(marks({ ...error, kind_text: "auxiliary", marks: ["no element"] }), { quiet: ["fit error of Fe K"], caution: [] });
+  assert.deepEqual([marks({ ...error, label: "Fe K (fit error)" }).quiet, marks({ ...error, label: "fit error" }).quiet], [[], []], "the name says it already");
   assert.deepEqual(marks(detectors[0], "counts", 3).quiet, [], "of folded detectors the number is said beside it");
   assert.deepEqual(marks(detectors[1]).quiet, ["detector\u00a02"]);
+  assert.deepEqual(marks({ ...detectors[1], label: "Fe K (detector 2)" }).quiet, []);
 });
 
 test("two maps of one line are told apart by their files", () => {

@@ -94,3 +94,12 @@ export function rowOf({ message, detail }, changes) {
   const quoted = changes.filter(({ element, line }) => [element, `${element} ${line}`].some((text) => typeof text === "string" && text !== "" && message.includes(`“${text}”`)));
   return quoted.length === 0 ? null : quoted[0]?.id ?? null;
 }
+
+/** Why the kinds of three maps or more were proposed, if that is one reason for most of them; empty where it is not.
+ * @param {MapSummary[]} maps
+ * @returns {string} */
+export function commonReason(maps) {
+  const reasons = maps.flatMap(({ kind_reason, kind_is_stated }) => (kind_reason && !kind_is_stated ? [kind_reason] : []));
+  const usual = reasons.find((reason) => reasons.filter((other) => other === reason).length > reasons.length / 2);
+  return reasons.length >= 3 && usual !== undefined ? usual : "";
+}

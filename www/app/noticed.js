@@ -86,6 +86,14 @@ export function namesOf(held, maps) {
   return [...new Set(held.map(({ map, file }) => (map === null ? file : labels.get(map) ?? file)).filter((name) => name !== ""))];
 }
 
+/** What is told, without the name that stands before it anyway.
+ * @param {Held} one @param {MapSummary[]} maps
+ * @returns {string} */
+export function sentenceOf(one, maps) {
+  const [name] = namesOf([one], maps);
+  return name !== undefined && one.text.startsWith(`${name}: `) ? one.text.slice(name.length + 2) : one.text;
+}
+
 /** The buttons of one notice. @param {Held} one
  * @returns {Act[]} */
 export function actsOf(one) {

@@ -13,13 +13,13 @@ export const FIELDS = [
   { key: "kv", label: "Voltage", unit: "kV", is_number: true, example: "50" },
   { key: "current_ua", label: "Current", unit: "µA", is_number: true, example: "200" },
   { key: "filter", label: "Filter", unit: "", is_number: false, example: "0.1 mm Al" },
-  { key: "dwell_ms", label: "Time a pixel", unit: "ms", is_number: true, example: "50" },
+  { key: "dwell_ms", label: "Time per pixel", unit: "ms", is_number: true, example: "50" },
   { key: "beam_um", label: "Beam width", unit: "µm", is_number: true, example: "500" },
   { key: "incidence_deg", label: "Beam to surface", unit: "°", is_number: true, example: "90" },
   { key: "takeoff_deg", label: "Detector to surface", unit: "°", is_number: true, example: "45" },
   { key: "distance_mm", label: "Object to detector", unit: "mm", is_number: true, example: "10" },
   { key: "detectors", label: "Detectors", unit: "", is_number: true, example: "2" },
-  { key: "path", label: "In between", unit: "", is_number: false, example: "", choices: ["air", "helium", "vacuum"] },
+  { key: "path", label: "X-rays go through", unit: "", is_number: false, example: "", choices: ["air", "helium", "vacuum"] },
   { key: "date", label: "Date", unit: "", is_number: false, example: "2024-05-14" },
 ];
 

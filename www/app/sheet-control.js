@@ -217,7 +217,8 @@ export class SheetControl {
   async #in_scan(field, text, run) {
     try {
       await run();
-      this.#desk.change({ type: "scan_failed", trouble: null });
+      // What was refused elsewhere still waits to be mended.
+      if (this.#desk.state().scan_trouble?.field === field) this.#desk.change({ type: "scan_failed", trouble: null });
     } catch (thrown) {
       this.#desk.change({ type: "scan_failed", trouble: { field, text, message: asProblem(thrown).message } });
     }

@@ -43,12 +43,12 @@ function folded(maps, open) {
   });
 }
 
-/** Whether every word that was typed begins a word of what the sheet says of the map; "aux" finds all auxiliary maps.
+/** Whether every word that was typed begins a word of what the sheet says of the map; "other" and "aux" find all that are of no element line.
  * @param {MapSummary} map @param {string} filter
  * @returns {boolean} */
 export function matches(map, filter) {
   const typed = filter.toLowerCase().split(/\s+/).filter(Boolean);
-  const said = [map.label, map.kind, map.kind_text ?? "", map.role ?? "", isElementMap(map) ? "" : "auxiliary", map.derived ? "made here" : "", ...map.marks]
+  const said = [map.label, map.kind, map.kind_text ?? "", map.role ?? "", isElementMap(map) ? "" : "auxiliary other", map.derived ? "made here" : "", ...map.marks]
     .join(" ").toLowerCase().split(/[\s,()]+/);
   const file = map.file.toLowerCase();
   // Two letters are an element; only more of them are looked for inside a file's name.
@@ -71,13 +71,14 @@ export function commonKind(maps) {
 export function marksOf(map, maps, common, of_detectors = 1) {
   const kind_text = map.kind_text ?? "";
   const shape_only = map.kind === "display copy";
-  const role = isElementMap(map) ? [] : [belongsText(map, maps)];
-  const kind = kind_text === "" || kind_text === common || kind_text === map.role ? [] : [kind_text];
+  const is_named = map.label === map.role || map.label.endsWith(`(${map.role})`);
+  const role = isElementMap(map) || is_named ? [] : [belongsText(map, maps)];
+  const kind = kind_text === "" || kind_text === common || kind_text === map.role || kind_text === "auxiliary" ? [] : [kind_text];
   // Two maps of one line are told apart by their files.
   const twice = map.detector == null && !map.derived && maps.some((other) => other.id !== map.id && other.label === map.label && !other.derived);
   const said = new Set([kind_text, map.kind, ...kind_text.split(", "), map.role]);
   return {
-    quiet: [...role, ...(shape_only || !isElementMap(map) ? [] : kind), ...(map.detector == null || of_detectors > 1 ? [] : [`detector\u00a0${map.detector}`]), ...(twice ? [map.file] : [])],
+    quiet: [...role, ...(shape_only || !isElementMap(map) ? [] : kind), ...(map.detector == null || of_detectors > 1 || map.label.includes(`detector ${map.detector}`) ? [] : [`detector\u00a0${map.detector}`]), ...(twice ? [map.file] : [])],
     caution: [...(shape_only ? kind : []), ...map.marks.filter((mark) => !said.has(mark) && !(mark === "no element" && !isElementMap(map)))],
   };
 }

@@ -67,7 +67,7 @@ export function sheetChanged(state, change) {
     case "looking":
       return { ...state, looking: change.found };
     case "scan":
-      return { ...state, scan: change.scan, scan_trouble: null };
+      return { ...state, scan: change.scan };
     case "scan_failed":
       return { ...state, scan_trouble: change.trouble };
     case "naming":

@@ -53,8 +53,9 @@
 /** The values at a place, and of the region that it lies in.
  * @typedef {{text: string, values: ReadValue[], region?: {text: string, values: ReadValue[]}|null}} ReadOut */
 
-/** How a map's values are spread. Edges are evenly spaced along the axis as it is drawn; bars are heights from 0 to 1.
- * @typedef {{low: number, high: number, bars: number[], edges: number[], ticks: {at: number, text: string}[], critical: number|null,
+/** How a map's values are spread. Edges are values between the bars, `places` where they stand along the axis as it
+ * is drawn, 0 to 1; bars are heights from 0 to 1.
+ * @typedef {{low: number, high: number, bars: number[], edges: number[], places?: number[], ticks: {at: number, text: string}[], critical: number|null,
  *   start: {low: number, high: number}, thresholds: {name: string, value: number, text: string}[], text: string, unit?: string}} Histogram */
 
 /** @typedef {{key: string, label: string}} ColourChoice */

@@ -38,7 +38,7 @@ export function createHistogram(set, with_ticks) {
     const handle = el("div", { class: "histogram-handle", attrs: { role: "slider", tabindex: 0, "data-end": end }, on: {
       keydown: (/** @type {KeyboardEvent} */ event) => {
         if (now === null || event.ctrlKey || event.metaKey || event.altKey) return;
-        const next = keyed(now.histogram.edges, now.limits, end, event.key);
+        const next = keyed(now.histogram, now.limits, end, event.key);
         if (next === null) return;
         event.preventDefault();
         event.stopPropagation();
@@ -61,7 +61,7 @@ export function createHistogram(set, with_ticks) {
   function drag(end, client_x) {
     if (now === null) return;
     const box = plot.getBoundingClientRect();
-    const next = dragged(now.histogram.edges, now.limits, end, (client_x - box.left) / box.width);
+    const next = dragged(now.histogram, now.limits, end, (client_x - box.left) / box.width);
     if (wanted === null) requestAnimationFrame(() => {
       const limits = wanted;
       wanted = null;
@@ -75,7 +75,7 @@ export function createHistogram(set, with_ticks) {
     if (now === null || event.button !== 0 || event.target === handles.low || event.target === handles.high) return;
     const box = plot.getBoundingClientRect();
     const at = (event.clientX - box.left) / box.width;
-    const away = (/** @type {End} */ end) => Math.abs(placeOf(/** @type {HistogramParts} */ (now).histogram.edges, /** @type {HistogramParts} */ (now).limits[end]) - at);
+    const away = (/** @type {End} */ end) => Math.abs(placeOf(/** @type {HistogramParts} */ (now).histogram, /** @type {HistogramParts} */ (now).limits[end]) - at);
     const end = away("low") < away("high") ? "low" : "high";
     event.preventDefault();
     handles[end].focus({ focusVisible: false });
@@ -111,17 +111,16 @@ export function createHistogram(set, with_ticks) {
   /** @param {HistogramParts} parts */
   function update(parts) {
     const { label, histogram, limits, colours } = parts;
-    const { edges } = histogram;
     const moved = now === null || now.limits.low !== limits.low || now.limits.high !== limits.high;
     if (now?.histogram !== histogram) {
-      bars.style.clipPath = outlineOf(histogram.bars);
+      bars.style.clipPath = outlineOf(histogram.bars, histogram.places);
       critical.hidden = histogram.critical === null;
-      if (histogram.critical !== null) critical.style.left = `${placeOf(edges, histogram.critical) * 100}%`;
+      if (histogram.critical !== null) critical.style.left = `${placeOf(histogram, histogram.critical) * 100}%`;
       critical.title = "Critical level";
       setAttribute(bars, "aria-label", histogram.text);
     }
     now = parts;
-    const places = { low: placeOf(edges, limits.low), high: placeOf(edges, limits.high) };
+    const places = { low: placeOf(histogram, limits.low), high: placeOf(histogram, limits.high) };
     element.style.setProperty("--low", `${(places.low * 100).toFixed(3)}%`);
     element.style.setProperty("--high", `${(places.high * 100).toFixed(3)}%`);
     tone.style.backgroundImage = toneOf(colours, places.low, places.high);
@@ -145,6 +144,8 @@ export function createHistogram(set, with_ticks) {
     }
     reconcile(ticks, with_ticks ? histogram.ticks : [], (_, index) => String(index), () => el("span", { class: "histogram-tick" }), (mark, { at, text }) => {
       mark.style.left = `${at * 100}%`;
+      // The outer ones stay within the axis.
+      mark.dataset.end = at <= 0.02 ? "left" : at >= 0.98 ? "right" : "";
       setText(mark, text);
     });
   }

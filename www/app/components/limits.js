@@ -23,6 +23,12 @@ import { openListbox } from "./listbox.js";
 const SCALES = ["linear", "square root", "logarithmic"];
 const BINS = { map: 96, light: 48 };
 
+/** "viridis: violet, green, yellow" as a name and what it looks like. @param {string} label */
+function colourWords(label) {
+  const [text = label, detail = ""] = label.split(": ");
+  return { text, detail };
+}
+
 /** @param {HTMLElement} root @param {import("../controller.js").Send} send @param {Services} services
  * @param {() => void} axis_changed an axis has come or gone
  * @returns {{update: (state: State, open: boolean) => void, show: (picture: Picture|null) => void, has_axis: () => boolean}} */
@@ -55,7 +61,7 @@ export function createLimits(root, send, services, axis_changed) {
     } });
     return button;
   };
-  const colours_word = word("Colours", (button) => choose(button, "Colours of a single map", colours.map(({ key, label }) => ({ value: key, text: label, detail: "" })),
+  const colours_word = word("Colours", (button) => choose(button, "Colours of a single map", colours.map(({ key, label }) => ({ value: key, ...colourWords(label) })),
     state?.colours ?? "grey", (key) => send({ type: "choose_colours", colours: key })));
   const scale_word = word("Scale", (button) => choose(button, "How brightness rises, and the axis", SCALES.map((value) => ({ value, text: value, detail: "" })),
     state?.scale ?? "linear", (scale) => send({ type: "choose_scale", scale: /** @type {ToneScale} */ (scale) })));
@@ -78,7 +84,7 @@ export function createLimits(root, send, services, axis_changed) {
   const from = el("span", { class: "limits-fields" });
   const words = {
     map: [el("span", { text: "In " }), colours_word, el("span", { text: ", " }), scale_word, from],
-    overlay: [el("span", { text: "Lights rise " }), scale_word],
+    overlay: [el("span", { text: "Lights on a " }), scale_word, el("span", { text: " scale" })],
   };
   const line = el("p", { class: "limits-words" });
   const trouble = el("p", { class: "limits-trouble", attrs: { role: "status", hidden: true } });
@@ -213,7 +219,7 @@ export function createLimits(root, send, services, axis_changed) {
     want(now);
     wantColours();
     const overlay = state.mode === "overlay";
-    setText(colours_word, colours.find(({ key }) => key === state.colours)?.label ?? "plain grey");
+    setText(colours_word, colourWords(colours.find(({ key }) => key === state?.colours)?.label ?? "grey").text);
     setText(scale_word, state.scale);
     reconcile(list, now, ({ map, light }) => `${light ? "light" : "map"} ${map.id}`, make, (item, entry, index) => {
       const { histogram, missing, light } = item;

@@ -28,7 +28,7 @@ export function createMaking(root, send) {
     event.preventDefault();
     if (!close) openWays();
   } } });
-  const name = el("input", { class: "field making-name", attrs: { id: "making-name", type: "text", placeholder: "as it is made", autocomplete: "off", maxlength: 120 } });
+  const name = el("input", { class: "field making-name", attrs: { id: "making-name", type: "text", placeholder: "if you like", autocomplete: "off", maxlength: 120 } });
   const named = el("p", { class: "making-named" }, [el("label", { text: "Named", attrs: { for: "making-name" } }), name]);
   const go = el("button", { class: "button", text: "Make it", attrs: { type: "submit" } });
   const said = el("p", { class: "making-said" });
@@ -107,7 +107,8 @@ export function createMaking(root, send) {
         el("ul", { class: "making-account" }),
       ]), (item, map) => {
         const button = /** @type {HTMLElement} */ (item.querySelector(".making-show"));
-        setText(button, map.label);
+        // By its making: as it is labelled another map may be too.
+        setText(button, map.derived?.text || map.label);
         // Of several maps the account stands with each of them on the sheet.
         const account = results.length > 1 ? [] : map.derived?.account ?? [];
         reconcile(/** @type {HTMLElement} */ (item.querySelector(".making-account")), account, (_, index) => String(index), () => el("li"), (line, text) => setText(line, text));

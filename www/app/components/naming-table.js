@@ -2,8 +2,8 @@
 // goes to the next map, and a column of names can be pasted.
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
-import { KINDS, ROLES } from "../kinds.js";
-import { changesOf, drafted, lineText, pastedNames } from "../naming.js";
+import { KINDS, kindWord, ROLES } from "../kinds.js";
+import { changesOf, commonReason, drafted, lineText, pastedNames } from "../naming.js";
 import { MANY_MAPS, matches } from "../sheet-list.js";
 import { openListbox } from "./listbox.js";
 import { createThumbnails } from "./thumbnails.js";
@@ -16,7 +16,7 @@ import { createThumbnails } from "./thumbnails.js";
 const PLACE = { width: 64, height: 48 };
 
 const CHOICES = {
-  kind: Object.entries(KINDS).map(([value, { meaning }]) => ({ value, text: value, detail: meaning })),
+  kind: Object.entries(KINDS).map(([value, { meaning }]) => ({ value, text: kindWord(value), detail: meaning })),
   role: Object.entries(ROLES).map(([value, detail]) => ({ value, text: value, detail })),
 };
 const CHOICE_LABELS = { kind: "How the numbers are to be taken", role: "What the map is" };
@@ -36,12 +36,15 @@ export function createNamingTable(root, send, services) {
   /** @type {(() => void)|null} */
   let close = null;
   let is_open = false;
+  /** Why most kinds were proposed: said once for all. */
+  let usual = "";
 
   // ---- parts ----
 
   const title = el("h2", { class: "naming-title", text: "Name the maps" });
   const help = el("p", { class: "naming-help", text: "Type element and line, for example Cu K or Pb L. Enter goes to the next map; a pasted column of names fills the rows below." });
-  const find = el("input", { class: "field naming-find", attrs: { type: "search", "aria-label": "Find maps, for example fe or aux", placeholder: "Find maps: fe, aux …", autocomplete: "off", spellcheck: "false", maxlength: 40 }, on: { input: () => {
+  const reason = el("p", { class: "naming-help", attrs: { hidden: true } });
+  const find = el("input", { class: "field naming-find", attrs: { type: "search", "aria-label": "Find maps, for example fe or scatter", placeholder: "Find maps: fe, scatter …", autocomplete: "off", spellcheck: "false", maxlength: 40 }, on: { input: () => {
     filter = find.value;
     draw();
   } } });
@@ -67,7 +70,7 @@ export function createNamingTable(root, send, services) {
   const form = el("form", { class: "naming-form", attrs: { novalidate: true }, on: { submit: (event) => {
     event.preventDefault();
     run();
-  } } }, [el("div", { class: "naming-head" }, [title, help]), bar, scroller, el("div", { class: "naming-foot" }, [apply, leave, said])]);
+  } } }, [el("div", { class: "naming-head" }, [title, help, reason]), bar, scroller, el("div", { class: "naming-foot" }, [apply, leave, said])]);
   root.append(form);
   root.addEventListener("keydown", (event) => {
     if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) {
@@ -166,10 +169,10 @@ export function createNamingTable(root, send, services) {
     } });
     const box = el("input", { class: "naming-pick", attrs: { type: "checkbox" }, on: { click: (/** @type {MouseEvent} */ event) => pick(id, box.checked, event.shiftKey) } });
     const word = (/** @type {"kind"|"role"} */ what) => {
-      const button = el("button", { class: `word-button naming-${what}`, attrs: { type: "button", "aria-haspopup": "listbox", "aria-expanded": "false" }, on: { click: () => choose(button, what, [id], button.textContent), keydown: (/** @type {KeyboardEvent} */ event) => {
+      const button = el("button", { class: `word-button naming-${what}`, attrs: { type: "button", "aria-haspopup": "listbox", "aria-expanded": "false" }, on: { click: () => choose(button, what, [id], button.dataset.value ?? null), keydown: (/** @type {KeyboardEvent} */ event) => {
         if (event.key !== "ArrowDown" && event.key !== "ArrowUp") return;
         event.preventDefault();
-        choose(button, what, [id], button.textContent);
+        choose(button, what, [id], button.dataset.value ?? null);
       } } });
       return button;
     };
@@ -196,7 +199,7 @@ export function createNamingTable(root, send, services) {
     setAttribute(part(".naming-picture"), "aria-label", `Show ${map.label}`);
     row.classList.toggle("naming-shown", state.mode === "map" && state.map === map.id);
     setText(part(".naming-name"), map.page > 0 || state.maps.some((other) => other.id !== map.id && other.file === map.file) ? `${map.file}, page ${map.page + 1}` : map.file);
-    setText(part(".naming-read"), readText(map));
+    setText(part(".naming-read"), readText(map, draft.line ?? lineText(map)));
     const text = draft.line ?? lineText(map);
     if (line.value !== text) line.value = text;
     setAttribute(line, "aria-label", `Line of ${map.file}`);
@@ -205,13 +208,15 @@ export function createNamingTable(root, send, services) {
     setText(part(`#naming-said-${CSS.escape(map.id)}`), trouble);
     setAttribute(line, "aria-invalid", trouble === "" ? false : "true");
     const kind = draft.kind ?? map.kind;
-    setText(part(".naming-kind"), kind);
-    setAttribute(part(".naming-kind"), "aria-label", `Kind of ${map.label}: ${kind}`);
+    part(".naming-kind").dataset.value = kind;
+    setText(part(".naming-kind"), kindWord(kind));
+    setAttribute(part(".naming-kind"), "aria-label", `Kind of ${map.label}: ${kindWord(kind)}`);
     part(".naming-kind").classList.toggle("naming-changed", draft.kind !== undefined);
-    const reason = draft.kind !== undefined ? "" : map.kind_is_stated ? "stated" : map.kind_reason ? `proposed: ${map.kind_reason}` : "";
+    const reason = draft.kind !== undefined ? "" : map.kind_is_stated ? "stated" : map.kind_reason ? map.kind_reason === usual ? "" : `proposed: ${map.kind_reason}` : "";
     setText(part(".naming-reason"), reason);
     part(".naming-reason").title = reason;
     const role = draft.role ?? map.role ?? "element";
+    part(".naming-role").dataset.value = role;
     setText(part(".naming-role"), role);
     setAttribute(part(".naming-role"), "aria-label", `${map.label} is: ${role}`);
     part(".naming-role").classList.toggle("naming-changed", draft.role !== undefined);
@@ -222,6 +227,9 @@ export function createNamingTable(root, send, services) {
     if (state === null || !is_open) return;
     const shown = rows();
     for (const id of picked) if (!state.maps.some((map) => map.id === id)) picked.delete(id);
+    usual = commonReason(state.maps);
+    setText(reason, usual === "" ? "" : `Where no reason stands, the kind is proposed for this one: ${usual.charAt(0).toLowerCase()}${usual.slice(1)}`);
+    reason.hidden = usual === "";
     reconcile(list, shown, ({ id }) => id, makeRow, showRow);
     const some = shown.filter(({ id }) => picked.has(id)).length;
     all.checked = some > 0 && some === shown.length;
@@ -277,8 +285,9 @@ export function createNamingTable(root, send, services) {
   }
 }
 
-/** What the core read before anybody named the map, and the title that the file gives it. @param {MapSummary} map */
-function readText({ read_line, title, file }) {
-  const read = read_line === undefined ? "" : read_line === null ? "no element read" : `read as ${read_line}`;
+/** What the core read before anybody named the map, where it is not what stands in the field, and the title that the file gives it.
+ * @param {MapSummary} map @param {string} line */
+function readText({ read_line, title, file }, line) {
+  const read = read_line === undefined || read_line === line || (read_line === null && line === "") ? "" : read_line === null ? "no element read" : `read as ${read_line}`;
   return [read, title !== "" && !file.includes(title) ? `titled “${title}”` : ""].filter(Boolean).join(", ");
 }

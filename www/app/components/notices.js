@@ -2,14 +2,14 @@
 // away, and many that say the same are one line.
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
-import { actsForAll, actsOf, grouped, namesOf } from "../noticed.js";
+import { actsForAll, actsOf, grouped, namesOf, sentenceOf } from "../noticed.js";
 
 /** @typedef {import("../state.js").State} State */
 /** @typedef {import("../noticed.js").Act} Act */
 /** @typedef {import("../noticed.js").Group} Group */
 /** @typedef {import("../noticed.js").Held} Held */
 
-/** More lines than this are folded, so that two hundred files do not push the picture off the screen. */
+/** More lines than this are folded, so that two hundred files do not push the picture off the screen; without a picture there is room. */
 const SHOWN = 3;
 /** Names said in full before "and n more". */
 const NAMES = 2;
@@ -90,8 +90,8 @@ export function createNotices(root, send) {
   function show(item, group, state) {
     const part = (/** @type {string} */ name) => /** @type {HTMLElement} */ (item.querySelector(name));
     const { held, is_one_text } = group;
-    const text = held[0]?.text ?? "";
     const names = namesOf(held, state.maps);
+    const text = held[0] ? sentenceOf(held[0], state.maps) : "";
     setText(part(".notice-severity"), severityOf(group));
     const files = part(".notice-files");
     setText(files, is_one_text ? shortly(names) : names[0] ?? "");
@@ -113,7 +113,7 @@ export function createNotices(root, send) {
       const [words, acts] = /** @type {HTMLElement[]} */ ([...line.children]);
       const [name, sentence] = /** @type {HTMLElement[]} */ ([...(words?.children ?? [])]);
       if (name) setText(name, namesOf([one], state.maps)[0] ?? "");
-      if (sentence) setText(sentence, is_one_text ? "" : one.text);
+      if (sentence) setText(sentence, is_one_text ? "" : sentenceOf(one, state.maps));
       if (acts) showActs(acts, actsOf(one), state);
     });
     setAttribute(part(".notice-away"), "aria-label", `Put away: ${text}`);
@@ -131,13 +131,14 @@ export function createNotices(root, send) {
     // What was left out is never folded behind what is only worth knowing.
     const ordered = grouped(state.notices);
     // Folding a single line away would save nothing.
-    const lines = unfolded || ordered.length === SHOWN + 1 ? ordered : ordered.slice(0, SHOWN);
+    const is_empty = state.maps.length + state.photos.length === 0;
+    const lines = unfolded || is_empty || ordered.length === SHOWN + 1 ? ordered : ordered.slice(0, SHOWN);
     groups.clear();
     for (const group of lines) groups.set(group.key, group);
     reconcile(list, lines, ({ key }) => key, make, (item, group) => show(item, group, state));
     const folded = ordered.length - SHOWN;
-    more.hidden = folded <= 1;
-    setText(more, unfolded ? "Show fewer" : `Show ${folded} more`);
+    more.hidden = folded <= 1 || is_empty;
+    setText(more, more.hidden ? "" : unfolded ? "Show fewer" : `Show ${folded} more`);
     clear.hidden = ordered.length < 2;
     foot.hidden = more.hidden && clear.hidden;
     root.hidden = ordered.length === 0 && !broken;

@@ -46,6 +46,8 @@ export function createPane(number, link, draw, hooks) {
   let target = null;
   /** @type {{bitmap: HTMLCanvasElement, picture: Picture, wanted: Wanted}|null} */
   let shown = null;
+  /** The last picture could not be drawn. */
+  let failed = false;
   let last_change = -Infinity;
   /** @type {ReturnType<typeof setTimeout>|undefined} */
   let resting;
@@ -67,6 +69,7 @@ export function createPane(number, link, draw, hooks) {
       bitmap.width = picture.width;
       bitmap.height = picture.height;
       bitmap.getContext("2d")?.putImageData(new ImageData(new Uint8ClampedArray(picture.rgba), picture.width, picture.height), 0, 0);
+      failed = false;
       shown = { bitmap, picture, wanted };
       say("");
       setAttribute(canvas, "aria-label", picture.caption);
@@ -75,6 +78,7 @@ export function createPane(number, link, draw, hooks) {
       paint();
     },
     (thrown) => {
+      failed = true;
       shown = null;
       hooks.pictured();
       say(asProblem(thrown).message);
@@ -259,7 +263,9 @@ export function createPane(number, link, draw, hooks) {
       paint();
       return;
     }
-    if (target?.fingerprint === next.fingerprint && target.plane === next.plane) return;
+    // What could not be drawn may be there by now: an answer that was asked again after the maps were turned.
+    if (!failed && target?.fingerprint === next.fingerprint && target.plane === next.plane) return;
+    failed = false;
     if (target?.plane !== next.plane) {
       shown = null;
       hooks.pictured();

@@ -28,13 +28,13 @@ export function createSheet(root, send, services) {
   const list = (/** @type {string} */ name = "") => el("ul", { class: `sheet-list ${name}`.trim() });
   const [elements, auxiliary, made, photos] = [list(), list(), list("sheet-made"), list()];
   const heading = (/** @type {string} */ text) => el("h2", { class: "sheet-title", text });
-  const [auxiliary_title, made_title, photos_title] = [heading("Auxiliary maps"), heading("Made here"), heading("Photos")];
+  const [auxiliary_title, made_title, photos_title] = [heading("Other maps"), heading("Made here"), heading("Photos")];
   const maps_title = heading("Maps");
   const naming = el("button", { class: "quiet-button sheet-naming", text: "Name the maps", attrs: { type: "button" }, on: { click: () => send({ type: "open_naming" }) } });
   const maps_head = el("div", { class: "sheet-head" }, [maps_title, naming]);
   const scan_root = el("details", { class: "sheet-part" });
   const making_root = el("details", { class: "sheet-part" });
-  const field = el("input", { class: "field sheet-filter", attrs: { type: "search", "aria-label": "Find maps, for example fe or aux", placeholder: "Find maps: fe, aux …", autocomplete: "off", spellcheck: "false", maxlength: 40 },
+  const field = el("input", { class: "field sheet-filter", attrs: { type: "search", "aria-label": "Find maps, for example fe or scatter", placeholder: "Find maps: fe, scatter …", autocomplete: "off", spellcheck: "false", maxlength: 40 },
     on: { input: () => redraw(() => (filter = field.value)) } });
   const none = el("p", { class: "sheet-none", attrs: { role: "status" } });
   const hint = el("p", { class: "sheet-hint", attrs: { role: "status" } });

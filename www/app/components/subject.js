@@ -1,7 +1,7 @@
 // Which map the view shows and how its numbers are taken, as words that can be set: "Fe K, a window map".
 
 import { el, setText } from "../dom.js";
-import { KINDS } from "../kinds.js";
+import { KINDS, kindWord } from "../kinds.js";
 import { openListbox } from "./listbox.js";
 
 /** @typedef {import("../state.js").State} State */
@@ -49,7 +49,7 @@ export function createSubject(root, send) {
     const { id, kind: chosen } = map;
     close = openListbox(kind, root, {
       label: "How the numbers are to be taken",
-      choices: Object.entries(KINDS).map(([value, { meaning }]) => ({ value, text: value, detail: meaning })),
+      choices: Object.entries(KINDS).map(([value, { meaning }]) => ({ value, text: kindWord(value), detail: meaning })),
       chosen,
       choose: (value) => {
         if (value !== chosen) send({ type: "set_kind", id, kind: value });
@@ -71,7 +71,7 @@ export function createSubject(root, send) {
       if (map === null) return;
       setText(name, map.label);
       const { before = "", after = "" } = KINDS[map.kind] ?? {};
-      [before, map.kind, after].forEach((text, index) => setText(/** @type {Node} */ (kind_words[index]), text));
+      [before, kindWord(map.kind), after].forEach((text, index) => setText(/** @type {Node} */ (kind_words[index]), text));
     },
   };
 }
