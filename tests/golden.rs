@@ -42,6 +42,10 @@ fn cases() -> Vec<Value> {
         json!({"name": "apart by hand", "open": hand(), "open_grid": step, "ask": {"question": "apart", "settings": stated}}),
         json!({"name": "ratio by hand", "open": hand(), "open_grid": step, "ask": {"question": "ratio", "settings":
             {"a": "Ti K", "b": "Fe K", "background": {"Ti K": 2, "Fe K": 3}}}}),
+        json!({"name": "plate of one map", "open": chart(), "open_grid": step, "export":
+            {"settings": {"map": "Pb L"}, "width_px": 700, "title": "Tern Sound chart, Pb L"}}),
+        json!({"name": "plate of an overlay", "open": chart(), "open_grid": step, "export":
+            {"settings": {"lights": three}, "width_mm": 80, "dpi": 300, "title": ""}}),
     ]
 }
 
@@ -65,6 +69,10 @@ fn computed(case: &Value) -> Value {
     let mut done = case.clone();
     if let Some(settings) = case.get("picture") {
         done["sha256"] = picture(&mut study, settings.clone()).into();
+    }
+    if let Some(options) = case.get("export") {
+        let file = study.export("picture", options.clone()).unwrap();
+        done["file_sha256"] = sha256_hex(&file.bytes).into();
     }
     if let Some(asked) = case.get("ask") {
         let question = asked["question"].as_str().unwrap();

@@ -223,11 +223,14 @@ fn names_in(folder: &Path) -> Result<BTreeSet<String>> {
     Ok(names)
 }
 
-fn end_to_end(_: &Options) -> Result<Count> {
+fn end_to_end(options: &Options) -> Result<Count> {
     let browser = tools::ensure_browser()?;
     build_test_programs()?;
     let mut program = run::command(place::target("debug/limner-e2e"));
     program.arg(browser.chromium).arg(browser.driver);
+    if options.slow {
+        program.env("LIMNER_SLOW", "1");
+    }
     let (output, succeeded) = run::watch(&mut program)?;
     Ok(Count::of_named(&output, "e2e").settled(succeeded))
 }

@@ -25,7 +25,7 @@ pub struct Programs {
 pub struct Browser {
     /// The client of the driver.
     pub web: WebDriver,
-    _driver: Process,
+    driver: Process,
 }
 
 /// Ended by its own id when dropped.
@@ -91,7 +91,7 @@ impl Browser {
         let web =
             tokio::time::timeout(limit, session).await.context("the browser did not start in time")??;
         web.set_script_timeout(Duration::from_secs(120)).await?;
-        let browser = Browser { web, _driver: driver };
+        let browser = Browser { web, driver };
         browser.command("Page.addScriptToEvaluateOnNewDocument", json!({"source": BEFORE_PAGE})).await?;
         Ok(browser)
     }
@@ -241,6 +241,35 @@ impl Browser {
         let png = self.web.screenshot_as_png().await?;
         std::fs::write(file, &png).with_context(|| format!("{} cannot be written", file.display()))?;
         Ok(png)
+    }
+
+    /// Memory of the driver and of every process below it in MB, what they share counted once (Linux: `Pss`).
+    ///
+    /// # Errors
+    /// The system does not tell it.
+    pub fn memory_mb(&self) -> Result<u64> {
+        let mut family = vec![self.driver.0.id()];
+        let mut parents = Vec::new();
+        for entry in std::fs::read_dir("/proc").context("/proc cannot be read")? {
+            let Some(id) = entry?.file_name().to_str().and_then(|name| name.parse::<u32>().ok()) else { continue };
+            // a process may end meanwhile
+            let Ok(stat) = std::fs::read_to_string(format!("/proc/{id}/stat")) else { continue };
+            let parent = stat.rsplit(')').next().and_then(|rest| rest.split_whitespace().nth(1)?.parse().ok());
+            parents.push((id, parent.unwrap_or(0)));
+        }
+        let mut at = 0;
+        while let Some(&above) = family.get(at) {
+            family.extend(parents.iter().filter(|(_, parent)| *parent == above).map(|(id, _)| *id));
+            at += 1;
+        }
+        let mut kilobytes = 0;
+        for id in family {
+            let Ok(text) = std::fs::read_to_string(format!("/proc/{id}/smaps_rollup")) else { continue };
+            let line = text.lines().find_map(|line| line.strip_prefix("Pss:"));
+            kilobytes += line.and_then(|line| line.split_whitespace().next()?.parse::<u64>().ok()).unwrap_or(0);
+        }
+        ensure!(kilobytes > 0, "the system does not tell the memory of the browser");
+        Ok(kilobytes * 1024 / 1_000_000)
     }
 
     /// Ends the session.

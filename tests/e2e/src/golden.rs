@@ -1,4 +1,4 @@
-//! The browser computes the same bytes as the native build: pictures and answers of `tests/golden/same_bytes.json`, which the
+//! The browser computes the same bytes as the native build: pictures, answers and saved files of `tests/golden/same_bytes.json`, which the
 //! native tests hold too.
 
 use crate::report::Report;
@@ -9,7 +9,7 @@ use std::path::PathBuf;
 
 /// All checks of this theme.
 pub async fn check(report: &mut Report, stage: &Stage) {
-    report.check(stage, "pictures and answers have the same bytes as natively", same_bytes).await;
+    report.check(stage, "pictures, answers and saved files have the same bytes as natively", same_bytes).await;
 }
 
 async fn same_bytes(stage: &Stage) -> Result<String> {
@@ -54,6 +54,16 @@ async fn one_case(stage: &Stage, case: &Value) -> Result<Vec<Compared>> {
     if case["picture"].is_object() {
         let hash = picture(stage, &case["picture"]).await?;
         list.push(("picture".to_string(), hash, case["sha256"].clone()));
+    }
+    if case["export"].is_object() {
+        // twice, because a file must not hold the time or the chance of its making
+        for run in ["first", "second"] {
+            let source = "const file = await limner.export('picture', args[0]);
+                if (file.type !== 'image/png') throw new Error(file.type);
+                return new Uint8Array(await file.arrayBuffer())";
+            let bytes = stage.browser.bytes(source, json!([case["export"]])).await?;
+            list.push((format!("{run} file"), sha256(&bytes), case["file_sha256"].clone()));
+        }
     }
     if case["ask"].is_object() {
         let source = "e2e.result = await limner.ask(args[0], args[1]); return e2e.result.answer.id";

@@ -16,9 +16,12 @@ pub async fn check(report: &mut Report, stage: &Stage) {
 }
 
 /// Presses Tab until the focus is on what matches, and makes sure that it can be seen there.
-async fn tab_to(stage: &Stage, selector: &str) -> Result<()> {
+///
+/// # Errors
+/// It is never reached, or the focus cannot be seen there.
+pub async fn tab_to(stage: &Stage, selector: &str) -> Result<()> {
     let mut passed = Vec::new();
-    for _ in 0..80 {
+    for _ in 0..120 {
         stage.browser.press(Key::Tab).await?;
         let source = "const on = document.activeElement;
             const style = getComputedStyle(on);
@@ -41,10 +44,44 @@ async fn focused(stage: &Stage, attribute: &str) -> Result<String> {
     Ok(value.as_str().unwrap_or_default().to_string())
 }
 
-async fn open_example(stage: &Stage) -> Result<()> {
-    tab_to(stage, ".empty-buttons button + button").await.context("the example")?;
+/// As [`tab_to`], for the button that reads so.
+///
+/// # Errors
+/// As there, or there is no such button.
+pub async fn tab_to_button(stage: &Stage, label: &str) -> Result<()> {
+    let mark = "let found = 0;
+        for (const one of document.querySelectorAll('button')) {
+          const is_it = one.textContent === args[0] && one.checkVisibility();
+          one.classList.toggle('e2e-wanted', is_it);
+          found += is_it;
+        }
+        return found";
+    let found = stage.script(mark, json!([label])).await?;
+    ensure!(found == 1, "{found} visible buttons read {label:?}");
+    tab_to(stage, ".e2e-wanted").await.with_context(|| label.to_string())
+}
+
+/// Opens the example from the empty page.
+///
+/// # Errors
+/// It is not offered, or no picture comes.
+pub async fn open_example(stage: &Stage) -> Result<()> {
+    tab_to_button(stage, "Open the example").await?;
     stage.browser.press(Key::Enter).await?;
     stage.sees("\"map\"").await
+}
+
+/// Switches a light with its dot.
+///
+/// # Errors
+/// It cannot be reached or does not take.
+pub async fn light(stage: &Stage, label: &str, on: bool) -> Result<()> {
+    let selector = format!("[aria-label='{label} as a light']");
+    tab_to(stage, &selector).await?;
+    stage.browser.press(" ").await?;
+    let pressed =
+        format!("document.querySelector({}).getAttribute('aria-pressed') === '{on}'", json!(selector));
+    stage.browser.wait(&pressed, 10).await.with_context(|| format!("{label} as a light"))
 }
 
 /// Chooses a map for a setting: opens its list, types the beginning of the label, takes it.
@@ -63,10 +100,7 @@ async fn choose(stage: &Stage, setting: &str, label: &str) -> Result<()> {
 
 async fn to_an_answer(stage: &Stage) -> Result<String> {
     open_example(stage).await?;
-    let key = json!(stage.label_of("apart").await?);
-    let mark = "for (const one of document.querySelectorAll('.ask-question')) one.classList.toggle('e2e-wanted', one.textContent === args[0])";
-    stage.script(mark, json!([key])).await?;
-    tab_to(stage, ".e2e-wanted").await.context("the question")?;
+    tab_to_button(stage, &stage.label_of("apart").await?).await.context("the question")?;
     stage.browser.press(" ").await?;
     stage
         .browser
@@ -82,12 +116,7 @@ async fn to_an_answer(stage: &Stage) -> Result<String> {
 async fn lights(stage: &Stage) -> Result<String> {
     open_example(stage).await?;
     for (label, on) in [("Ti K", true), ("Fe K", true), ("Ti K", false)] {
-        let selector = format!("[aria-label='{label} as a light']");
-        tab_to(stage, &selector).await?;
-        stage.browser.press(" ").await?;
-        let pressed =
-            format!("document.querySelector({}).getAttribute('aria-pressed') === '{on}'", json!(selector));
-        stage.browser.wait(&pressed, 10).await.with_context(|| format!("{label} as a light"))?;
+        light(stage, label, on).await?;
     }
     let one =
         "(document.querySelector('.view-canvas').dataset.shown?.match(/\"gamma\"/g) ?? []).length === 1";
@@ -143,13 +172,7 @@ async fn picture(stage: &Stage) -> Result<String> {
     open_example(stage).await?;
     tab_to(stage, ".view-canvas").await?;
     // the hash of what the canvas shows changes with each movement, and comes back with "fit"
-    let look = "const canvas = document.querySelector('.view-canvas');
-        const copy = Object.assign(document.createElement('canvas'), { width: canvas.width, height: canvas.height });
-        const pen = copy.getContext('2d', { willReadFrequently: true });
-        pen.drawImage(canvas, 0, 0);
-        const { data } = pen.getImageData(0, 0, canvas.width, canvas.height);
-        const hash = new Uint32Array(data.buffer).reduce((sum, one) => (Math.imul(sum, 31) + one) | 0, 7);
-        return String(hash)";
+    let look = "return e2e.look(document.querySelector('.view-canvas'))";
     let start = stage.script(look, json!([])).await?;
     let mut seen = vec![start.clone()];
     for key in ["+", "+", "-"] {
@@ -177,7 +200,10 @@ async fn picture(stage: &Stage) -> Result<String> {
 }
 
 /// Waits until a call of the page gives a value.
-async fn becomes(stage: &Stage, call: &str, wanted: &str) -> Result<()> {
+///
+/// # Errors
+/// It gives another one for ten seconds.
+pub async fn becomes(stage: &Stage, call: &str, wanted: &str) -> Result<()> {
     let start = std::time::Instant::now();
     loop {
         let now = stage.script(&format!("return {call}"), json!([])).await?;

@@ -1,10 +1,14 @@
 //! The built page in a real browser, as one file from disk and as a site: `limner-e2e CHROMIUM DRIVER [TEXT]` runs every
-//! check, or those whose name holds the text, and closes with their count.
+//! check, or those whose name holds the text, and closes with their count. With `LIMNER_SLOW=1` also those that take minutes.
 
+mod asks;
 mod browser;
 mod files;
 mod golden;
 mod keyboard;
+mod large;
+mod linked;
+mod making;
 mod page;
 mod pictures;
 mod proxy;
@@ -15,6 +19,7 @@ mod secrecy;
 mod serve;
 mod speed;
 mod stage;
+mod work;
 
 use anyhow::{Context, Result, bail};
 use browser::Programs;
@@ -50,7 +55,8 @@ async fn run() -> Result<bool> {
     let scratch = scratch.canonicalize()?;
     let programs =
         Programs { chromium: PathBuf::from(programs.0), driver: PathBuf::from(programs.1), scratch };
-    let mut report = Report::new(only);
+    let is_slow = std::env::var("LIMNER_SLOW").is_ok_and(|value| value == "1");
+    let mut report = Report::new(only, is_slow);
     for form in [Form::OneFile, Form::Site] {
         match Stage::set_up(&programs, form).await {
             Ok(stage) => {
@@ -70,6 +76,11 @@ async fn checks(report: &mut Report, stage: &Stage) {
     secrecy::check(report, stage).await;
     recovery::check(report, stage).await;
     keyboard::check(report, stage).await;
+    work::check(report, stage).await;
+    asks::check(report, stage).await;
+    linked::check(report, stage).await;
+    making::check(report, stage).await;
     speed::check(report, stage).await;
+    large::check(report, stage).await;
     pictures::check(report, stage).await;
 }

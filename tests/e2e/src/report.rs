@@ -13,12 +13,14 @@ pub struct Report {
     failed: u32,
     /// Only checks whose name contains this.
     only: Option<String>,
+    /// Whether checks that take minutes are made as well.
+    pub is_slow: bool,
 }
 
 impl Report {
     /// Nothing checked yet.
-    pub fn new(only: Option<String>) -> Report {
-        Report { passed: 0, failed: 0, only }
+    pub fn new(only: Option<String>, is_slow: bool) -> Report {
+        Report { passed: 0, failed: 0, only, is_slow }
     }
 
     /// Opens the page anew, runs a check on it, and makes sure that meanwhile nothing went wrong elsewhere on the page
@@ -27,6 +29,17 @@ impl Report {
         &mut self,
         stage: &Stage,
         name: &str,
+        body: impl AsyncFnOnce(&Stage) -> Result<String>,
+    ) {
+        self.check_within(stage, name, LIMIT, body).await;
+    }
+
+    /// As [`Report::check`], with a limit of its own.
+    pub async fn check_within(
+        &mut self,
+        stage: &Stage,
+        name: &str,
+        limit: Duration,
         body: impl AsyncFnOnce(&Stage) -> Result<String>,
     ) {
         let name = format!("{}: {name}", stage.form.name());
@@ -39,7 +52,7 @@ impl Report {
             stage.is_clean().await?;
             Ok(note)
         };
-        let outcome = tokio::time::timeout(LIMIT, whole).await;
+        let outcome = tokio::time::timeout(limit, whole).await;
         self.note(&name, outcome.context("it does not end").flatten());
     }
 
