@@ -316,26 +316,46 @@ fn scale_of(word: Option<&str>) -> Result<Scale, Fault> {
     })
 }
 
-/// A picture in words.
-pub fn caption(stack: &Stack, answer: Option<&Answer>, settings: &PictureSettings) -> String {
+/// A picture in words; `starts` are the limits that each map of it has unless asked otherwise, in order.
+pub fn caption(
+    stack: &Stack,
+    answer: Option<&Answer>,
+    settings: &PictureSettings,
+    starts: &[(f64, f64)],
+) -> String {
+    let shown = |map: &Map, low: Option<f64>, high: Option<f64>, start: Option<&(f64, f64)>| {
+        let (low, high) = (low.or(start.map(|s| s.0)), high.or(start.map(|s| s.1)));
+        match (map.stats.high, low, high) {
+            (None, ..) => "no data".to_owned(),
+            (_, Some(low), Some(high)) => {
+                let unit = map.kind.unit();
+                format!("{} to {}{}{unit}", count(low), count(high), if unit.is_empty() { "" } else { " " })
+            }
+            _ => String::new(),
+        }
+    };
     match settings.source() {
         Ok(Source::Map(name)) => stack.find(name).map_or_else(
             |_| String::new(),
             |map| {
-                let range = match (map.stats.low, map.stats.high) {
-                    (Some(low), Some(high)) => format!(", {} to {}", count(low), count(high)),
-                    _ => ", no data".into(),
-                };
-                format!("{}, {}{range}{}", map.label(), map.kind.numbers_are(), settings.map_words())
+                let range = shown(map, settings.low, settings.high, starts.first());
+                format!(
+                    "{}, {}, shown from {range}{}",
+                    map.label(),
+                    map.kind.numbers_are(),
+                    settings.map_words()
+                )
+                .replace("shown from no data", "no data")
             },
         ),
         Ok(Source::Lights) => settings.light_maps(stack).map_or_else(
             |_| String::new(),
             |maps| {
-                format!(
-                    "{} as added light",
-                    maps.iter().map(|map| map.label()).collect::<Vec<_>>().join(", ")
-                )
+                let asked = settings.lights.as_deref().unwrap_or_default();
+                let lights = maps.iter().zip(asked).enumerate().map(|(i, (map, light))| {
+                    format!("{} ({})", map.label(), shown(map, light.low, light.high, starts.get(i)))
+                });
+                format!("{}, as added light", lights.collect::<Vec<_>>().join(", "))
             },
         ),
         Ok(Source::Answer { .. }) => answer.map_or_else(String::new, |answer| answer.sentence.clone()),

@@ -290,12 +290,14 @@ fn judged(curves: &[Curve], lines: u64, pixels: f64) -> LineShift {
     let is_told = shift.abs() > BEYOND * error && shift.abs() >= LEAST_PX;
     let figures = format!("{} ± {} px", plain((shift * 1e3).round() / 1e3), rounded(error, 2));
     let text = if is_told {
-        format!("The odd lines are displaced; moving them by {figures} brings them back.")
+        format!(
+            "Every second line, from the second on, is displaced; moving these lines by {figures} brings them back."
+        )
     } else if shift.abs() <= BEYOND * error {
-        format!("No shift of the odd lines can be told from none: {figures}.")
+        format!("No shift of every second line can be told from none: {figures}.")
     } else {
         format!(
-            "The odd lines are displaced by less than {LEAST_PX} px ({figures}), which is not worth moving them."
+            "Every second line is displaced by less than {LEAST_PX} px ({figures}), which is not worth moving it."
         )
     };
     LineShift {

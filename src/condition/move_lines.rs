@@ -87,9 +87,9 @@ pub(super) fn repair(
     let is_whole = shift.fract() == 0.0;
     let kind = if is_whole { input.kind } else { no_longer_counts(input.kind) };
     let recipe = Recipe::LineShift { shift_px: Some(shift), lines, direction };
-    let (which, long) = lines.words();
+    let (_, long) = lines.words();
     let mut account = vec![format!(
-        "The {which} lines ({long}) were moved by {}; the others were left as they are.",
+        "Every second line ({long}) was moved by {}; the others were left as they are.",
         moved_words(shift, direction)
     )];
     if let Some(error) = found.as_ref().and_then(|f| f.standard_error_px) {

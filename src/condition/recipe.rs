@@ -266,7 +266,7 @@ impl Recipe {
         }
     }
 
-    /// The recipe in words, with the names of its inputs: “Fe K, odd lines moved by 0.43 px to the right”.
+    /// The recipe in words, with the names of its inputs: “Fe K, every second line moved by 0.43 px to the right”.
     pub fn sentence(&self, labels: &[String]) -> String {
         let a = labels.first().map_or("the map", String::as_str);
         let b = labels.get(1).map_or("another map", String::as_str);
@@ -300,10 +300,13 @@ impl Recipe {
             }
             Recipe::Smooth { .. } => format!("{a}, median of 3 × 3 pixels, for looking only"),
             Recipe::LineShift { shift_px, lines, direction } => {
-                let which = lines.words().0;
+                let which = match lines {
+                    Lines::Odd => "every second line",
+                    Lines::Even => "every second line, from the first,",
+                };
                 match shift_px {
-                    Some(shift) => format!("{a}, {which} lines moved by {}", moved_words(*shift, *direction)),
-                    None => format!("{a}, {which} lines moved by what is found"),
+                    Some(shift) => format!("{a}, {which} moved by {}", moved_words(*shift, *direction)),
+                    None => format!("{a}, {which} moved by what is found"),
                 }
             }
             Recipe::LineDrift { reference: None, .. } => {

@@ -7,6 +7,8 @@ use crate::stack::Plane;
 
 /// Correlation from which a turned map is believed to fit.
 const FITS: f64 = 0.9;
+/// Maps among which [`FITS`] is enough. Among more, some fit by chance: what is missing to 1 shrinks with their number.
+const FEW_MAPS: f64 = 12.0;
 /// As it lies it must fit worse than this.
 const DOES_NOT_FIT: f64 = 0.6;
 /// Two maps that exclude each other more than this are two halves of a design rather than one map laid wrong.
@@ -113,7 +115,7 @@ pub(super) struct Wrong {
     pub fit: f64,
 }
 
-/// Maps of one size that fit another only in another way: r at least 0.9 turned, below 0.6 as they lie, no other way within
+/// Maps of one size that fit another only in another way: r at least 0.9 (more among many maps) turned, below 0.6 as they lie, no other way within
 /// 0.15, and not each where the other is not. A symmetric design in two colours looks the same; whether the pixels lie on each
 /// other about the middle of the map is checked by the caller. Of the two, the one with fewer maps that lie as it does (r at least 0.6) is taken to be wrong.
 ///
@@ -127,6 +129,7 @@ pub(super) fn wrong(coarse: &[Vec<f64>], is_square: bool) -> Vec<Wrong> {
         .collect();
     let friends =
         |i: usize, not: usize| (0..n).filter(|&k| k != i && k != not && as_is[i][k] >= DOES_NOT_FIT).count();
+    let fits = 1.0 - (1.0 - FITS) * (FEW_MAPS / n as f64).min(1.0);
     let mut out: Vec<Wrong> = Vec::new();
     for i in 0..n {
         for j in i + 1..n {
@@ -134,7 +137,7 @@ pub(super) fn wrong(coarse: &[Vec<f64>], is_square: bool) -> Vec<Wrong> {
                 continue;
             }
             let Some((turn, fit)) = best_way(&evened[i], &evened[j], &ways) else { continue };
-            if turn == Turn::NONE || fit < FITS {
+            if turn == Turn::NONE || fit < fits {
                 continue;
             }
             let (of_i, of_j) = (friends(i, j), friends(j, i));

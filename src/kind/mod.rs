@@ -96,6 +96,14 @@ impl Kind {
         }
     }
 
+    /// What stands behind a number; empty where a number is only a shade.
+    pub fn unit(self) -> &'static str {
+        match self {
+            Kind::DisplayCopy | Kind::Auxiliary | Kind::Fitted | Kind::Normalised | Kind::Quantified => "",
+            Kind::Window | Kind::Net | Kind::Rate => self.numbers_are(),
+        }
+    }
+
     /// What stands on the sheet: "counts"; "fitted, error map" where the errors of a fit are known; "shape only".
     pub fn sheet_text(self, has_error_map: bool) -> String {
         match self {

@@ -127,6 +127,15 @@ pub enum Finding {
         /// The name they came with first.
         first_name: String,
     },
+    /// Single pixels far above their neighbours.
+    HotPixels {
+        /// What the map is called.
+        label: String,
+        /// How many there are.
+        total: u64,
+        /// The strongest, in words.
+        shown: Vec<String>,
+    },
     /// A list of names, and how many maps got one.
     NamesTaken {
         /// Maps that were named.
@@ -174,6 +183,7 @@ impl Finding {
             | Finding::WhiteIsZero
             | Finding::AlreadyOpen { .. }
             | Finding::NamesTaken { .. }
+            | Finding::HotPixels { .. }
             | Finding::ScreenResolution { .. } => Severity::Info,
         }
     }
@@ -196,6 +206,7 @@ impl Finding {
             Finding::OtherSize { .. } => "other_size",
             Finding::AlreadyOpen { .. } => "already_open",
             Finding::NamesTaken { .. } => "names_taken",
+            Finding::HotPixels { .. } => "hot_pixels",
             Finding::ScreenResolution { .. } => "screen_resolution",
             Finding::Table(about) => about.code(),
             Finding::WhiteIsZeroKept => "white_is_zero_kept",
@@ -261,6 +272,14 @@ impl fmt::Display for Finding {
             Finding::AlreadyOpen { first_name } => {
                 write!(f, "The same file is already open as “{first_name}”; left as it is.")
             }
+            Finding::HotPixels { label, total, shown } => write!(
+                f,
+                "{label}: {} far above {} neighbours ({}{}). It may be a fault of the detector or a real particle; nothing in the numbers tells which.",
+                if *total == 1 { "one pixel stands".into() } else { format!("{total} pixels stand") },
+                if *total == 1 { "its" } else { "their" },
+                shown.join("; "),
+                if *total > shown.len() as u64 { "; ..." } else { "" }
+            ),
             Finding::NamesTaken { named: 0 } => {
                 write!(f, "A list of names; it will name maps that are opened and have no element yet.")
             }

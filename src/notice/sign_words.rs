@@ -99,8 +99,9 @@ impl fmt::Display for Sign {
             ),
             Sign::DroppedLines { lines, numbers } => write!(
                 f,
-                "There is nothing in {} while the lines on both sides are full: lost while scanning or exporting. Leave them out as blank.",
-                lines.words(numbers)
+                "There is nothing in {} while the lines on both sides are full: lost while scanning or exporting. Leave {} out as blank.",
+                lines.words(numbers),
+                if numbers.len() == 1 { "it" } else { "them" }
             ),
             Sign::RepeatedLines { lines, numbers } => write!(
                 f,

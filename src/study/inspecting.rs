@@ -3,9 +3,12 @@
 use super::Study;
 use super::record::AreaRecord;
 use super::summary::{NoticeText, OfferText};
+use crate::condition::{self, Input};
 use crate::geometry::{Area, Orientation};
 use crate::inspect::{self, Look};
+use crate::kind::Kind;
 use crate::notice::{Fault, Finding, Lines, Notice, Offer, Patch, Sign};
+use crate::numerics::figure::count;
 use crate::stack::{Map, MapId};
 use serde_json::{Value, json};
 
@@ -30,7 +33,19 @@ impl Study {
             read.iter().filter_map(|id| Some((self.stack.by_id(id)?, self.looks.get(id)?))).collect();
         let found = inspect::stack_of(&maps)?;
         let mut notices: Vec<NoticeText> =
-            found.iter().map(|found| self.notice_of(&found.sign, &found.maps, "")).collect();
+            found.iter().map(|found| self.notice_of(&found.sign, &found.maps)).collect();
+        for (map, look) in &maps {
+            let own = look.signs().iter().filter(|sign| {
+                // Said already: by the kind, or of all maps that have it.
+                let by_kind = map.kind == Kind::DisplayCopy && is_of_a_picture(sign);
+                let with_others = found
+                    .iter()
+                    .any(|other| other.sign.code() == sign.code() && other.maps.contains(&map.id));
+                !by_kind && !with_others
+            });
+            notices.extend(own.map(|sign| self.notice_of(sign, std::slice::from_ref(&map.id))));
+        }
+        notices.extend(self.hot_pixels(&maps)?);
         // Of another size, and nothing tells how it would lie on the others.
         let Some((stack_width, stack_height)) = self.stack.commonest_size() else { return Ok(notices) };
         for (map, _) in &maps {
@@ -46,18 +61,49 @@ impl Study {
         Ok(notices)
     }
 
+    /// Single pixels that stand out, of maps that are not too large to look at every neighbourhood here.
+    fn hot_pixels(&self, maps: &[(&Map, &Look)]) -> Result<Vec<NoticeText>, Fault> {
+        let mut notices = Vec::new();
+        for (map, _) in
+            maps.iter().filter(|(map, _)| map.kind == Kind::Window && map.plane.len() <= MOST_FOR_HOT_PIXELS)
+        {
+            let (values, label) = (map.plane.to_f64()?, map.label());
+            let ceiling = map.plane.ceiling();
+            let input = Input { values: &values, sigma: None, kind: map.kind, ceiling, label: &label };
+            let Some(hot) = condition::hot_pixels(&[input])?.filter(|hot| hot.total > 0) else { continue };
+            let shown = hot
+                .listed
+                .iter()
+                .take(3)
+                .map(|p| format!("{} in column {}, row {}", count(p.value), p.x + 1, p.y + 1));
+            let finding = Finding::HotPixels { label, total: hot.total, shown: shown.collect() };
+            let pixels: Vec<[u32; 2]> = hot.listed.iter().map(|pixel| [pixel.x, pixel.y]).collect();
+            let notice = NoticeText::of(&Notice { file: String::new(), finding });
+            let offers = vec![OfferText {
+                label: if pixels.len() == 1 {
+                    "Make a copy without it".into()
+                } else {
+                    "Make a copy without them".into()
+                },
+                call: "derive".into(),
+                args: vec![json!({"how": "hot_pixels", "of": [map.id.as_str()], "pixels": pixels})],
+            }];
+            notices.push(NoticeText { map: Some(map.id.to_string()), offers, ..notice });
+        }
+        Ok(notices)
+    }
+
     /// A sign of some maps as a notice.
-    pub(super) fn notice_of(&self, sign: &Sign, maps: &[MapId], file: &str) -> NoticeText {
+    pub(super) fn notice_of(&self, sign: &Sign, maps: &[MapId]) -> NoticeText {
         let maps: Vec<&Map> = maps.iter().filter_map(|id| self.stack.by_id(id)).collect();
         let text = match maps.as_slice() {
-            // Of one map of a stack: which.
-            [map] if file.is_empty() => format!("{}: {sign}", map.label()),
+            [map] => format!("{}: {sign}", map.label()),
             _ => sign.to_string(),
         };
         NoticeText {
             severity: sign.severity().word().into(),
             code: sign.code().into(),
-            file: file.to_owned(),
+            file: String::new(),
             text,
             map: if let [map] = maps.as_slice() { Some(map.id.to_string()) } else { None },
             offers: sign.offer().map(|offer| self.offers_of(&offer, &maps)).unwrap_or_default(),
@@ -124,6 +170,17 @@ impl Study {
             Offer::ShiftRows { .. } => return None,
         })
     }
+}
+
+/// Pixels of the largest map in which single pixels are looked for at every inspection.
+const MOST_FOR_HOT_PIXELS: u64 = 4_000_000;
+
+/// Signs that the kind "display copy" says already.
+fn is_of_a_picture(sign: &Sign) -> bool {
+    matches!(
+        sign,
+        Sign::Stretched { .. } | Sign::Clipped { .. } | Sign::Curved { .. } | Sign::Smoothed { .. }
+    )
 }
 
 fn area(patch: &Patch) -> Area {

@@ -7,7 +7,7 @@ use crate::digest::sha256_hex;
 use crate::display::PhotoPyramid;
 use crate::inspect::Look;
 use crate::kind::{Kind, propose};
-use crate::notice::{Fault, Finding, Notice, OutOfMemory, Sign};
+use crate::notice::{Fault, Finding, Notice, OutOfMemory};
 use crate::reading::{self, Content, Page, Photo, Reading};
 use crate::stack::{Map, MapId, Source};
 
@@ -122,16 +122,11 @@ impl Study {
             let reason = map.proposal.reason.clone();
             opened.tell_of(file.name, &id, Finding::DisplayCopy { reason });
         }
-        let signs = look.signs().iter().filter(|sign| !(is_copy && says_the_same(sign))).cloned();
-        let signs: Vec<Sign> = signs.collect();
         if let Some(step) = step {
             self.stack.offer_step(step, file.name);
         }
         self.stack.push(map);
         self.looks.insert(id.clone(), look);
-        for sign in signs {
-            opened.notices.push(self.notice_of(&sign, std::slice::from_ref(&id), file.name));
-        }
         if !has_line && !self.name_by_list(&id) {
             opened.tell_of(file.name, &id, Finding::NoElement);
         }
@@ -177,11 +172,6 @@ impl Study {
             Err(error) => opened.tell(file.name, error.into()),
         }
     }
-}
-
-/// Signs of a display copy, said already by its kind.
-fn says_the_same(sign: &Sign) -> bool {
-    matches!(sign, Sign::Stretched { .. } | Sign::Clipped { .. } | Sign::Curved { .. })
 }
 
 impl Opened {

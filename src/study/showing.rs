@@ -147,17 +147,20 @@ impl Study {
     pub fn picture(&mut self, settings: &PictureSettings) -> Result<Shown, Fault> {
         let source_size = self.source_size(settings)?;
         let window = settings.window(source_size)?;
+        let mut starts: Vec<(f64, f64)> = Vec::new();
         let (picture, answer) = match settings.source()? {
             Source::Map(name) => {
                 let id = self.stack.find(name)?.id.clone();
                 let level = self.level(&id)?;
                 let map = self.stack.find(name)?;
-                (settings.of_map(map, start_limits(map, &level))?, None)
+                starts.push(start_limits(map, &level));
+                (settings.of_map(map, starts[0])?, None)
             }
             Source::Lights => {
                 let names: Vec<String> =
                     settings.light_maps(&self.stack)?.iter().map(|map| map.id.to_string()).collect();
                 let defaults = self.lights(&names)?;
+                starts.extend(defaults.iter().map(|light| (light.low, light.high)));
                 (settings.of_lights(&settings.light_maps(&self.stack)?, &defaults)?, None)
             }
             Source::Answer { id, show } => {
@@ -175,7 +178,7 @@ impl Study {
             Some(step) => (scale_bar(&window, Some(step)), String::new()),
             None => (scale_bar(&window, None), "The step of the scan is not known.".to_owned()),
         };
-        let caption = caption(&self.stack, answer, settings);
+        let caption = caption(&self.stack, answer, settings, &starts);
         Ok(Shown { picture, scale_bar, scale_bar_reason, caption, source_size })
     }
 }

@@ -163,7 +163,7 @@ impl Study {
             critical: level.ok().map(|level| level.critical),
             start: Limits { low, high },
             thresholds: found.collect(),
-            unit: map.kind.numbers_are().into(),
+            unit: map.kind.unit().into(),
             ticks: made.ticks.into_iter().map(|tick| TickText { at: tick.at, text: tick.text }).collect(),
             bars: made.bars,
             edges: made.edges,

@@ -18,11 +18,13 @@ pub(super) fn to_js<T: Serialize + ?Sized>(value: &T) -> Result<JsValue, JsValue
         .map_err(|error| fault_out(unexpected(&error.to_string())))
 }
 
-/// Plain data as a record.
+/// Plain data as a record. By way of a JSON value, so that a field that is not known is refused and not passed over.
 pub(super) fn from_js<T: DeserializeOwned>(value: JsValue) -> Result<T, JsValue> {
-    serde_wasm_bindgen::from_value(value).map_err(|error| {
+    let slip = |error: &dyn std::fmt::Display| {
         fault_out(Fault::bad_setting(format!("What was handed in is not understood: {error}.")))
-    })
+    };
+    let plain: serde_json::Value = serde_wasm_bindgen::from_value(value).map_err(|error| slip(&error))?;
+    serde_json::from_value(plain).map_err(|error| slip(&error))
 }
 
 pub(super) fn unexpected(detail: &str) -> Fault {

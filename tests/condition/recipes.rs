@@ -303,7 +303,10 @@ fn what_is_wrong_with_a_scan_is_offered_in_words() {
     let offers: Vec<&str> = seen.offers.iter().map(|(_, text)| text.as_str()).collect();
     println!("{offers:#?}\n{:#?}", seen.text);
     assert_eq!(offers.len(), 3);
-    assert!(offers[0].starts_with("Fe K, odd lines moved by 0.4") && offers[0].ends_with("px to the right"));
+    assert!(
+        offers[0].starts_with("Fe K, every second line moved by 0.4")
+            && offers[0].ends_with("px to the right")
+    );
     assert_eq!(offers[1], "Fe K, longer dwell divided out at one end of the lines");
     assert_eq!(offers[2], "Fe K, lines brought to the level of their neighbours");
     for (recipe, text) in &seen.offers {

@@ -8,7 +8,6 @@ mod text;
 mod write;
 
 use super::Picture;
-use crate::PROGRAM;
 use crate::digest::sha256_hex;
 use crate::geometry::{Step, Window, round_length};
 use crate::notice::Fault;
@@ -26,6 +25,8 @@ pub const RESOLUTIONS: core::ops::RangeInclusive<f64> = 36.0..=2400.0;
 pub const WIDTH_MM: f64 = 170.0;
 /// Resolution unless stated, in dots per inch.
 pub const RESOLUTION: f64 = 300.0;
+/// Name and version, as it stands on a sheet.
+const PROGRAM: &str = concat!("Limner ", env!("CARGO_PKG_VERSION"));
 /// The highest sheet: what is higher has a caption that nobody reads.
 const HIGHEST: u32 = 20_000;
 

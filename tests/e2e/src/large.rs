@@ -8,8 +8,8 @@ use serde_json::{Value, json};
 use std::time::{Duration, Instant};
 
 const ELEMENTS: [&str; 20] = [
-    "Ca-K", "Ti-K", "V-K", "Cr-K", "Mn-K", "Fe-K", "Co-K", "Ni-K", "Cu-K", "Zn-K", "As-K", "Se-K", "Br-K", "Rb-K", "Sr-K",
-    "Sn-L", "Ba-L", "Au-L", "Hg-L", "Pb-L",
+    "Ca-K", "Ti-K", "V-K", "Cr-K", "Mn-K", "Fe-K", "Co-K", "Ni-K", "Cu-K", "Zn-K", "As-K", "Se-K", "Br-K",
+    "Rb-K", "Sr-K", "Sn-L", "Ba-L", "Au-L", "Hg-L", "Pb-L",
 ];
 
 /// In milliseconds; a single call that takes longer has stopped answering.
@@ -38,10 +38,8 @@ async fn large(stage: &Stage) -> Result<String> {
     );
     stage.browser.wait(&all, 120).await.context("the sheet does not fill")?;
     let sheet = start.elapsed().as_secs_f64();
-    let mut told = vec![
-        format!("made and on the sheet in {sheet:.1} s"),
-        format!("reading {}", spread(&reading)?),
-    ];
+    let mut told =
+        vec![format!("made and on the sheet in {sheet:.1} s"), format!("reading {}", spread(&reading)?)];
 
     // the page looks through the whole stack by itself once it rests: how long a picture asked for meanwhile waits
     let waited = "const begin = performance.now();
@@ -54,15 +52,15 @@ async fn large(stage: &Stage) -> Result<String> {
         tokio::time::sleep(Duration::from_millis(100)).await;
     }
     told.push(format!("pictures while it looks through the stack {}", spread(&waits)?));
-    let inspected = "const begin = performance.now(); await limner.inspect(); return performance.now() - begin";
+    let inspected =
+        "const begin = performance.now(); await limner.inspect(); return performance.now() - begin";
     let again = stage.script(inspected, json!([])).await?.as_f64().context("no time")?;
     told.push(format!("looking again {again:.0} ms"));
 
     let mut longest = waits.iter().copied().fold(again, f64::max);
-    for (name, change) in [
-        ("while a limit changes", "lights[0].high -= 2"),
-        ("while panning", "view.x += 13; view.y += 7"),
-    ] {
+    for (name, change) in
+        [("while a limit changes", "lights[0].high -= 2"), ("while panning", "view.x += 13; view.y += 7")]
+    {
         let view = if name.ends_with("panning") {
             "{ x: 900, y: 700, width: 2000, height: 1400, out_width: 1000, out_height: 700 }"
         } else {
@@ -96,9 +94,13 @@ async fn large(stage: &Stage) -> Result<String> {
     ));
     ensure!(longest < LONGEST, "a call took {longest:.0} ms: {}", told.join(", "));
     // every map is still there and read as it was made
-    let value = "const { data } = await limner.map('Cu K'); return [data.length, data[0], data[4096 * 2000 + 1000]]";
+    let value =
+        "const { data } = await limner.map('Cu K'); return [data.length, data[0], data[4096 * 2000 + 1000]]";
     let value = stage.script(value, json!([])).await?;
-    ensure!(value[0] == 4096 * 4096 && value[1].is_u64() && value[1] != value[2], "Cu K came back as {value}");
+    ensure!(
+        value[0] == 4096 * 4096 && value[1].is_u64() && value[1] != value[2],
+        "Cu K came back as {value}"
+    );
     Ok(told.join(", "))
 }
 
