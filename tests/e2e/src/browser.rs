@@ -251,10 +251,13 @@ impl Browser {
         let mut family = vec![self.driver.0.id()];
         let mut parents = Vec::new();
         for entry in std::fs::read_dir("/proc").context("/proc cannot be read")? {
-            let Some(id) = entry?.file_name().to_str().and_then(|name| name.parse::<u32>().ok()) else { continue };
+            let Some(id) = entry?.file_name().to_str().and_then(|name| name.parse::<u32>().ok()) else {
+                continue;
+            };
             // a process may end meanwhile
             let Ok(stat) = std::fs::read_to_string(format!("/proc/{id}/stat")) else { continue };
-            let parent = stat.rsplit(')').next().and_then(|rest| rest.split_whitespace().nth(1)?.parse().ok());
+            let parent =
+                stat.rsplit(')').next().and_then(|rest| rest.split_whitespace().nth(1)?.parse().ok());
             parents.push((id, parent.unwrap_or(0)));
         }
         let mut at = 0;
@@ -266,7 +269,8 @@ impl Browser {
         for id in family {
             let Ok(text) = std::fs::read_to_string(format!("/proc/{id}/smaps_rollup")) else { continue };
             let line = text.lines().find_map(|line| line.strip_prefix("Pss:"));
-            kilobytes += line.and_then(|line| line.split_whitespace().next()?.parse::<u64>().ok()).unwrap_or(0);
+            kilobytes +=
+                line.and_then(|line| line.split_whitespace().next()?.parse::<u64>().ok()).unwrap_or(0);
         }
         ensure!(kilobytes > 0, "the system does not tell the memory of the browser");
         Ok(kilobytes * 1024 / 1_000_000)

@@ -23,7 +23,8 @@ async fn by_call(stage: &Stage) -> Result<String> {
     let manifest = Manifest::read(stage)?;
     let source = "return limner.open(e2e.files(args[0]))";
     let opened = stage.script(source, json!([carried(&manifest.paths)?])).await?;
-    let errors: Vec<&Value> = list(&opened["notices"]).filter(|notice| notice["severity"] == "error").collect();
+    let errors: Vec<&Value> =
+        list(&opened["notices"]).filter(|notice| notice["severity"] == "error").collect();
     ensure!(errors.len() == 1 && errors[0]["file"] == BAD, "one file is bad, the errors are {errors:?}");
     let asks: BTreeSet<&str> = list(&opened["asks"]).filter_map(|ask| ask["file"].as_str()).collect();
     ensure!(asks == manifest.asking().collect(), "the files {asks:?} ask");
@@ -39,8 +40,9 @@ async fn by_call(stage: &Stage) -> Result<String> {
     ensure!(photos == manifest.photos().count(), "{photos} photos came");
     for entry in &manifest.entries {
         for code in list(&entry["findings"]) {
-            let told = list(&opened["notices"])
-                .any(|one| one["code"] == *code && one["file"].as_str().is_some_and(|file| is_of(file, entry)));
+            let told = list(&opened["notices"]).any(|one| {
+                one["code"] == *code && one["file"].as_str().is_some_and(|file| is_of(file, entry))
+            });
             ensure!(told, "nothing is told of {} in {}", code, entry["file"]);
         }
     }
@@ -62,7 +64,8 @@ async fn by_input(stage: &Stage) -> Result<String> {
     }
     let input = stage.browser.web.find(thirtyfour::By::Css("#file-input")).await?;
     input.send_keys(paths.join("\n")).await?;
-    let all_asked = "return [...document.querySelectorAll('.ask-file-names')].map((one) => one.title || one.textContent)";
+    let all_asked =
+        "return [...document.querySelectorAll('.ask-file-names')].map((one) => one.title || one.textContent)";
     let read = "document.documentElement.dataset.stack === 'open' && (await limner.maps()).length > 0";
     stage.browser.wait(read, 60).await.context("nothing is read")?;
     let asked = stage.script(all_asked, json!([])).await?;
@@ -78,7 +81,12 @@ async fn by_input(stage: &Stage) -> Result<String> {
             const button = [...item?.querySelectorAll('.ask-file-take') ?? []].find((one) => one.textContent === args[1]);
             button?.scrollIntoView({ block: 'nearest' });
             return [item !== undefined, button ?? null]";
-        let found = stage.script(&format!("const [there] = await (async () => {{ {find} }})(); return there"), json!([ask["file"], text["text"]])).await?;
+        let found = stage
+            .script(
+                &format!("const [there] = await (async () => {{ {find} }})(); return there"),
+                json!([ask["file"], text["text"]]),
+            )
+            .await?;
         if found == false {
             continue; // chosen with another one of the same question
         }
@@ -86,7 +94,12 @@ async fn by_input(stage: &Stage) -> Result<String> {
             for (const one of document.querySelectorAll('.ask-file-take')) one.classList.toggle('e2e-wanted', one === button);
             return button !== null");
         let marked = stage.script(&mark, json!([ask["file"], text["text"]])).await?;
-        ensure!(marked == true, "no button reads {} for {}; the page asks about {asked}", text["text"], ask["file"]);
+        ensure!(
+            marked == true,
+            "no button reads {} for {}; the page asks about {asked}",
+            text["text"],
+            ask["file"]
+        );
         stage.click(".e2e-wanted").await?;
         stage.pause().await;
     }
@@ -140,7 +153,10 @@ impl Manifest {
 
     /// Names of the files that can be read in several ways.
     fn asking(&self) -> impl Iterator<Item = &str> {
-        self.entries.iter().filter(|entry| entry["way"].is_string()).filter_map(|entry| entry["file"].as_str())
+        self.entries
+            .iter()
+            .filter(|entry| entry["way"].is_string())
+            .filter_map(|entry| entry["file"].as_str())
     }
 
     fn photos(&self) -> impl Iterator<Item = &Value> {
@@ -201,7 +217,13 @@ async fn come_back(stage: &Stage, manifest: &Manifest) -> Result<String> {
 }
 
 /// What is wrong with a map.
-async fn one_map(stage: &Stage, entry: &Value, place: usize, map: &Value, want: &Value) -> Result<Option<String>> {
+async fn one_map(
+    stage: &Stage,
+    entry: &Value,
+    place: usize,
+    map: &Value,
+    want: &Value,
+) -> Result<Option<String>> {
     let shape = "e2e.raster = await limner.map(args[0]);
         return { width: e2e.raster.width, height: e2e.raster.height, type: e2e.raster.data.constructor.name }";
     let shape = stage.script(shape, json!([map["id"]])).await?;
@@ -213,10 +235,24 @@ async fn one_map(stage: &Stage, entry: &Value, place: usize, map: &Value, want: 
     // an entry without a list of maps says nothing of the title
     let title = if want["title"].is_null() { &map["title"] } else { &want["title"] };
     let found = json!([
-        shape["width"], shape["height"], shape["type"], sha256(&bytes), map["line"], map["title"], map["file"], map["page"]
+        shape["width"],
+        shape["height"],
+        shape["type"],
+        sha256(&bytes),
+        map["line"],
+        map["title"],
+        map["file"],
+        map["page"]
     ]);
     let wanted = json!([
-        want["width"], want["height"], name, want["sha256_of_pixels"], want["line"], title, path, place
+        want["width"],
+        want["height"],
+        name,
+        want["sha256_of_pixels"],
+        want["line"],
+        title,
+        path,
+        place
     ]);
     if found != wanted {
         return Ok(Some(format!("{file}, map {place}, is {found}, not {wanted}")));
@@ -237,7 +273,8 @@ async fn one_photo(stage: &Stage, entry: &Value) -> Result<Option<String>> {
     let pixels = stage.browser.bytes(source, json!([entry["file"]])).await?;
     let want = &entry["photo"];
     let count = want["width"].as_u64().zip(want["height"].as_u64()).map(|(width, height)| width * height * 3);
-    let is_it = count == u64::try_from(pixels.len()).ok() && json!(sha256(&pixels)) == want["sha256_of_pixels"];
+    let is_it =
+        count == u64::try_from(pixels.len()).ok() && json!(sha256(&pixels)) == want["sha256_of_pixels"];
     Ok((!is_it).then(|| format!("{} has other pixels ({} bytes)", entry["file"], pixels.len())))
 }
 

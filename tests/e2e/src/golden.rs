@@ -9,7 +9,9 @@ use std::path::PathBuf;
 
 /// All checks of this theme.
 pub async fn check(report: &mut Report, stage: &Stage) {
-    report.check(stage, "pictures, answers and saved files have the same bytes as natively", same_bytes).await;
+    report
+        .check(stage, "pictures, answers and saved files have the same bytes as natively", same_bytes)
+        .await;
 }
 
 async fn same_bytes(stage: &Stage) -> Result<String> {

@@ -60,11 +60,21 @@ async fn together_in(stage: &Stage, views: usize) -> Result<()> {
     ensure!(before.iter().zip(&after).all(|(one, other)| one != other), "a view did not move with the first");
 
     // pointed at in the last, the others show where
-    stage.browser.web.action_chain().move_to_element_center(&stage.browser.web.find(By::Css(".top-bar")).await?).perform().await?;
+    stage
+        .browser
+        .web
+        .action_chain()
+        .move_to_element_center(&stage.browser.web.find(By::Css(".top-bar")).await?)
+        .perform()
+        .await?;
     stage.pause().await;
     let away = looks(stage).await?;
     stage.browser.web.action_chain().move_to_element_with_offset(last, 12, 9).perform().await?;
-    stage.browser.wait("document.querySelectorAll('.view-value').length === 8", 10).await.context("the read-out")?;
+    stage
+        .browser
+        .wait("document.querySelectorAll('.view-value').length === 8", 10)
+        .await
+        .context("the read-out")?;
     stage.pause().await;
     let pointed = looks(stage).await?;
     let changed: Vec<bool> = away.iter().zip(&pointed).map(|(one, other)| one != other).collect();

@@ -24,14 +24,18 @@ async fn derived(stage: &Stage) -> Result<String> {
     let made = stage.script(source, json!([])).await?;
     ensure!(made[0] == "sum" && made[1] == 2, "the sum is made {made}");
     ensure!(made[3] == -1 && made[4] == 16500, "the sum is wrong at {} of {}", made[3], made[4]);
-    let on_sheet = "[...document.querySelectorAll('.sheet-made .sheet-item')].some((one) => one.checkVisibility())";
+    let on_sheet =
+        "[...document.querySelectorAll('.sheet-made .sheet-item')].some((one) => one.checkVisibility())";
     stage.browser.wait(on_sheet, 10).await.context("the sum is not on the sheet")?;
 
     // the example was made without a shift of its lines, and the core says so rather than move them
     let refused = "return limner.derive({ how: 'line_shift', of: ['Fe K'] }).then(() => null, ({ code, message }) => ({ code, message }))";
     let refused = stage.script(refused, json!([])).await?;
     let code = refused["code"].as_str().unwrap_or_default().to_string();
-    ensure!(["nothing_to_repair", "cannot_be_judged"].contains(&code.as_str()), "a line shift ends as {refused}");
+    ensure!(
+        ["nothing_to_repair", "cannot_be_judged"].contains(&code.as_str()),
+        "a line shift ends as {refused}"
+    );
     ensure!(refused["message"].as_str().is_some_and(|text| text.ends_with('.')), "it says {refused}");
 
     let cancelled = "const before = new Set(e2e.workers);
@@ -88,7 +92,10 @@ async fn mirrored(stage: &Stage) -> Result<String> {
         }));
         return [values, (await limner.inspect()).filter(({ offers }) => offers.length > 0).length]";
     let same = stage.script(same, json!([third, [[20, 20], [75, 10], [70, 60], [20, 60], [0, 71]]])).await?;
-    ensure!(same[0] == json!([true, true, true, true, true]), "the values do not lie as they were made: {same}");
+    ensure!(
+        same[0] == json!([true, true, true, true, true]),
+        "the values do not lie as they were made: {same}"
+    );
     ensure!(same[1] == 0, "after it was laid right, {} offers are left", same[1]);
     Ok(label)
 }
