@@ -1,5 +1,6 @@
 //! Pictures of the page in its main states, in two sizes and in light and dark, under `target/e2e/`. They are for eyes; what
-//! is checked is that each state is reached by mouse, that nothing is cut off sideways, and that dark is not light.
+//! is checked is that each state is reached by mouse, that nothing is cut off sideways, that the words of every button lie within
+//! it, and that dark is not light.
 
 use crate::report::Report;
 use crate::stage::{Form, Stage};
@@ -136,6 +137,10 @@ impl Album<'_> {
         let wide = "return document.documentElement.scrollWidth - innerWidth";
         let over = self.stage.script(wide, json!([])).await?;
         ensure!(over.as_i64().is_some_and(|over| over <= 0), "{state} is {over} pixels too wide");
+        let burst = "return [...document.querySelectorAll('button')]
+            .filter((one) => one.checkVisibility() && one.clientWidth > 8 && one.scrollWidth > one.clientWidth + 1).map((one) => one.textContent)";
+        let burst = self.stage.script(burst, json!([])).await?;
+        ensure!(burst == json!([]), "{state}: the words of these buttons run over their edges: {burst}");
         let name = format!("{state}-{}x{}-{}.png", self.width, self.height, self.scheme);
         self.stage.browser.screenshot(&self.stage.scratch.join(name)).await
     }

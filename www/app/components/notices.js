@@ -22,6 +22,11 @@ function shortly(names) {
   return names.slice(0, NAMES).join(", ") + (more > 0 ? ` and ${more} more` : "");
 }
 
+/** What is said without the name that stands before it already. @param {string} text @param {string} [name] */
+function withoutName(text, name) {
+  return name !== undefined && name !== "" && text.startsWith(`${name}: `) ? text.slice(name.length + 2) : text;
+}
+
 /** A failure that belongs to no file, or was found in the stack, left nothing out. @param {Group} group */
 function severityOf({ severity, source, held }) {
   if (severity !== "error") return SEVERITY[severity];
@@ -90,8 +95,8 @@ export function createNotices(root, send) {
   function show(item, group, state) {
     const part = (/** @type {string} */ name) => /** @type {HTMLElement} */ (item.querySelector(name));
     const { held, is_one_text } = group;
-    const text = held[0]?.text ?? "";
     const names = namesOf(held, state.maps);
+    const text = withoutName(held[0]?.text ?? "", names[0]);
     setText(part(".notice-severity"), severityOf(group));
     const files = part(".notice-files");
     setText(files, is_one_text ? shortly(names) : names[0] ?? "");
@@ -112,11 +117,12 @@ export function createNotices(root, send) {
     ]), (line, one) => {
       const [words, acts] = /** @type {HTMLElement[]} */ ([...line.children]);
       const [name, sentence] = /** @type {HTMLElement[]} */ ([...(words?.children ?? [])]);
-      if (name) setText(name, namesOf([one], state.maps)[0] ?? "");
-      if (sentence) setText(sentence, is_one_text ? "" : one.text);
+      const of = namesOf([one], state.maps)[0] ?? "";
+      if (name) setText(name, of);
+      if (sentence) setText(sentence, is_one_text ? "" : withoutName(one.text, of));
       if (acts) showActs(acts, actsOf(one), state);
     });
-    setAttribute(part(".notice-away"), "aria-label", `Put away: ${text}`);
+    setAttribute(part(".notice-away"), "aria-label", `Put away: ${held[0]?.text ?? ""}`);
   }
 
   /** What the page itself can do about it: maps without a name are named in the table of names. @param {Group} group @param {State} state */
