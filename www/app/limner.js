@@ -31,8 +31,11 @@ import { asInput } from "./files.js";
 
 /** A large picture is drawn, lettered and packed in one go. */
 const EXPORT_SILENCE_MS = 60000;
-/** Every map is held against every other in one go. */
-const INSPECT_SILENCE_MS = 120000;
+/** Every map is looked at and held against every other in one go. Many times what that takes, and no more: as long as this, a worker that
+ * was lost meanwhile is not missed. */
+const INSPECT_SILENCE_MS = 8000;
+const INSPECT_SILENCE_MS_PER_MEGAPIXEL = 40;
+const INSPECT_SILENCE_MS_PER_PAIR = 10;
 
 export class Limner {
   #client;
@@ -199,7 +202,11 @@ export class Limner {
    * @param {CallOptions} [options] @returns {Promise<Notice[]>} */
   async inspect(options) {
     await this.#opening;
-    return this.#client.call("inspect", [], options, INSPECT_SILENCE_MS);
+    const maps = /** @type {MapSummary[]} */ (await this.#client.call("maps", [], options));
+    const megapixels = maps.reduce((sum, { width, height }) => sum + (width * height) / 1e6, 0);
+    const pairs = (maps.length * (maps.length - 1)) / 2;
+    const silence = INSPECT_SILENCE_MS + megapixels * INSPECT_SILENCE_MS_PER_MEGAPIXEL + pairs * INSPECT_SILENCE_MS_PER_PAIR;
+    return this.#client.call("inspect", [], options, silence);
   }
 
   /** @param {{step_x_um?: number|null, step_y_um?: number|null, turns?: number, mirror?: boolean}} settings @param {CallOptions} [options] @returns {Promise<Grid>} */

@@ -1,8 +1,9 @@
 // Opens 20 maps of 4096 x 4096 counts, made here by integer formulas and given to the page one after the other.
-const [SIZE, ELEMENTS] = [4096, args[0]];
+const [SIZE, ELEMENTS, FIRST] = [4096, args[0], args[1]];
 const start = performance.now();
 const times = [];
-for (const [number, name] of ELEMENTS.entries()) {
+for (const [index, name] of ELEMENTS.entries()) {
+  const number = FIRST + index;
   const data = new Uint16Array(SIZE * SIZE);
   let chance = number + 1;
   for (let y = 0, at = 0; y < SIZE; y += 1) {

@@ -28,18 +28,30 @@ async fn large(stage: &Stage) -> Result<String> {
     // some at a time, because no script may take longer than two minutes
     let (mut reading, mut largest) = (Vec::new(), 0);
     for some in ELEMENTS.chunks(4) {
-        let times = stage.script(include_str!("large.js"), json!([some])).await?;
+        let times = stage.script(include_str!("large.js"), json!([some, reading.len()])).await?;
         reading.extend(times["reading"].as_array().into_iter().flatten().filter_map(Value::as_f64));
         largest = largest.max(stage.browser.memory_mb()?);
     }
+    // small pictures are drawn where they are in sight
     let all = format!(
-        "document.querySelectorAll('.sheet-canvas[data-state=drawn]').length === {} && document.querySelector('.view-canvas').dataset.shown",
+        "document.querySelectorAll('.sheet-canvas').length === {} && document.querySelector('.view-canvas').dataset.shown &&
+         [...document.querySelectorAll('.sheet-canvas')].every((one) => one.dataset.state === 'drawn' ||
+           one.getBoundingClientRect().top > document.querySelector('.sheet').getBoundingClientRect().bottom)",
         ELEMENTS.len()
     );
-    stage.browser.wait(&all, 120).await.context("the sheet does not fill")?;
+    stage.browser.wait(&all, 60).await.context("the sheet does not fill")?;
     let sheet = start.elapsed().as_secs_f64();
     let mut told =
         vec![format!("made and on the sheet in {sheet:.1} s"), format!("reading {}", spread(&reading)?)];
+
+    let last = "const all = [...document.querySelectorAll('.sheet-canvas')];
+        all.at(-1).scrollIntoView();
+        const begin = performance.now();
+        while (all.at(-1).dataset.state !== 'drawn' && performance.now() - begin < 60000) await new Promise(requestAnimationFrame);
+        return performance.now() - begin";
+    let last = stage.script(last, json!([])).await?.as_f64().context("no time")?;
+    ensure!(last < 60_000.0, "scrolled to the end of the sheet, the last small picture does not come");
+    told.push(format!("the end of the sheet is drawn {last:.0} ms after scrolling there"));
 
     // the page looks through the whole stack by itself once it rests: how long a picture asked for meanwhile waits
     let waited = "const begin = performance.now();
@@ -93,7 +105,6 @@ async fn large(stage: &Stage) -> Result<String> {
         largest.max(now)
     ));
     ensure!(longest < LONGEST, "a call took {longest:.0} ms: {}", told.join(", "));
-    // every map is still there and read as it was made
     let value =
         "const { data } = await limner.map('Cu K'); return [data.length, data[0], data[4096 * 2000 + 1000]]";
     let value = stage.script(value, json!([])).await?;
@@ -101,7 +112,35 @@ async fn large(stage: &Stage) -> Result<String> {
         value[0] == 4096 * 4096 && value[1].is_u64() && value[1] != value[2],
         "Cu K came back as {value}"
     );
+    told.push(lost_and_looked_at(stage, &value).await?);
     Ok(told.join(", "))
+}
+
+/// The worker is lost, comes back with all maps, and looks through the stack as if for the first time; a picture that is asked
+/// for meanwhile waits for that.
+async fn lost_and_looked_at(stage: &Stage, value: &Value) -> Result<String> {
+    let source = "const begin = performance.now();
+        e2e.session().terminate();
+        const { data } = await limner.map('Cu K');
+        return [[data.length, data[0], data[4096 * 2000 + 1000]], performance.now() - begin]";
+    let back = stage.script(source, json!([])).await?;
+    ensure!(back[0] == *value, "Cu K came back as {}, not {value}", back[0]);
+    let source = "const begin = performance.now();
+        const looking = limner.inspect().then(() => performance.now() - begin);
+        while (!e2e.session().e2e_actions.has('inspect')) await new Promise((resolve) => setTimeout(resolve, 0));
+        const picture = limner.picture({ map: 'Fe K', view: { x: 0, y: 0, width: 4096, height: 2867, out_width: 1000, out_height: 700 } }).then(() => performance.now() - begin);
+        return [await looking, await picture]";
+    let first = stage.script(source, json!([])).await?;
+    let ms = |value: &Value| value.as_f64().context("no time");
+    let (looking, picture) = (ms(&first[0])?, ms(&first[1])?);
+    ensure!(
+        looking < LONGEST && picture < LONGEST,
+        "looking {looking:.0} ms, a picture meanwhile {picture:.0} ms"
+    );
+    Ok(format!(
+        "all back {:.1} s after the worker was lost, looking for the first time {looking:.0} ms, a picture meanwhile {picture:.0} ms",
+        ms(&back[1])? / 1000.0
+    ))
 }
 
 /// Median, 95th percentile and largest of some milliseconds.

@@ -1,5 +1,6 @@
 //! Pictures of the page in its main states, in two sizes and in light and dark, under `target/e2e/`. They are for eyes; what
-//! is checked is that each state is reached by mouse, that nothing is cut off sideways, and that dark is not light.
+//! is checked is that each state is reached by mouse, that nothing is cut off sideways, that the words of every button lie within
+//! it, and that dark is not light.
 
 use crate::report::Report;
 use crate::stage::{Form, Stage};
@@ -70,7 +71,64 @@ impl Album<'_> {
         stage.ask("apart", &[("a", "Ti K"), ("b", "Fe K")]).await?;
         stage.sees("classes").await?;
         list.push(("apart", self.take("apart").await?));
+
+        self.beside(&mut list).await?;
+        self.told(&mut list).await?;
         Ok(list)
+    }
+
+    /// What opens beside and below the picture.
+    async fn beside(&self, list: &mut Vec<(&'static str, Vec<u8>)>) -> Result<()> {
+        let stage = self.stage;
+        stage.browser.click("2 views").await?;
+        stage.click("[aria-label='Show Pb L']").await?;
+        let limits = "e2e.views().length === 2 && document.querySelector('.limits').checkVisibility() && document.querySelector('.histogram-handle').checkVisibility()";
+        stage.browser.wait(limits, 20).await.context("two views with limits")?;
+        list.push(("two-views-with-limits", self.take("two-views-with-limits").await?));
+
+        stage.browser.click("4 views").await?;
+        stage
+            .browser
+            .wait("e2e.views().length === 4 && e2e.views().every((one) => one.dataset.shown)", 20)
+            .await?;
+        list.push(("four-views", self.take("four-views").await?));
+
+        stage.browser.click("1 view").await?;
+        stage.browser.click("Save picture").await?;
+        stage.browser.wait("document.querySelector('.save').checkVisibility()", 5).await?;
+        list.push(("save-picture", self.take("save-picture").await?));
+        stage.browser.click("Save picture").await?;
+
+        stage.browser.click("Name the maps").await?;
+        stage.browser.wait("document.querySelectorAll('.naming-row .naming-line').length === 8", 5).await?;
+        list.push(("names", self.take("names").await?));
+        stage.browser.click("Done").await?;
+
+        for (name, body) in [("scan", ".scan"), ("make-a-map", ".making")] {
+            let summary = format!(".sheet-part:has({body}) > summary");
+            stage.click(&summary).await?;
+            let open = format!("document.querySelector('{body}').checkVisibility()");
+            stage.browser.wait(&open, 5).await.with_context(|| name.to_string())?;
+            list.push((name, self.take(name).await?));
+            stage.click(&summary).await?;
+        }
+        Ok(())
+    }
+
+    /// What the page says by itself.
+    async fn told(&self, list: &mut Vec<(&'static str, Vec<u8>)>) -> Result<()> {
+        let stage = self.stage;
+        stage.fresh().await?;
+        stage.script(crate::making::SCENE, json!([true])).await?;
+        let offer = "document.querySelector('.notice-offer')?.checkVisibility()";
+        stage.browser.wait(offer, 10).await.context("a notice with an offer")?;
+        stage.sees("\"map\"").await?;
+        list.push(("notice-with-offer", self.take("notice-with-offer").await?));
+
+        stage.fresh().await?;
+        crate::asks::open(stage, "Fe-K.csv").await?;
+        list.push(("ask", self.take("ask").await?));
+        Ok(())
     }
 
     async fn take(&self, state: &str) -> Result<Vec<u8>> {
@@ -79,6 +137,10 @@ impl Album<'_> {
         let wide = "return document.documentElement.scrollWidth - innerWidth";
         let over = self.stage.script(wide, json!([])).await?;
         ensure!(over.as_i64().is_some_and(|over| over <= 0), "{state} is {over} pixels too wide");
+        let burst = "return [...document.querySelectorAll('button')]
+            .filter((one) => one.checkVisibility() && one.clientWidth > 8 && one.scrollWidth > one.clientWidth + 1).map((one) => one.textContent)";
+        let burst = self.stage.script(burst, json!([])).await?;
+        ensure!(burst == json!([]), "{state}: the words of these buttons run over their edges: {burst}");
         let name = format!("{state}-{}x{}-{}.png", self.width, self.height, self.scheme);
         self.stage.browser.screenshot(&self.stage.scratch.join(name)).await
     }

@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 /// All checks of this theme.
 pub async fn check(report: &mut Report, stage: &Stage) {
     report.check(stage, "the worker is killed while pictures are made", killed).await;
+    report.check(stage, "the worker is killed while it looks through the stack", killed_looking).await;
     report.check(stage, "the core traps", trapped).await;
     report.check(stage, "the core traps in the worker of a question", trapped_in_job).await;
 }
@@ -81,6 +82,26 @@ async fn killed(stage: &Stage) -> Result<String> {
     }
     is_back(stage, &before).await?;
     Ok(format!("the open calls were answered after {:.1} s", end[0].as_f64().unwrap_or(f64::NAN) / 1000.0))
+}
+
+async fn killed_looking(stage: &Stage) -> Result<String> {
+    let before = prepare(stage).await?;
+    let source = "const worker = e2e.session();
+        worker.e2e_actions.delete('inspect');
+        const looking = limner.inspect();
+        while (!worker.e2e_actions.has('inspect')) await new Promise((resolve) => setTimeout(resolve, 0));
+        const picture = limner.picture(e2e.pictures[0]);
+        worker.terminate();
+        const start = performance.now();
+        e2e.after = [await picture];
+        await looking;
+        return [performance.now() - start, worker !== e2e.session()]";
+    let end = stage.script(source, json!([])).await?;
+    ensure!(end[1] == true, "no new worker was made");
+    let time = end[0].as_f64().context("no time")?;
+    ensure!(time < 20_000.0, "the loss of the worker was noticed only after {time:.0} ms");
+    is_back(stage, &before).await?;
+    Ok(format!("back after {:.1} s", time / 1000.0))
 }
 
 async fn trapped(stage: &Stage) -> Result<String> {
