@@ -31,7 +31,7 @@ async fn together_in(stage: &Stage, views: usize) -> Result<()> {
     stage.pause().await;
     let start = windows(stage, views).await?;
 
-    // nearer with the wheel over the last view, then dragged in the first
+    // nearer by keys in the last view, then dragged in the first
     let canvases = stage.browser.web.find_all(By::Css(".view-canvas")).await?;
     let mut seen = Vec::new();
     for canvas in canvases {
