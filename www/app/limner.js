@@ -30,7 +30,7 @@ import { asInput } from "./files.js";
  *   | {type: "maps_changed"}} LimnerEvent */
 
 /** A large picture is drawn, lettered and packed in one go. */
-const EXPORT_SILENCE_MS = 60000;
+const EXPORT_SILENCE_MS = 20000;
 /** Every map is looked at and held against every other in one go. Many times what that takes, and no more: as long as this, a worker that
  * was lost meanwhile is not missed. */
 const INSPECT_SILENCE_MS = 8000;

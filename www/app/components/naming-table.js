@@ -198,7 +198,7 @@ export function createNamingTable(root, send, services) {
     box.checked = picked.has(map.id);
     setAttribute(part(".naming-picture"), "aria-label", `Show ${map.label}`);
     row.classList.toggle("naming-shown", state.mode === "map" && state.map === map.id);
-    setText(part(".naming-name"), map.page > 0 || state.maps.some((other) => other.id !== map.id && other.file === map.file) ? `${map.file}, page ${map.page + 1}` : map.file);
+    setText(part(".naming-name"), state.maps.some((other) => other.id !== map.id && other.file === map.file) ? `${map.file}, page ${map.page + 1}` : map.file);
     setText(part(".naming-read"), readText(map, draft.line ?? lineText(map)));
     const text = draft.line ?? lineText(map);
     if (line.value !== text) line.value = text;
