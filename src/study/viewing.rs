@@ -3,6 +3,7 @@
 use super::Study;
 use crate::ask::picture::{PictureSettings, Source, start_limits};
 use crate::colour::ColourScale;
+use crate::digest::canonical_json;
 use crate::display::plate::{self, PlateContent, PlateSize};
 use crate::display::{HistogramSettings, Scale, histogram};
 use crate::geometry::Window;
@@ -201,8 +202,9 @@ impl Study {
             Some(step) => plate::Scale::Step(step),
             None => plate::Scale::Pixels,
         };
-        let record = serde_json::json!({ "settings": export.settings, "inputs": self.inputs_of(&settings) })
-            .to_string();
+        let record = canonical_json(
+            &serde_json::json!({ "settings": export.settings, "inputs": self.inputs_of(&settings) }),
+        );
         let content = PlateContent {
             title: export.title.trim(),
             picture: &shown.picture,
