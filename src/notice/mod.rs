@@ -77,13 +77,6 @@ pub enum Finding {
         /// Bytes asked for.
         bytes: u64,
     },
-    /// Two readings are possible and nothing decides.
-    Ambiguous {
-        /// The first reading.
-        first: String,
-        /// The second reading.
-        second: String,
-    },
     /// A table row of another length.
     Ragged {
         /// Line number, from 1.
@@ -170,7 +163,6 @@ impl Finding {
             | Finding::NotRead { .. }
             | Finding::TooLarge { .. }
             | Finding::NoMemory { .. }
-            | Finding::Ambiguous { .. }
             | Finding::Ragged { .. }
             | Finding::NotANumber { .. } => Severity::Error,
             Finding::Table(about) => about.severity(),
@@ -197,7 +189,6 @@ impl Finding {
             Finding::NotRead { .. } => "not_read",
             Finding::TooLarge { .. } => "too_large",
             Finding::NoMemory { .. } => "no_memory",
-            Finding::Ambiguous { .. } => "ambiguous",
             Finding::Ragged { .. } => "ragged",
             Finding::NotANumber { .. } => "not_a_number",
             Finding::NoElement => "no_element",
@@ -237,10 +228,6 @@ impl fmt::Display for Finding {
                 f,
                 "There is not enough memory left for it ({} MB more). Close other tabs or bin the map.",
                 bytes / 1_000_000
-            ),
-            Finding::Ambiguous { first, second } => write!(
-                f,
-                "The commas can be read in two ways: {first}, or {second}. Write it with semicolons or tabs between the values."
             ),
             Finding::Ragged { line, found, expected } => write!(
                 f,
