@@ -70,13 +70,20 @@ impl Study {
             let (values, label) = (map.plane.to_f64()?, map.label());
             let ceiling = map.plane.ceiling();
             let input = Input { values: &values, sigma: None, kind: map.kind, ceiling, label: &label };
-            let Some(hot) = condition::hot_pixels(&[input])?.filter(|hot| hot.total > 0) else { continue };
+            let Some(mut hot) = condition::hot_pixels(&[input])? else { continue };
+            // Fine drawing has single bright pixels too: unasked, only what is far above all of the picture is told.
+            let ordinary = map.stats.near_high.unwrap_or(f64::INFINITY);
+            hot.listed.retain(|pixel| pixel.value > FAR_ABOVE * ordinary);
+            if hot.listed.is_empty() {
+                continue;
+            }
             let shown = hot
                 .listed
                 .iter()
                 .take(3)
                 .map(|p| format!("{} in column {}, row {}", count(p.value), p.x + 1, p.y + 1));
-            let finding = Finding::HotPixels { label, total: hot.total, shown: shown.collect() };
+            let finding =
+                Finding::HotPixels { label, total: hot.listed.len() as u64, shown: shown.collect() };
             let pixels: Vec<[u32; 2]> = hot.listed.iter().map(|pixel| [pixel.x, pixel.y]).collect();
             let notice = NoticeText::of(&Notice { file: String::new(), finding });
             let offers = vec![OfferText {
@@ -174,6 +181,9 @@ impl Study {
 
 /// Pixels of the largest map in which single pixels are looked for at every inspection.
 const MOST_FOR_HOT_PIXELS: u64 = 4_000_000;
+
+/// Times the value that 99.5 % of the pixels do not exceed.
+const FAR_ABOVE: f64 = 2.0;
 
 /// Signs that the kind "display copy" says already.
 fn is_of_a_picture(sign: &Sign) -> bool {

@@ -180,3 +180,24 @@ fn an_archive_is_its_files() {
     let map = &study.maps()[0];
     assert_eq!((map.file.as_str(), map.line.as_deref()), ("stack.zip/stack/Ti-K.npy", Some("Ti K")));
 }
+
+#[test]
+fn a_sound_stack_is_left_in_peace_and_a_hot_pixel_is_told_with_its_place() {
+    let mut study = Study::new();
+    for name in ["Ca-K", "Cu-K", "Fe-K", "Hg-L", "Mn-K", "Pb-L", "Ti-K", "Zn-K"] {
+        let path = format!("{}/demo-data/tern-sound/tern_{name}.tif", env!("CARGO_MANIFEST_DIR"));
+        #[allow(clippy::disallowed_methods)] // a test may read files
+        study.open(&format!("tern_{name}.tif"), &std::fs::read(path).unwrap());
+    }
+    assert_eq!(study.inspect().unwrap(), []);
+    let mut hot = Study::new();
+    let mut bytes = file(80, 8);
+    let at = bytes.len() - 600 * 2 + (12 * 30 + 3) * 2;
+    bytes[at..at + 2].copy_from_slice(&50_000u16.to_le_bytes());
+    hot.open("Ti-K.npy", &bytes);
+    let notices = hot.inspect().unwrap();
+    let told = notices.iter().find(|notice| notice.code == "hot_pixels").unwrap();
+    assert!(told.text.contains("column 4, row 13"), "{}", told.text);
+    let derived = derive(&mut hot, told.offers[0].args[0].clone()).unwrap();
+    assert_eq!((derived.blank, derived.high), (1, Some(84.0)));
+}
