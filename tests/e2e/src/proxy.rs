@@ -49,12 +49,16 @@ impl Proxy {
 }
 
 /// Hosts that Chromium asks on its own account, whatever page is open.
-const BROWSERS_OWN: [&str; 6] = [
+const BROWSERS_OWN: [&str; 10] = [
     "accounts.google.com",
     "clients2.google.com",
     "optimizationguide-pa.googleapis.com",
     "content-autofill.googleapis.com",
     "update.googleapis.com",
+    "redirector.gvt1.com",
+    "edgedl.me.gvt1.com",
+    "safebrowsing.googleapis.com",
+    "safebrowsingohttpgateway.googleapis.com",
     "www.google.com",
 ];
 
@@ -100,6 +104,7 @@ mod tests {
     #[test]
     fn only_whole_host_names_are_the_browsers_own() {
         assert!(is_browsers_own("CONNECT accounts.google.com:443 HTTP/1.1"));
+        assert!(is_browsers_own("CONNECT redirector.gvt1.com:443 HTTP/1.1"));
         assert!(is_browsers_own("GET http://clients2.google.com/x HTTP/1.1"));
         assert!(!is_browsers_own("CONNECT canary.invalid:443 HTTP/1.1"));
         assert!(!is_browsers_own("GET http://canary.invalid/accounts.google.com HTTP/1.1"));
