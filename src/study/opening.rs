@@ -35,8 +35,7 @@ impl Study {
             opened.tell(name, Finding::AlreadyOpen { first_name: first.name.clone() });
             return opened;
         }
-        let expected = self.expected.iter().position(|input| input.sha256 == sha256);
-        let expected = expected.map(|place| self.expected.remove(place));
+        let expected = self.expected.iter().find(|input| input.sha256 == sha256).cloned();
         let way = way.or(expected.as_ref().and_then(|input| input.way.as_deref()));
         let reading = match reading::read(bytes, way) {
             Ok(reading) => reading,
@@ -51,6 +50,7 @@ impl Study {
         self.made = (self.made.0.max(numbers.0), self.made.1.max(numbers.1));
         opened.is_kept |= opened.maps.len() + opened.photos.len() > 0;
         if opened.is_kept {
+            self.expected.retain(|input| input.sha256 != sha256);
             let way = way.map(str::to_owned);
             let input = InputRecord { name: name.to_owned(), sha256, size: bytes.len() as u64, way, before };
             self.inputs.push(input);
@@ -125,8 +125,11 @@ impl Study {
         if let Some(step) = step {
             self.stack.offer_step(step, file.name);
         }
+        // What was seen of the file's pixels holds only where nothing changed how they lie and are read.
+        if map.orientation.is_plain() && map.frame.is_none() && map.plane.reading().is_plain() {
+            self.looks.insert(id.clone(), look);
+        }
         self.stack.push(map);
-        self.looks.insert(id.clone(), look);
         if !has_line && !self.name_by_list(&id) {
             opened.tell_of(file.name, &id, Finding::NoElement);
         }

@@ -41,6 +41,8 @@ struct MapHead {
     roots: Vec<String>,
     /// How a derived map was made, in words; empty otherwise.
     making: String,
+    /// Pixels of the scan in one of its own, across and down.
+    cell: (u32, u32),
 }
 
 /// The maps that a question needs, with the step: `{step, maps: [{head, pixels}]}`.
@@ -73,6 +75,7 @@ pub(super) fn subject_out(stack: &Stack, ids: &[MapId]) -> Result<JsValue, JsVal
             offset: map.plane.reading().offset,
             roots: map.making.iter().flat_map(|making| &making.roots).map(|id| id.to_string()).collect(),
             making: map.making.as_ref().map_or_else(String::new, |making| making.text.clone()),
+            cell: map.cell(),
         };
         let one = Object::new();
         set(&one, "head", &to_js(&head)?)?;
@@ -123,14 +126,15 @@ pub(super) fn subject_in(subject: &JsValue) -> Result<Stack, JsValue> {
         map.role = head.role.as_deref().and_then(Role::from_word);
         map.detector = head.detector;
         map.sigma = sigma_in(&one)?;
-        map.making = making_of(head.roots, head.making);
+        map.making = making_of(head.roots, head.making, head.cell);
         stack.push(map);
     }
     Ok(stack)
 }
 
-/// As much of a making as a computation looks at: which measured maps it rests on.
-fn making_of(roots: Vec<String>, text: String) -> Option<Making> {
+/// As much of a making as a computation looks at: which measured maps it rests on, and the size of its
+/// pixels as the map lies.
+fn making_of(roots: Vec<String>, text: String, cell: (u32, u32)) -> Option<Making> {
     if roots.is_empty() {
         return None;
     }
@@ -141,7 +145,7 @@ fn making_of(roots: Vec<String>, text: String) -> Option<Making> {
         how: String::new(),
         text,
         account: Vec::new(),
-        cell: (1, 1),
+        cell,
         kind: Kind::Auxiliary,
         laid: Orientation::default(),
     })
