@@ -201,3 +201,18 @@ fn a_sound_stack_is_left_in_peace_and_a_hot_pixel_is_told_with_its_place() {
     let derived = derive(&mut hot, told.offers[0].args[0].clone()).unwrap();
     assert_eq!((derived.blank, derived.high), (1, Some(84.0)));
 }
+
+#[test]
+fn an_expected_file_that_cannot_be_read_as_chosen_stays_expected() {
+    let mut first = Study::new();
+    let file = b"1,5\n2,5\n3,5\n".as_slice();
+    let way = first.open("doubtful.csv", file).asks[0].ways[0].key.clone();
+    first.open_as("doubtful.csv", file, Some(&way));
+    let mut second = Study::new();
+    second.apply(first.record()).unwrap();
+    // Asked for in a way that there is not, it asks again and changes nothing.
+    assert!(!second.open_as("doubtful.csv", file, Some("no such way")).is_kept);
+    assert_eq!(second.record(), first.record());
+    second.open("doubtful.csv", file);
+    assert_eq!((second.maps(), second.record()), (first.maps(), first.record()));
+}
