@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used)] // a test may fail
 
 use js_sys::{Array, Float32Array, Function, Object, Reflect, Uint8Array};
-use limner::wasm::{Session, run, version};
+use limner::wasm::{Session, derive, run, version};
 use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_test::{wasm_bindgen_test, wasm_bindgen_test_configure};
 
@@ -64,6 +64,25 @@ fn an_answer_over_the_same_inputs_has_the_id_that_it_has_natively() {
     let classes =
         get(&get(&get(&result, "rasters"), "classes"), "data").unchecked_into::<Uint8Array>().to_vec();
     assert_eq!(limner::digest::sha256_hex(&classes), case["rasters"]["classes"].as_str().unwrap());
+}
+
+#[wasm_bindgen_test]
+fn a_question_about_binned_maps_counts_the_area_of_their_pixels() {
+    let mut session = session();
+    for map in ["Ti K", "Fe K"] {
+        let of = Array::of1(&map.into());
+        let settings = object(&[("how", "bin".into()), ("by", 2.into()), ("of", of.into())]);
+        let made = derive(settings.clone(), &session.subject_to_derive(settings.clone()).unwrap()).unwrap();
+        session.adopt_derived(settings, &made).unwrap();
+    }
+    let settings = object(&[("a", "d1".into()), ("b", "d2".into())]);
+    let subject = session.subject("apart", settings.clone()).unwrap();
+    let result = run("apart", settings, &subject, &Function::new_no_args("")).unwrap();
+    let numbers = get(&get(&result, "answer"), "numbers");
+    let value = |name: &str| get(&get(&numbers, name), "value").as_f64().unwrap();
+    // The step is 500 µm, so that two by two pixels are one square millimetre.
+    assert!(value("a_without_b_pixels") > 10.0);
+    assert_eq!(value("a_without_b_area_mm2"), value("a_without_b_pixels"));
 }
 
 #[wasm_bindgen_test]
