@@ -93,6 +93,7 @@ impl Stack {
     pub fn tell_apart(&mut self) {
         let plain: Vec<String> = self.maps.iter().map(Map::plain_label).collect();
         let mut distinctions = Vec::new();
+        let stem = |map: &Map| file_stem(&map.source.file).to_owned();
         for (map, label) in self.maps.iter().zip(&plain) {
             let same: Vec<&Map> = self
                 .maps
@@ -110,7 +111,7 @@ impl Stack {
             let id = |map: &Map| map.id.to_string();
             distinctions.push(match same.len() {
                 1 => String::new(),
-                _ if is_unique(&file_stem) => file_stem(map),
+                _ if is_unique(&stem) => stem(map),
                 _ if is_unique(&page) => page(map),
                 _ => id(map),
             });
@@ -172,10 +173,10 @@ impl Stack {
     }
 }
 
-/// File name without folders and ending; empty for a derived map.
-fn file_stem(map: &Map) -> String {
-    let name = map.source.file.rsplit(['/', '\\']).next().unwrap_or_default();
-    name.rsplit_once('.').map_or(name, |(stem, _)| stem).to_owned()
+/// File name without folders and ending; empty for an empty one.
+pub fn file_stem(file: &str) -> &str {
+    let name = file.rsplit(['/', '\\']).next().unwrap_or(file);
+    name.rsplit_once('.').map_or(name, |(stem, _)| if stem.is_empty() { name } else { stem })
 }
 
 #[cfg(test)]

@@ -173,9 +173,7 @@ impl Study {
             Map::derived(MapId::derived(record.number), record.source(), making, made.values, made.sigma)?;
         // A sum of detectors, or a map with its faults mended, is still a map of that line.
         map.named = self.common_line(&record.of, &record.recipe);
-        let stated = self.stated.get(&map_key(&map.source)).cloned().unwrap_or_default();
-        self.apply_stated(&mut map, &stated)?;
-        Ok(map)
+        self.restated(map)
     }
 
     fn common_line(&self, of: &[String], recipe: &Recipe) -> Option<crate::element::Line> {
@@ -195,7 +193,7 @@ impl Study {
         }
     }
 
-    fn map_by_key(&self, key: &str) -> Option<&Map> {
+    pub(super) fn map_by_key(&self, key: &str) -> Option<&Map> {
         self.stack.maps().iter().find(|map| map_key(&map.source) == key)
     }
 
@@ -239,11 +237,8 @@ impl Study {
                 self.derived.iter().filter(|record| record.of.contains(&key)).cloned().collect();
             for record in resting {
                 let map = self.make_again(&record)?;
-                self.levels.remove(&map.id);
                 changed.push(map.id.clone());
-                if let Some(place) = self.stack.by_id_mut(&map.id.clone()) {
-                    *place = map;
-                }
+                self.put(map);
             }
         }
         Ok(())
@@ -269,6 +264,7 @@ impl Study {
         self.derived.retain(|record| MapId::derived(record.number) != id);
         self.stated.remove(&key);
         self.levels.remove(&id);
+        self.patch = None;
         self.stack.remove(&id);
         self.stack.tell_apart();
         Ok(())

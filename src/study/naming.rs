@@ -79,7 +79,8 @@ pub(super) fn detectors_of(map: &Map, maps: &[Map]) -> Vec<MapId> {
 }
 
 impl Study {
-    /// Tells maps of one name apart, and gives every element map the errors of the map that holds them: the stated one, or the only one that belongs to it.
+    /// Tells maps of one name apart, and gives every element map the errors of the map that holds them: the stated one, or
+    /// the only one that belongs to it.
     ///
     /// # Errors
     /// No memory; maps before the one that failed have theirs.
@@ -91,9 +92,7 @@ impl Study {
             let stated =
                 self.stated.get(&map_key(&map.source)).and_then(|stated| stated.error_map.as_deref());
             let errors = match stated {
-                Some(key) => {
-                    maps.iter().find(|other| map_key(&other.source) == key && other.has_size_of(map))
-                }
+                Some(key) => self.map_by_key(key).filter(|errors| errors.has_size_of(map)),
                 None => maps.iter().find(|other| {
                     other.role == Some(Role::FitError)
                         && owner(other, maps).is_some_and(|own| own.id == map.id)

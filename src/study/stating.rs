@@ -8,7 +8,7 @@ use crate::element::{Guess, guess_line};
 use crate::geometry::{Area, Frame, Orientation, Step};
 use crate::notice::Fault;
 use crate::reading::{MOST_PIXELS, NamedMap};
-use crate::stack::{Map, MapId, Reading, StepSource};
+use crate::stack::{Map, MapId, Reading, StepSource, file_stem};
 
 impl Study {
     /// States what a map is.
@@ -47,15 +47,8 @@ impl Study {
         if stated.element.take().is_some() {
             stated.line = Some(changed.line.map_or_else(String::new, |line| line.to_string()));
         }
-        let has_new_numbers = changed.plane != map.plane || changed.kind != map.kind;
-        if let Some(map) = self.stack.by_id_mut(&id) {
-            *map = changed;
-        }
-        self.levels.remove(&id);
-        self.patch = None;
         self.stated.insert(key, stated);
-        if has_new_numbers {
-            self.looks.remove(&id);
+        if self.put(changed) {
             self.derive_after(&id)?;
         }
         self.link_errors()?;
@@ -91,17 +84,37 @@ impl Study {
     fn take_back(&mut self, ids: &[MapId], before: Record) -> Result<(), Fault> {
         self.stated = before.maps;
         for id in ids {
-            let Some(mut map) = self.stack.by_id(id).cloned() else { continue };
-            let stated = self.stated.get(&map_key(&map.source)).cloned().unwrap_or_default();
-            self.apply_stated(&mut map, &stated)?;
-            if let Some(place) = self.stack.by_id_mut(id) {
-                *place = map;
+            let Some(map) = self.stack.by_id(id) else { continue };
+            if self.put(self.restated(map.clone())?) {
+                self.derive_after(id)?;
             }
-            self.levels.remove(id);
-            self.looks.remove(id);
-            self.derive_after(id)?;
         }
         Ok(self.link_errors()?)
+    }
+
+    /// A map as what is stated of it now makes it.
+    ///
+    /// # Errors
+    /// Something stated that does not fit it; no memory.
+    pub(super) fn restated(&self, mut map: Map) -> Result<Map, Fault> {
+        let stated = self.stated.get(&map_key(&map.source)).cloned().unwrap_or_default();
+        self.apply_stated(&mut map, &stated)?;
+        Ok(map)
+    }
+
+    /// Puts a map in the place of the one of its id. True where its numbers or its kind are others than that one's; what
+    /// was found on that one is no longer held then.
+    pub(super) fn put(&mut self, map: Map) -> bool {
+        let Some(place) = self.stack.by_id_mut(&map.id) else { return false };
+        let is_other = place.plane != map.plane || place.kind != map.kind;
+        if is_other {
+            self.levels.remove(&map.id);
+            self.looks.remove(&map.id);
+        }
+        *place = map;
+        // It names maps.
+        self.patch = None;
+        is_other
     }
 
     /// A map as what is stated of it makes it, seen from how it was read. On a fault the map may be half changed.
@@ -190,17 +203,8 @@ impl Study {
             return Ok(());
         }
         self.stack.state_orientation(orientation);
-        let turned: Result<Vec<Map>, Fault> = self
-            .stack
-            .maps()
-            .iter()
-            .map(|map| {
-                let mut map = map.clone();
-                let stated = self.stated.get(&map_key(&map.source)).cloned().unwrap_or_default();
-                self.apply_stated(&mut map, &stated)?;
-                Ok(map)
-            })
-            .collect();
+        let turned: Result<Vec<Map>, Fault> =
+            self.stack.maps().iter().map(|map| self.restated(map.clone())).collect();
         match turned {
             Ok(maps) => self.stack.replace(maps),
             Err(fault) => {
@@ -240,10 +244,10 @@ impl Study {
     /// True if the list has a name for this map.
     pub(super) fn name_by_list(&mut self, id: &MapId) -> bool {
         let Some(map) = self.stack.by_id(id) else { return false };
-        let stem = stem(&map.source.file);
+        let stem = file_stem(&map.source.file);
         let number = trailing_number(stem);
         let listed = self.names.iter().find(|named| {
-            let listed = self::stem(&named.map);
+            let listed = file_stem(&named.map);
             listed.eq_ignore_ascii_case(stem) || (number.is_some() && listed.parse().ok() == number)
         });
         let Some(Guess::Line(line)) = listed.map(|named| guess_line(&named.name)) else { return false };
@@ -298,18 +302,11 @@ impl Study {
         let before = self.expected.iter().map(|input| input.before).max();
         self.made = self.made.max(before.unwrap_or_default());
         for (key, stated) in record.maps {
-            let open = self.stack.maps().iter().find(|map| map_key(&map.source) == key);
-            let Some(mut map) = open.cloned() else {
-                self.stated.insert(key, stated);
-                continue;
-            };
-            self.apply_stated(&mut map, &stated)?;
+            let open = self.map_by_key(&key).cloned();
             self.stated.insert(key, stated);
-            let id = map.id.clone();
-            if let Some(place) = self.stack.by_id_mut(&id) {
-                *place = map;
+            if let Some(map) = open {
+                self.put(self.restated(map)?);
             }
-            self.levels.remove(&id);
         }
         self.derived_made = record.derived.iter().map(|made| made.number).fold(self.derived_made, u32::max);
         self.expected_derived =
@@ -332,12 +329,6 @@ fn frame_in_file(map: &Map, frame: FrameRecord) -> FrameRecord {
     let back = Frame::from(frame).oriented(map.orientation.inverse(), map.plane.size());
     let (x, y) = map.frame.map_or((0, 0), |frame| (frame.x, frame.y));
     Frame { x: back.x + x, y: back.y + y, ..back }.into()
-}
-
-/// File name without folders and ending.
-fn stem(file: &str) -> &str {
-    let name = file.rsplit(['/', '\\']).next().unwrap_or(file);
-    name.rsplit_once('.').map_or(name, |(stem, _)| if stem.is_empty() { name } else { stem })
 }
 
 fn trailing_number(stem: &str) -> Option<u32> {
