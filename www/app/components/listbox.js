@@ -1,6 +1,7 @@
 // A list that opens in place under the word it sets. Arrows, Home, End, type-ahead, Enter, Escape; or the mouse.
 
 import { el, setAttribute } from "../dom.js";
+import { openList } from "./open-list.js";
 
 /** @typedef {{value: string, text: string, detail: string}} Choice */
 /** @typedef {{label: string, choices: Choice[], chosen: string|null, choose: (value: string) => void, closed: () => void}} ListboxParts */
@@ -16,33 +17,16 @@ let made = 0;
 export function openListbox(button, container, { label, choices, chosen, choose, closed }) {
   made += 1;
   const id = `listbox-${made}`;
-  let at = Math.max(0, choices.findIndex(({ value }) => value === chosen));
   let typed = "";
   let typed_at = 0;
-  let open = true;
 
   const options = choices.map(({ value, text, detail }, index) =>
     el("li", { class: "listbox-option", attrs: { role: "option", id: `${id}-${index}`, "aria-selected": String(value === chosen) },
       on: { click: () => take(index), pointermove: () => go(index, false) } },
     [el("span", { class: "listbox-text", text }), el("span", { class: "listbox-detail", text: detail })]));
   const list = el("ul", { class: "listbox", attrs: { role: "listbox", id, tabindex: -1, "aria-label": label } }, options);
-
-  function go(/** @type {number} */ index, scroll = true) {
-    at = Math.min(choices.length - 1, Math.max(0, index));
-    options.forEach((option, i) => option.classList.toggle("listbox-option-at", i === at));
-    setAttribute(list, "aria-activedescendant", `${id}-${at}`);
-    if (scroll) options[at]?.scrollIntoView({ block: "nearest" });
-  }
-
-  function shut(/** @type {boolean} */ focus_back) {
-    if (!open) return;
-    open = false;
-    list.remove();
-    setAttribute(button, "aria-expanded", "false");
-    button.removeAttribute("aria-controls");
-    if (focus_back) button.focus();
-    closed();
-  }
+  const here = openList(button, list, list, options, closed);
+  const { go, shut } = here;
 
   function take(/** @type {number} */ index) {
     const choice = choices[index];
@@ -57,7 +41,7 @@ export function openListbox(button, container, { label, choices, chosen, choose,
     // One letter again and again goes through the choices that begin with it; more letters stay where they fit.
     const same = [...typed].every((one) => one === typed[0]);
     const wanted = (same ? letter : typed).toLowerCase();
-    const start = same ? at + 1 : at;
+    const start = same ? here.at + 1 : here.at;
     for (let step = 0; step < choices.length; step += 1) {
       const index = (start + step) % choices.length;
       if (choices[index]?.text.toLowerCase().startsWith(wanted)) return go(index);
@@ -68,14 +52,14 @@ export function openListbox(button, container, { label, choices, chosen, choose,
     const page = 8;
     /** @type {Record<string, () => void>} */
     const keys = {
-      ArrowDown: () => go(at + 1), ArrowUp: () => go(at - 1), PageDown: () => go(at + page), PageUp: () => go(at - page),
-      Home: () => go(0), End: () => go(choices.length - 1), Enter: () => take(at), Escape: () => shut(true),
+      ArrowDown: () => go(here.at + 1), ArrowUp: () => go(here.at - 1), PageDown: () => go(here.at + page), PageUp: () => go(here.at - page),
+      Home: () => go(0), End: () => go(choices.length - 1), Enter: () => take(here.at), Escape: () => shut(true),
     };
     const run = keys[event.key];
     if (run) run();
     else if (event.key === " ") {
       if (typed !== "" && performance.now() - typed_at < TYPE_AHEAD_MS) typeAhead(" "); // labels hold a space: "Cu K"
-      else take(at);
+      else take(here.at);
     } else if (event.key === "Tab") return shut(true); // and the focus moves on from the word
     else if (event.key.length === 1 && !event.ctrlKey && !event.metaKey && !event.altKey) typeAhead(event.key);
     else return;
@@ -101,7 +85,7 @@ export function openListbox(button, container, { label, choices, chosen, choose,
   setAttribute(button, "aria-expanded", "true");
   setAttribute(button, "aria-controls", id);
   list.focus({ preventScroll: true });
-  go(at);
+  go(choices.findIndex(({ value }) => value === chosen));
   return () => shut(true);
 }
 

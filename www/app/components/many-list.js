@@ -2,6 +2,7 @@
 // Space or Enter to choose, Escape to leave; or the mouse.
 
 import { el, setAttribute } from "../dom.js";
+import { openList } from "./open-list.js";
 
 /** @typedef {import("./listbox.js").Choice} Choice */
 /** @typedef {{label: string, choices: Choice[], chosen: string[], sets: {text: string, values: string[]}[], change: (values: string[]) => void, closed: () => void}} Parts */
@@ -16,8 +17,6 @@ export function openManyList(button, container, { label, choices, chosen, sets, 
   made += 1;
   const id = `many-${made}`;
   const picked = new Set(chosen);
-  let at = Math.max(0, choices.findIndex(({ value }) => picked.has(value)));
-  let open = true;
 
   const options = choices.map(({ value, text, detail }, index) => el("li", { class: "listbox-option", attrs: { role: "option", id: `${id}-${index}` }, on: {
     click: () => {
@@ -30,6 +29,8 @@ export function openManyList(button, container, { label, choices, chosen, sets, 
   const quick = sets.map(({ text, values }) => el("button", { class: "quiet-button", text, attrs: { type: "button" }, on: { click: () => set(values) } }));
   const done = el("button", { class: "quiet-button", text: "Done", attrs: { type: "button" }, on: { click: () => shut(true) } });
   const box = el("div", { class: "listbox many" }, [list, el("div", { class: "many-foot" }, [...quick, done])]);
+  const here = openList(button, box, list, options, closed);
+  const { go, shut } = here;
 
   function draw() {
     options.forEach((option, index) => setAttribute(option, "aria-selected", String(picked.has(choices[index]?.value ?? ""))));
@@ -52,34 +53,17 @@ export function openManyList(button, container, { label, choices, chosen, sets, 
     change(choices.map(({ value }) => value).filter((value) => picked.has(value)));
   }
 
-  function go(/** @type {number} */ index, scroll = true) {
-    at = Math.min(choices.length - 1, Math.max(0, index));
-    options.forEach((option, i) => option.classList.toggle("listbox-option-at", i === at));
-    setAttribute(list, "aria-activedescendant", `${id}-${at}`);
-    if (scroll) options[at]?.scrollIntoView({ block: "nearest" });
-  }
-
-  function shut(/** @type {boolean} */ focus_back) {
-    if (!open) return;
-    open = false;
-    box.remove();
-    setAttribute(button, "aria-expanded", "false");
-    button.removeAttribute("aria-controls");
-    if (focus_back) button.focus();
-    closed();
-  }
-
   list.addEventListener("keydown", (event) => {
-    const choice = choices[at];
+    const choice = choices[here.at];
     /** @type {Record<string, () => void>} */
     const keys = {
-      ArrowDown: () => go(at + 1), ArrowUp: () => go(at - 1), Home: () => go(0), End: () => go(choices.length - 1), PageDown: () => go(at + 8), PageUp: () => go(at - 8),
+      ArrowDown: () => go(here.at + 1), ArrowUp: () => go(here.at - 1), Home: () => go(0), End: () => go(choices.length - 1), PageDown: () => go(here.at + 8), PageUp: () => go(here.at - 8),
       " ": () => choice && toggle(choice.value), Enter: () => choice && toggle(choice.value),
     };
     const run = keys[event.key];
     if (run) run();
     else if (event.key.length === 1 && !event.ctrlKey && !event.metaKey && !event.altKey) {
-      const next = choices.findIndex(({ text }, index) => index > at && text.toLowerCase().startsWith(event.key.toLowerCase()));
+      const next = choices.findIndex(({ text }, index) => index > here.at && text.toLowerCase().startsWith(event.key.toLowerCase()));
       const first = choices.findIndex(({ text }) => text.toLowerCase().startsWith(event.key.toLowerCase()));
       if (first >= 0) go(next >= 0 ? next : first);
     } else return;
@@ -106,6 +90,6 @@ export function openManyList(button, container, { label, choices, chosen, sets, 
   setAttribute(button, "aria-controls", id);
   draw();
   list.focus({ preventScroll: true });
-  go(at);
+  go(choices.findIndex(({ value }) => picked.has(value)));
   return () => shut(true);
 }
