@@ -339,13 +339,9 @@ pub fn caption(
             |_| String::new(),
             |map| {
                 let range = shown(map, settings.low, settings.high, starts.first());
-                format!(
-                    "{}, {}, shown from {range}{}",
-                    map.label(),
-                    map.kind.numbers_are(),
-                    settings.map_words()
-                )
-                .replace("shown from no data", "no data")
+                let from = if map.stats.high.is_some() { "shown from " } else { "" };
+                let (label, numbers, how) = (map.label(), map.kind.numbers_are(), settings.map_words());
+                format!("{label}, {numbers}, {from}{range}{how}")
             },
         ),
         Ok(Source::Lights) => settings.light_maps(stack).map_or_else(

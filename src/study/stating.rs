@@ -23,7 +23,7 @@ impl Study {
             settings.blank_areas = Some(in_file(map, areas));
         }
         if let Some(frame) = settings.frame.filter(|frame| *frame != FrameRecord::default()) {
-            settings.frame = Some(frame_in_file(map, frame));
+            settings.frame = Some(frame_in_file(map, sound(frame.into())?).into());
         }
         if let Some(error_map) = settings.error_map.as_deref().filter(|name| !name.is_empty()) {
             let error_map = self.stack.find(error_map)?;
@@ -124,14 +124,8 @@ impl Study {
         let from = map.making.as_ref().map(|making| making.laid.inverse()).unwrap_or_default();
         let orientation = own.then(from).then(self.stack.orientation());
         let file_size = map.size_as_read();
-        let frame = stated.frame.map(Frame::from).filter(|frame| frame.width > 0 || frame.height > 0);
-        if let Some(frame) = &frame
-            && (!frame.is_sound() || u64::from(frame.width) * u64::from(frame.height) > MOST_PIXELS)
-        {
-            return Err(Fault::bad_setting(
-                "The frame must have pixels, not too many, and lie near the map.",
-            ));
-        }
+        let frame = stated.frame.filter(|frame| *frame != FrameRecord::default());
+        let frame = frame.map(|frame| sound(frame.into())).transpose()?;
         let framed_size = frame.map_or(file_size, |frame| (frame.width, frame.height));
         let stated_areas = stated.blank_areas.iter().flatten().map(|&area| Area::from(area));
         let areas = stated_areas
@@ -324,11 +318,22 @@ fn in_file(map: &Map, areas: Vec<record::AreaRecord>) -> Vec<record::AreaRecord>
     areas.into_iter().filter_map(of_file).map(Into::into).collect()
 }
 
+/// A frame that can be laid around a map.
+///
+/// # Errors
+/// It has no pixels, too many, or lies too far from any map.
+fn sound(frame: Frame) -> Result<Frame, Fault> {
+    if frame.is_sound() && u64::from(frame.width) * u64::from(frame.height) <= MOST_PIXELS {
+        return Ok(frame);
+    }
+    Err(Fault::bad_setting("The frame must have pixels, not too many, and lie near the map."))
+}
+
 /// A frame of the map as it lies now, as it lies in its file; of a map that is framed already, of what is shown of it.
-fn frame_in_file(map: &Map, frame: FrameRecord) -> FrameRecord {
-    let back = Frame::from(frame).oriented(map.orientation.inverse(), map.plane.size());
+fn frame_in_file(map: &Map, frame: Frame) -> Frame {
+    let back = frame.oriented(map.orientation.inverse(), map.plane.size());
     let (x, y) = map.frame.map_or((0, 0), |frame| (frame.x, frame.y));
-    Frame { x: back.x + x, y: back.y + y, ..back }.into()
+    Frame { x: back.x + x, y: back.y + y, ..back }
 }
 
 fn trailing_number(stem: &str) -> Option<u32> {

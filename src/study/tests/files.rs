@@ -104,6 +104,10 @@ fn a_cropped_map_is_laid_on_the_grid_and_its_pixels_stay_as_read() {
     let (whole, part) = at(&mut study, 7.5, 29.5 - 10.0);
     assert_eq!(whole, part);
     assert_eq!(study.samples("m4").unwrap(), as_read);
+    for far in [FrameRecord { x: i64::MAX, ..frame }, FrameRecord { width: 0, ..frame }] {
+        let fault = study.set_map("m4", MapRecord { frame: Some(far), ..MapRecord::default() }).unwrap_err();
+        assert!(fault.message.contains("frame"), "{fault}");
+    }
     let back = MapRecord { frame: Some(FrameRecord::default()), ..MapRecord::default() };
     let whole = study.set_map("m4", back).unwrap();
     assert_eq!((whole.width, whole.height, whole.blank), (12, 20, 0));
