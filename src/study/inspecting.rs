@@ -4,6 +4,7 @@ use super::Study;
 use super::record::AreaRecord;
 use super::summary::{NoticeText, OfferText};
 use crate::condition::{self, Input};
+use crate::element::Role;
 use crate::geometry::{Area, Orientation};
 use crate::inspect::{self, Look};
 use crate::kind::Kind;
@@ -31,17 +32,20 @@ impl Study {
         }
         let maps: Vec<(&Map, &Look)> =
             read.iter().filter_map(|id| Some((self.stack.by_id(id)?, self.looks.get(id)?))).collect();
-        let found = inspect::stack_of(&maps)?;
+        let mut found = inspect::stack_of(&maps)?;
+        for found in &mut found {
+            found.maps.retain(|id| self.stack.by_id(id).is_some_and(|map| !is_known(&found.sign, map)));
+        }
+        found.retain(|found| !found.maps.is_empty());
         let mut notices: Vec<NoticeText> =
             found.iter().map(|found| self.notice_of(&found.sign, &found.maps)).collect();
         for (map, look) in &maps {
             let own = look.signs().iter().filter(|sign| {
-                // Said already: by the kind, or of all maps that have it.
-                let by_kind = map.kind == Kind::DisplayCopy && is_of_a_picture(sign);
+                // Said of all maps that have it.
                 let with_others = found
                     .iter()
                     .any(|other| other.sign.code() == sign.code() && other.maps.contains(&map.id));
-                !by_kind && !with_others
+                !is_known(sign, map) && !with_others
             });
             notices.extend(own.map(|sign| self.notice_of(sign, std::slice::from_ref(&map.id))));
         }
@@ -185,12 +189,18 @@ const MOST_FOR_HOT_PIXELS: u64 = 4_000_000;
 /// Times the value that 99.5 % of the pixels do not exceed.
 const FAR_ABOVE: f64 = 2.0;
 
-/// Signs that the kind "display copy" says already.
-fn is_of_a_picture(sign: &Sign) -> bool {
-    matches!(
-        sign,
-        Sign::Stretched { .. } | Sign::Clipped { .. } | Sign::Curved { .. } | Sign::Smoothed { .. }
-    )
+/// True where the map's kind or what it holds says already what the sign says.
+fn is_known(sign: &Sign, map: &Map) -> bool {
+    match sign {
+        Sign::Stretched { .. }
+        | Sign::Clipped { .. }
+        | Sign::Curved { .. }
+        | Sign::Smoothed { .. }
+        | Sign::CommonMaximum { .. } => map.kind == Kind::DisplayCopy,
+        Sign::SumOf { .. } => map.role == Some(Role::Sum),
+        Sign::RootOf { .. } => map.role == Some(Role::FitError),
+        _ => false,
+    }
 }
 
 fn area(patch: &Patch) -> Area {

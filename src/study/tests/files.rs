@@ -140,6 +140,22 @@ fn what_the_inspection_offers_can_be_done_as_it_stands() {
 }
 
 #[test]
+fn what_was_accepted_is_not_told_again() {
+    let mut study = Study::new();
+    let noise = |x: u32, y: u32, a: u32, b: u32| (x * a + y * b + x * y) % 11;
+    let iron = |x: u32, y: u32| (noise(x, y, 7, 13) + 60 * u32::from(x < 30 && y > 8)) as u8;
+    let copper = |x: u32, y: u32| (noise(x, y, 5, 3) + 50 * u32::from(x > 20 && y < 30)) as u8;
+    study.open("Fe-K.npy", &bytes_file(64, 48, iron));
+    study.open("Cu-K.npy", &bytes_file(64, 48, copper));
+    study.open("all.npy", &bytes_file(64, 48, |x, y| iron(x, y) + copper(x, y)));
+    let told = |study: &mut Study| study.inspect().unwrap().into_iter().find(|n| n.code == "sum_of");
+    let Some(sum) = told(&mut study) else { panic!("{:?}", study.inspect()) };
+    let changes = serde_json::from_value(sum.offers[0].args[0].clone()).unwrap();
+    study.set_maps(MapChange::read(changes).unwrap()).unwrap();
+    assert_eq!(told(&mut study), None);
+}
+
+#[test]
 fn an_archive_is_its_files() {
     use std::io::Write;
     let mut study = Study::new();
