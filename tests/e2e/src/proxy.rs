@@ -89,7 +89,8 @@ fn handle(mut client: TcpStream, allowed: &str, log: &Mutex<Vec<String>>) -> Res
         return Ok(());
     };
     let mut site = TcpStream::connect(allowed)?;
-    write!(site, "GET {path}\r\nHost: {allowed}\r\nConnection: close\r\n\r\n")?;
+    // In one piece: who answers before all of it was read may close with a reset, and the answer would be lost.
+    site.write_all(format!("GET {path}\r\nHost: {allowed}\r\nConnection: close\r\n\r\n").as_bytes())?;
     std::io::copy(&mut site, &mut client)?;
     client.shutdown(Shutdown::Both)?;
     Ok(())
