@@ -6,17 +6,17 @@ mod classes;
 mod excess;
 mod homogeneity;
 mod levels;
+mod named_background;
 mod patch;
 mod ratio;
 mod threshold;
 
 pub use accompany::{Accompaniment, accompaniment};
-pub use background::{
-    FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level, level_of_region,
-};
+pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};
 pub use classes::{Classes, Counts, classes};
 pub use excess::{Excess, excess};
 pub use homogeneity::{Homogeneity, homogeneity};
+pub use named_background::{level_of_region, stated_level};
 pub use patch::patch;
 pub use ratio::{Ratio, ratio};
 pub use threshold::{Method, Thresholds, thresholds};
