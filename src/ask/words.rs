@@ -55,7 +55,7 @@ pub(super) fn share_text(part: u64, of: u64) -> String {
 /// The line of figures for a map's critical level.
 pub(super) fn level_figure(map: &Map, level: &Level) -> Figure {
     let source = match level.source {
-        LevelSource::QuietPart => "background",
+        LevelSource::QuietPart | LevelSource::Region => "background",
         LevelSource::Stated => "stated background",
     };
     Figure {

@@ -34,6 +34,8 @@ impl Default for Rules {
 pub enum LevelSource {
     /// The rule *quiet part*.
     QuietPart,
+    /// The pixels of a region that was chosen as background.
+    Region,
     /// The caller's value.
     Stated,
 }

@@ -2,20 +2,26 @@
 
 mod accompany;
 mod background;
+mod blocks;
 mod classes;
 mod excess;
+mod gain;
 mod homogeneity;
 mod levels;
 mod patch;
+mod presence;
 mod ratio;
 mod threshold;
 
 pub use accompany::{Accompaniment, accompaniment};
 pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};
+pub use blocks::{BINS, Share, Together, readable, shares, together};
 pub use classes::{Classes, Counts, classes};
 pub use excess::{Excess, excess};
+pub use gain::{NeighbourGain, neighbour_gain};
 pub use homogeneity::{Homogeneity, homogeneity};
 pub use patch::patch;
+pub use presence::{Discoveries, Presence, detected, discoveries, presence};
 pub use ratio::{Ratio, ratio};
 pub use threshold::{Method, Thresholds, thresholds};
 

@@ -1,0 +1,60 @@
+//! Whether neighbours in a flat part differ as counts do.
+
+use crate::grid::{Grid, Mask};
+
+/// Variance from neighbour differences.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NeighbourGain {
+    /// Half the mean squared difference of pixels side by side: the variance of one pixel, whatever slow slope lies under it.
+    pub variance: f64,
+    /// Pairs it rests on.
+    pub pairs: u64,
+    /// Mean of the part.
+    pub mean: f64,
+    /// Variance over mean: 1 for counts, g for counts times g. Below 1 also where values were smoothed.
+    pub gain: f64,
+}
+
+/// Looks at the pairs side by side in a row of which both lie in `part` and hold a value (not NaN). `None` without a
+/// pair, with a mean not above 0, or where `part` is of another size.
+pub fn neighbour_gain(values: &Grid<f64>, part: &Mask) -> Option<NeighbourGain> {
+    if (values.width(), values.height()) != (part.width(), part.height()) {
+        return None;
+    }
+    let (mut squares, mut pairs, mut sum, mut pixels) = (0.0, 0u64, 0.0, 0u64);
+    for (row, inside) in values.rows().zip(part.rows()) {
+        let used = |x: usize| (inside[x] && !row[x].is_nan()).then_some(row[x]);
+        for x in 0..row.len() {
+            let Some(value) = used(x) else { continue };
+            sum += value;
+            pixels += 1;
+            if let Some(next) = (x + 1 < row.len()).then(|| used(x + 1)).flatten() {
+                squares += (next - value) * (next - value);
+                pairs += 1;
+            }
+        }
+    }
+    let mean = sum / pixels as f64;
+    let variance = 0.5 * squares / pairs as f64;
+    (pairs > 0 && mean > 0.0).then_some(NeighbourGain { variance, pairs, mean, gain: variance / mean })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_slope_is_no_noise_and_blank_pixels_make_no_pair() {
+        let of = |values: Vec<f64>| {
+            let grid = Grid::from_vec(values.len() as u32, 1, values).unwrap();
+            let part = Grid::try_filled(grid.width(), 1, true).unwrap();
+            neighbour_gain(&grid, &part)
+        };
+        let found = of(vec![10.0, 12.0, 10.0, f64::NAN, 12.0]).unwrap();
+        assert_eq!((found.variance, found.pairs, found.mean), (2.0, 2, 11.0));
+        assert_eq!(of(vec![5.0, f64::NAN]), None);
+        assert_eq!(of(vec![0.0, 0.0]), None);
+        let grid = Grid::from_vec(2, 1, vec![1.0, 2.0]).unwrap();
+        assert_eq!(neighbour_gain(&grid, &Grid::try_filled(1, 1, true).unwrap()), None);
+    }
+}
