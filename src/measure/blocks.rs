@@ -1,6 +1,6 @@
 //! Blocks of pixels taken together: what share of them is above background, and what share background alone would give.
 
-use super::{Level, LevelSource, Rules, Signal};
+use super::{Level, Rules, Signal};
 use crate::grid::try_filled_vec;
 use crate::kind::Noise;
 use crate::notice::OutOfMemory;
@@ -56,7 +56,7 @@ pub(super) fn spread(level: &Level, pixels: f64, own: Option<f64>, rules: &Rules
 pub fn together(level: &Level, noise: Noise, pixels: u64, rules: &Rules) -> Together {
     let n = pixels as f64;
     let background = n * level.background;
-    if noise == Noise::Empirical && level.source != LevelSource::Stated {
+    if noise == Noise::Empirical {
         let sd = spread(level, n, None, rules);
         let critical = background + normal_tail_inverse(rules.alpha) * sd;
         let limit = critical - background + normal_tail_inverse(rules.beta) * (n * level.variance).sqrt();
@@ -189,6 +189,7 @@ pub fn readable(shares: &[Share], net: f64) -> Option<u32> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::LevelSource;
     use super::super::testing::{counts, stated};
     use super::*;
 

@@ -21,22 +21,34 @@ pub fn neighbour_gain(values: &Grid<f64>, part: &Mask) -> Option<NeighbourGain> 
     if (values.width(), values.height()) != (part.width(), part.height()) {
         return None;
     }
-    let (mut squares, mut pairs, mut sum, mut pixels) = (0.0, 0u64, 0.0, 0u64);
-    for (row, inside) in values.rows().zip(part.rows()) {
-        let used = |x: usize| (inside[x] && !row[x].is_nan()).then_some(row[x]);
-        for x in 0..row.len() {
-            let Some(value) = used(x) else { continue };
-            sum += value;
-            pixels += 1;
-            if let Some(next) = (x + 1 < row.len()).then(|| used(x + 1)).flatten() {
-                squares += (next - value) * (next - value);
-                pairs += 1;
-            }
+    let used = |i: usize| Some(values.data()[i]).filter(|v| part.data()[i] && !v.is_nan());
+    let (variance, pairs) = difference_variance(values.width(), values.data().len(), 1, used)?;
+    let (sum, pixels) =
+        (0..values.data().len()).filter_map(used).fold((0.0, 0u64), |(s, n), v| (s + v, n + 1));
+    let mean = sum / pixels as f64;
+    (mean > 0.0).then_some(NeighbourGain { variance, pairs, mean, gain: variance / mean })
+}
+
+/// Half the mean squared difference of used pixels that lie `apart` pixels from each other in a row, and how many pairs there
+/// are; `None` without one.
+pub(super) fn difference_variance(
+    width: u32,
+    pixels: usize,
+    apart: usize,
+    used: impl Fn(usize) -> Option<f64>,
+) -> Option<(f64, u64)> {
+    let width = width as usize;
+    let (mut squares, mut pairs) = (0.0, 0u64);
+    for i in 0..pixels {
+        if i % width.max(1) + apart >= width {
+            continue;
+        }
+        if let (Some(one), Some(other)) = (used(i), used(i + apart)) {
+            squares += (other - one) * (other - one);
+            pairs += 1;
         }
     }
-    let mean = sum / pixels as f64;
-    let variance = 0.5 * squares / pairs as f64;
-    (pairs > 0 && mean > 0.0).then_some(NeighbourGain { variance, pairs, mean, gain: variance / mean })
+    (pairs > 0).then(|| (0.5 * squares / pairs as f64, pairs))
 }
 
 #[cfg(test)]

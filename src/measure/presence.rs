@@ -1,7 +1,7 @@
 //! Whether a part of a map holds more than background: the test of its sum, and discoveries among its pixels.
 
 use super::blocks::{beyond_counting, spread};
-use super::{Level, LevelSource, Rules, Signal, Z_95, net_sum};
+use super::{Level, LevelSource, Rules, Scatter, Signal, Z_95, net_sum};
 use crate::grid::{Grid, try_vec};
 use crate::kind::Noise;
 use crate::notice::OutOfMemory;
@@ -58,8 +58,9 @@ pub fn presence(signal: &Signal, level: &Level, rules: &Rules) -> Option<Presenc
         let arm = (counted * counted + one_sided * one_sided * (of_mean + floor * floor)).sqrt();
         (net, all, counted_tails(sum, n, level, rules), arm)
     } else {
+        let own = Scatter::of(signal).map(|scatter| scatter.of_sum(signal));
         let within = |rules: &Rules| {
-            let sd = spread(level, n, None, rules);
+            let sd = spread(level, n, own, rules);
             (sd, Interval { low: sum - off - Z_95 * sd, high: sum - off + Z_95 * sd })
         };
         let (plain, interval) = within(&Rules { floor: 0.0, ..*rules });

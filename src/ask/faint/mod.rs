@@ -2,6 +2,8 @@
 
 mod word;
 
+pub(super) use word::class_labels;
+
 use super::answer::{Answer, Rasters};
 use super::driver::Question;
 use super::evidence::{Evidence, Side, Subject};
@@ -61,7 +63,11 @@ impl Judged {
     /// What "below x" is filled with: the limit of the mean signal of a pixel. Where the background comes from the field
     /// itself, all that was counted is taken for signal: the field cannot say that its quiet part holds none.
     fn below(&self) -> f64 {
-        if self.level.source == LevelSource::QuietPart { self.presence.upper_of_all } else { self.presence.upper }
+        if self.level.source == LevelSource::QuietPart {
+            self.presence.upper_of_all
+        } else {
+            self.presence.upper
+        }
     }
 }
 
@@ -82,16 +88,17 @@ impl Question for Faint {
             Err(reason) => return Ok(Found::Abstained(reason.clone())),
         };
         let rules = evidence.rules();
-        let Some(level) = measure::with_spread(level, &side.signal, &rules)? else {
+        let Some(level) = with_spread(side, level, &rules) else {
             return Ok(Found::Abstained(
                 "a background was stated, but how much a value scatters is not known: link the map of its errors".into(),
             ));
         };
         progress(0.2, "The region against its background");
         let twice = Rules { floor: 2.0 * rules.floor, ..rules };
-        let (Some(presence), Some(doubled)) =
-            (measure::presence(&side.signal, &level, &rules), measure::presence(&side.signal, &level, &twice))
-        else {
+        let (Some(presence), Some(doubled)) = (
+            measure::presence(&side.signal, &level, &rules),
+            measure::presence(&side.signal, &level, &twice),
+        ) else {
             return Ok(Found::Abstained("none of its pixels there can be used".into()));
         };
         progress(0.4, "Pixels that stand out");
@@ -124,21 +131,31 @@ impl Question for Faint {
     }
 
     fn word(evidence: &Evidence, found: Found) -> Result<(Answer, Rasters), Fault> {
-        Ok(word::word(evidence, found)?)
+        word::word(evidence, found)
     }
+}
+
+/// The level with its scatter; a threshold by hand stays.
+fn with_spread(side: &Side, level: Level, rules: &Rules) -> Option<Level> {
+    let threshold = level.critical;
+    let level = measure::with_spread(level, &side.signal, rules)?;
+    Some(if side.presence.is_some() { Level { critical: threshold, ..level } } else { level })
 }
 
 fn standing(side: &Side, level: &Level, presence: &Presence, rules: &Rules, found: &Discoveries) -> Standing {
     let from = found.from.map_or(f64::INFINITY, |from| from.max(level.critical));
     let values = (0..side.signal.values.data().len()).filter_map(|i| side.signal.valid(i));
-    Standing {
-        sum: presence.p <= rules.alpha,
-        pixels: values.filter(|&value| value >= from).count() as u64,
-    }
+    Standing { sum: presence.p <= rules.alpha, pixels: values.filter(|&value| value >= from).count() as u64 }
 }
 
 /// The same with the floor doubled, which moves the critical level too.
-fn standing_twice(side: &Side, level: &Level, doubled: &Presence, twice: &Rules, found: &Discoveries) -> Standing {
+fn standing_twice(
+    side: &Side,
+    level: &Level,
+    doubled: &Presence,
+    twice: &Rules,
+    found: &Discoveries,
+) -> Standing {
     let moved = side.level_under(twice).map_or(level.critical, |moved| moved.critical.max(level.critical));
     standing(side, &Level { critical: moved, ..*level }, doubled, twice, found)
 }
@@ -158,7 +175,8 @@ fn verdict(evidence: &Evidence, side: &Side, judged: &Judged, after: Standing) -
             stated_percent(2.0 * rules.floor)
         ));
     }
-    let unused = words::share(evidence.pixels() - judged.presence.pixels.min(evidence.pixels()), evidence.pixels());
+    let unused =
+        words::share(evidence.pixels() - judged.presence.pixels.min(evidence.pixels()), evidence.pixels());
     if unused.is_none_or(|share| share > MOST_UNUSED) {
         return cannot("more than half of its pixels are blank or saturated".into());
     }
