@@ -12,7 +12,7 @@ use crate::measure::{self, BINS, LevelSource, Share, Z_95};
 use crate::notice::{Fault, OutOfMemory};
 use crate::numerics::counting::{Interval, garwood};
 use crate::numerics::empty::surely_beyond;
-use crate::numerics::figure::{between, count, figure, percent, rounded, stated_percent, whole};
+use crate::numerics::figure::{between, count, figure, percent, stated_percent, whole};
 
 const NO_BLOCK: &str = "no whole block of this size lies in it";
 const NO_LIMIT: &str = "it is no background of counts";
@@ -47,11 +47,6 @@ fn unit(side: &Side) -> String {
         "" => " a pixel".into(),
         unit => format!(" {unit} a pixel"),
     }
-}
-
-/// A chance; never 0.
-fn chance(p: f64) -> String {
-    if p < 1e-6 { "below 0.000001".into() } else { rounded(p, 2) }
 }
 
 fn sentence(evidence: &Evidence, side: &Side, judged: &Judged) -> String {
@@ -171,11 +166,11 @@ fn figures(side: &Side, judged: &Judged) -> Vec<Figure> {
     out.push(words::level_figure(side, level));
     out.push(line(
         "chance that background alone gives this sum",
-        chance(presence.p),
+        words::chance(presence.p),
         format!(
             "{} by counting alone; {} with the floor doubled",
-            chance(presence.p_counting),
-            chance(judged.doubled.p)
+            words::chance(presence.p_counting),
+            words::chance(judged.doubled.p)
         ),
     ));
     let found = &judged.discoveries;
