@@ -169,7 +169,8 @@ impl Study {
         let truth = worlds.0.truth() / worlds.1.truth();
         let of = |chance: &mut Chance| {
             // The factor itself varies with thickness and cover.
-            let a = World { net: worlds.0.net * (1.0 + uneven_ratio * chance.normal()).max(0.0), ..worlds.0 };
+            let factor = 1.0 + uneven_ratio * (2.0 * chance.share() - 1.0);
+            let a = World { net: worlds.0.net * factor, ..worlds.0 };
             let (a, b) = (a.map(chance), worlds.1.map(chance));
             let at = (level(&a, &rules)?, level(&b, &rules)?);
             Some(measure::ratio(&a, &b, (&at.0, &at.1), rules.floor, 0.2).unwrap())
@@ -178,6 +179,20 @@ impl Study {
         self.row("ratio, with floor and band", case, is_goal.1, &|chance| {
             Some((of(chance)?.with_systematic?, truth))
         });
+    }
+
+    /// A ratio over the whole field, B of `net` over 2 in the lower part of it.
+    fn field(&mut self, net: f64) {
+        let rules = Rules::default();
+        let worlds = (World::of(2.0, 10.0), World::of(2.0, net));
+        let case = format!("A 10 over 2, B {net} over 2");
+        let of = |chance: &mut Chance| {
+            let whole = |signal: Signal| Signal { region: None, ..signal };
+            let (a, b) = (worlds.0.map(chance), worlds.1.map(chance));
+            let at = (level(&a, &rules)?, level(&b, &rules)?);
+            measure::ratio(&whole(a), &whole(b), (&at.0, &at.1), rules.floor, 0.2).unwrap().counting
+        };
+        self.row("ratio", &case, false, &|chance| Some((of(chance)?, 10.0 / net)));
     }
 }
 
@@ -212,8 +227,9 @@ fn study(draws: u32) -> Study {
         let case = format!("A {} over {}, B {} over {}", a.1, a.0, b.1, b.0);
         study.ratio(&case, (World::of(a.0, a.1), World::of(b.0, b.1)), 0.0, (true, false));
     }
-    study.heading("B near its critical level (10 above a background of 2).");
-    for net in [6.0, 8.0, 12.0, 20.0] {
+    study
+        .heading("B near its critical level (9 over a background of 2): sums over all pixels of the region.");
+    for net in [0.5, 6.0, 8.0, 12.0, 20.0] {
         study.ratio(
             &format!("A 10 over 2, B {net} over 2"),
             (World::of(2.0, 10.0), World::of(2.0, net)),
@@ -230,10 +246,10 @@ fn study(draws: u32) -> Study {
     }
     let uneven = |world: World| World { uneven: 0.05, ..world };
     study.ratio(
-        "A 10 over 10, B 100 over 10; factor varies by 20 %",
+        "A 10 over 10, B 100 over 10; factor anywhere within ±20 %",
         (uneven(World::of(10.0, 10.0)), uneven(World::of(10.0, 100.0))),
         0.2,
-        (false, false),
+        (false, true),
     );
     study.heading("The background is 5 % larger under the region than said.");
     for (background, net) in [(2.0, 0.2), (10.0, 1.0), (50.0, 5.0)] {

@@ -77,7 +77,7 @@ impl Question for Ratio {
         let at = (&level_a, &level_b);
         let ratio = measure::ratio(a, b, at, rules.floor, evidence.k_band)?;
         let is_stated = [at.0, at.1].iter().any(|level| level.source == LevelSource::Stated);
-        let Some(of_sums) = ratio.of_sums.filter(|_| ratio.pixels >= FEWEST_PIXELS as u64 || is_stated)
+        let Some(of_sums) = ratio.of_sums.filter(|_| ratio.summed >= FEWEST_PIXELS as u64 || is_stated)
         else {
             return Ok(Found::Abstained(too_little(&pair, &ratio)));
         };
@@ -124,6 +124,11 @@ impl Question for Ratio {
 fn too_little(pair: &Pair<'_>, ratio: &measure::Ratio) -> String {
     let (a, b) = pair.labels();
     let detected = match ratio.pixels {
+        pixels if pixels >= FEWEST_PIXELS as u64 => format!(
+            "In many of the {} in which {b} is detected it lies so near its critical level that choosing them makes {b} look stronger than it is, by about {}; ask in a region, of which all pixels are taken, or bin the maps",
+            words::counted(pixels),
+            relative(ratio.selection)
+        ),
         0 => format!("{b} is detected in no pixel that can be used"),
         pixels => format!("{b} is detected in only {}", words::counted(pixels)),
     };
@@ -201,8 +206,12 @@ fn gives(pair: &Pair<'_>, found: &measure::Ratio, value: f64) -> String {
 fn sentence(pair: &Pair<'_>, judged: &Judged) -> String {
     let (found, band) = (&judged.ratio, pair.evidence.k_band);
     let (a, b) = pair.labels();
-    let place =
-        if pair.evidence.asked.id.is_none() { String::new() } else { format!(" {}", pair.evidence.place()) };
+    let place = pair.evidence.place();
+    let place = match pair.evidence.asked.id {
+        _ if found.is_whole => format!("Over all pixels {place}"),
+        None => format!("Where {b} is detected"),
+        Some(_) => format!("Where {b} is detected {place}"),
+    };
     if let Some(all) = found.with_systematic.filter(|all| all.low <= 0.0) {
         // With its systematic part the signal of A may be nothing: only a limit is known.
         let most = if all.high.is_finite() {
@@ -210,7 +219,7 @@ fn sentence(pair: &Pair<'_>, judged: &Judged) -> String {
         } else {
             "how much at most is not known".into()
         };
-        return format!("Where {b} is detected{place}, {a} is no more than its background: {most}.");
+        return format!("{place}, {a} is no more than its background: {most}.");
     }
     let spread = judged.telling(band).map(|h| (block(h.side), relative(h.spread)));
     let second = match (judged.verdict, spread) {
@@ -220,7 +229,7 @@ fn sentence(pair: &Pair<'_>, judged: &Judged) -> String {
         (ONE, _) => format!("within the band of {} it is one value", stated_percent(band)),
         _ => format!("whether that is one value or several cannot be judged, because {}", judged.reason),
     };
-    format!("Where {b} is detected{place}, {}; {second}.", gives(pair, found, judged.of_sums))
+    format!("{place}, {}; {second}.", gives(pair, found, judged.of_sums))
 }
 
 fn table(blocks: &[Homogeneity]) -> Table {
@@ -316,7 +325,11 @@ fn cautions(pair: &Pair<'_>, found: &measure::Ratio) -> Vec<String> {
         "A count ratio is no ratio of masses: how strongly an element counts depends on its line, on the matrix and on what lies over it."
             .to_owned(),
     ];
-    if found.only_a > 0 {
+    if found.is_whole {
+        out.push(format!(
+            "{b} lies near its critical level in many pixels. Choosing pixels by it would make it look stronger than it is, so that all pixels of the region are in the sums, those without {b} too."
+        ));
+    } else if found.only_a > 0 {
         out.push(format!(
             "In {} {a} is detected and {b} is not; there the ratio has only a lower limit, and it is left out of the sums.",
             words::counted(found.only_a)
@@ -336,7 +349,7 @@ fn cautions(pair: &Pair<'_>, found: &measure::Ratio) -> Vec<String> {
 
 fn blank_answer(evidence: &Evidence) -> Answer {
     let mut own = vec![Method::own(
-        "Ratio of a pixel: (A - background of A) / (B - background of B) where B is detected. Ratio of the sums over these pixels, not the mean of their ratios.",
+        "Ratio of a pixel: (A - background of A) / (B - background of B) where B is detected. Ratio of the sums over these pixels, not the mean of their ratios; where choosing them by B makes its sum too large by more than 2 %, over all pixels of the region, or none.",
     )];
     own.extend(words::interval_methods());
     own.push(Method::practice(

@@ -77,7 +77,12 @@ fn of_side(
             for y in top..(top + side).min(height) {
                 for x in left..(left + side).min(width) {
                     let i = y as usize * width as usize + x as usize;
-                    if !found.raster.data()[i].is_nan() {
+                    let is_used = if found.is_whole {
+                        a.valid(i).is_some() && b.valid(i).is_some()
+                    } else {
+                        !found.raster.data()[i].is_nan()
+                    };
+                    if is_used {
                         block.pixels += 1.0;
                         block.net_a += a.values.data()[i] - at.0.background;
                         block.net_b += b.values.data()[i] - at.1.background;

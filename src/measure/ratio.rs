@@ -5,6 +5,11 @@ use crate::class::Class;
 use crate::grid::Grid;
 use crate::notice::OutOfMemory;
 use crate::numerics::counting::{Bounded, Interval, exact_ratio, ratio_interval};
+use crate::numerics::math::exp;
+use crate::numerics::special::normal_tail;
+
+/// Where choosing pixels by B makes its sum too large by more than this share, the sums are not taken over these pixels.
+const MOST_SELECTION: f64 = 0.02;
 
 /// A ratio of sums with its intervals, and the ratio of each pixel.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,7 +27,15 @@ pub struct Ratio {
     /// What it is at least over these pixels together: the lower end of A's sum over the upper end of B's (95 %, counting).
     /// `None` without such pixels or where their noise is not known.
     pub at_least: Option<f64>,
-    /// Ratio of the sums over the pixels with a ratio; `None` without such pixels.
+    /// By what share the sum of B over the pixels with a ratio is too large, about, because they were chosen by B itself: near
+    /// the critical level only pixels that happened to count more are in it. 0 where B is far above it.
+    pub selection: f64,
+    /// Whether the sums are over all pixels that are asked about and not over those with a ratio: in a region, where
+    /// `selection` is above 2 % or B is detected in no single pixel, if the sum of B is more than background.
+    pub is_whole: bool,
+    /// Pixels in the sums.
+    pub summed: u64,
+    /// Ratio of the sums; `None` without pixels, and where only `selection` speaks against it and no region is asked about.
     pub of_sums: Option<f64>,
     /// 95 % interval from noise alone: from counting, or for maps without counts from their errors or the scatter of
     /// neighbours. `None` where that is not known.
@@ -62,6 +75,18 @@ impl Part {
     }
 }
 
+/// By how much a value that was kept because it reached `critical` is too large, about, if its own scatter is `sd`: the
+/// mean of a normal distribution cut off there, less its mean, with the value taken for that mean.
+fn too_large(value: f64, critical: f64, sd: f64) -> f64 {
+    // A count is kept from half a step below the level on.
+    let z = (value - critical + 0.5) / sd.max(f64::MIN_POSITIVE);
+    if z > 6.0 {
+        return 0.0;
+    }
+    const ROOT_2_PI: f64 = 2.506_628_274_631_000_2;
+    sd * exp(-0.5 * z * z) / ROOT_2_PI / normal_tail(-z)
+}
+
 /// The noise of a map, where sums of its pixels can be trusted to it.
 pub(super) fn usable(scatter: Option<Scatter>) -> Option<Scatter> {
     scatter.filter(|scatter| !matches!(scatter, Scatter::Linked(_)))
@@ -84,6 +109,8 @@ pub fn ratio(
     };
     let (mut of_a, mut of_b) = (Part::default(), Part::default());
     let (mut alone_a, mut alone_b) = (Part::default(), Part::default());
+    let (mut all_a, mut all_b) = (Part::default(), Part::default());
+    let mut excess_b = 0.0;
     let mut pixels_of_both = 0u64;
     for i in 0..raster.data().len() {
         if !a.is_asked(i) || a.values.data()[i].is_nan() || b.values.data()[i].is_nan() {
@@ -95,7 +122,12 @@ pub fn ratio(
         };
         let has_a = in_a >= at.0.critical;
         let variances = (noise(&scatter.0, a, i), noise(&scatter.1, b, i));
+        all_a.take(in_a, variances.0);
+        all_b.take(in_b, variances.1);
         let class = if in_b >= at.1.critical {
+            let own =
+                if scatter.1 == Some(Scatter::Counting) { in_b } else { variances.1.max(at.1.variance) };
+            excess_b += too_large(in_b, at.1.critical, own.max(0.0).sqrt());
             raster.data_mut()[i] = (in_a - at.0.background) / (in_b - at.1.background);
             of_a.take(in_a, variances.0);
             of_b.take(in_b, variances.1);
@@ -118,8 +150,18 @@ pub fn ratio(
         Some((parts.0.net(at.0, one, off(parts.0, at.0)), parts.1.net(at.1, other, off(parts.1, at.1))))
     };
     let net = |part: Part, level: &Level| part.sum - part.pixels as f64 * level.background;
+    let of_chosen = net(of_b, at.1);
+    let selection = if of_chosen > 0.0 { excess_b / of_chosen } else { 0.0 };
+    let is_chosen_badly = pixels == 0 || selection > MOST_SELECTION;
+    let is_whole = is_chosen_badly
+        && a.region.is_some()
+        && nets((all_a, all_b), floor).is_some_and(|(_, y)| y.interval.low > 0.0);
+    if is_whole {
+        (of_a, of_b) = (all_a, all_b);
+    }
     let (x, y) = (net(of_a, at.0), net(of_b, at.1));
-    let of_sums = (pixels > 0 && y > 0.0).then(|| x / y);
+    let is_usable = is_whole || !is_chosen_badly;
+    let of_sums = (is_usable && of_b.pixels > 0 && y > 0.0).then(|| x / y);
     let are_counts = scatter == (Some(Scatter::Counting), Some(Scatter::Counting));
     let counting = of_sums.and_then(|_| {
         if are_counts && is_plain(at.0) && is_plain(at.1) {
@@ -145,6 +187,9 @@ pub fn ratio(
         pixels_of_both,
         only_a,
         at_least,
+        selection,
+        is_whole,
+        summed: of_b.pixels,
         of_sums,
         counting,
         with_systematic,
