@@ -23,6 +23,8 @@ mod files;
 mod hand;
 #[path = "against/pairs.rs"]
 mod pairs;
+#[path = "against/presence.rs"]
+mod presence;
 #[path = "against/support.rs"]
 mod support;
 #[path = "against/tables.rs"]

@@ -6,6 +6,7 @@ mod apart;
 mod driver;
 #[allow(dead_code)] // taken by the questions to come
 mod evidence;
+mod faint;
 mod pair;
 pub mod picture;
 mod plot;
@@ -32,7 +33,7 @@ use driver::Question as _;
 pub type Progress<'a> = &'a mut dyn FnMut(f64, &str);
 
 /// Keys of the questions that can be asked, in the order in which they are offered.
-pub const KEYS: [&str; 2] = ["apart", "ratio"];
+pub const KEYS: [&str; 3] = ["faint", "apart", "ratio"];
 
 /// Which maps a question needs, so that only these are copied for its computation.
 ///
@@ -46,6 +47,7 @@ pub fn maps_needed(
     known(question)?;
     let settings = Settings::read(question, settings.clone())?;
     let mut names = match question {
+        "faint" => faint::Faint::maps(&settings, subject)?,
         "apart" => apart::Apart::maps(&settings, subject)?,
         _ => ratio::Ratio::maps(&settings, subject)?,
     };
@@ -73,6 +75,7 @@ pub fn ask(
     known(question)?;
     let settings = Settings::read(question, settings)?;
     match question {
+        "faint" => driver::ask::<faint::Faint>(subject, &settings, progress),
         "apart" => driver::ask::<apart::Apart>(subject, &settings, progress),
         _ => driver::ask::<ratio::Ratio>(subject, &settings, progress),
     }
