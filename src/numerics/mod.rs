@@ -2,9 +2,14 @@
 //! Imports nothing of this crate. Knows nothing of images. Every function gives the same bits native and in wasm.
 
 pub mod counting;
+pub mod currie;
+pub mod discovery;
+pub mod empty;
 pub mod figure;
 pub mod math;
+pub mod on_off;
 pub mod order;
+pub mod ratios;
 pub mod special;
 pub mod stabilise;
 pub mod sums;
