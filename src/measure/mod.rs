@@ -2,8 +2,11 @@
 
 mod accompany;
 mod background;
+mod beyond;
 mod classes;
+mod connected;
 mod excess;
+pub mod fits;
 mod homogeneity;
 mod levels;
 mod patch;
@@ -12,7 +15,9 @@ mod threshold;
 
 pub use accompany::{Accompaniment, accompaniment};
 pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};
+pub use beyond::{Under, deficit_p, excess_p};
 pub use classes::{Classes, Counts, classes};
+pub use connected::connected;
 pub use excess::{Excess, excess};
 pub use homogeneity::{Homogeneity, homogeneity};
 pub use patch::patch;

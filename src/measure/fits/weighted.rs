@@ -32,8 +32,7 @@ fn solve(a: &[f64], b: &[f64], weights: &[f64]) -> Option<(Line, [f64; 3])> {
     let over = |value: &dyn Fn(usize) -> f64| sum(&(0..a.len()).map(value).collect::<Vec<_>>());
     let total = sum(weights);
     // About the mean, so that a far origin costs no digits.
-    let (mean_a, mean_b) =
-        (over(&|i| weights[i] * a[i]) / total, over(&|i| weights[i] * b[i]) / total);
+    let (mean_a, mean_b) = (over(&|i| weights[i] * a[i]) / total, over(&|i| weights[i] * b[i]) / total);
     let spread = over(&|i| weights[i] * (b[i] - mean_b) * (b[i] - mean_b));
     let common = over(&|i| weights[i] * (b[i] - mean_b) * (a[i] - mean_a));
     let k = common / spread;
@@ -75,12 +74,12 @@ pub fn poisson_identity(a: &[f64], b: &[f64]) -> Option<IdentityFit> {
     }
     let middle = sum(a) / a.len() as f64;
     let mut means: Vec<f64> = a.iter().map(|a| f64::midpoint(*a, middle)).collect();
-    let mut before = Line { b: f64::INFINITY, k: f64::INFINITY };
+    let mut before = None;
     for _ in 0..MOST_ROUNDS {
         let weights: Vec<f64> = means.iter().map(|mean| 1.0 / mean.max(LEAST_MEAN)).collect();
         let (line, inverse) = solve(a, b, &weights)?;
         means = b.iter().map(|b| (line.b + line.k * b).max(LEAST_MEAN)).collect();
-        if has_settled(line, before) {
+        if before.is_some_and(|before| has_settled(line, before)) {
             let each = |value: &dyn Fn(f64, f64) -> f64| {
                 sum(&a.iter().zip(&means).map(|(a, mean)| value(*a, *mean)).collect::<Vec<_>>())
             };
@@ -92,7 +91,7 @@ pub fn poisson_identity(a: &[f64], b: &[f64]) -> Option<IdentityFit> {
                 pearson: each(&|a, mean| (a - mean) * (a - mean) / mean),
             });
         }
-        before = line;
+        before = Some(line);
     }
     None
 }
