@@ -9,9 +9,11 @@ mod excess;
 pub mod fits;
 mod homogeneity;
 mod levels;
+pub mod own;
 mod patch;
 mod ratio;
 mod threshold;
+mod two;
 
 pub use accompany::{Accompaniment, accompaniment};
 pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};
@@ -22,6 +24,7 @@ pub use excess::{Excess, excess};
 pub use homogeneity::{Homogeneity, homogeneity};
 pub use patch::patch;
 pub use ratio::{Ratio, ratio};
+pub use two::Two;
 pub use threshold::{Method, Thresholds, thresholds};
 
 use crate::grid::{Grid, Mask};
@@ -71,6 +74,13 @@ impl Signal {
 /// Whether both maps hold counts, so that counting statistics apply to them.
 pub fn are_counts(a: &Signal, b: &Signal) -> bool {
     a.kind.noise() == Noise::Counting && b.kind.noise() == Noise::Counting
+}
+
+/// A quantile of values in any order (linear between ranks); `None` without values.
+fn order_of(values: impl Iterator<Item = f64>, q: f64) -> Option<f64> {
+    let mut sorted: Vec<f64> = values.collect();
+    crate::numerics::order::sort(&mut sorted);
+    crate::numerics::order::quantile(&sorted, q)
 }
 
 /// A sum of counts over `pixels` pixels less their background, with its 95 % interval: Garwood's for the sum, its arms
