@@ -12,8 +12,10 @@ mod levels;
 pub mod own;
 mod patch;
 mod ratio;
+mod squares;
 mod threshold;
 mod two;
+mod upper;
 
 pub use accompany::{Accompaniment, accompaniment};
 pub use background::{
@@ -22,12 +24,13 @@ pub use background::{
 pub use beyond::{Under, deficit_p, excess_p};
 pub use classes::{Classes, Counts, classes};
 pub use connected::connected;
-pub use excess::{Excess, excess};
+pub use excess::{Excess, FALSE_SHARE, excess};
 pub use homogeneity::{Homogeneity, homogeneity};
 pub use patch::patch;
 pub use ratio::{Ratio, ratio};
-pub use two::Two;
 pub use threshold::{Method, Thresholds, thresholds};
+pub use two::Two;
+pub use upper::{UpperLimit, upper_limit};
 
 use crate::grid::{Grid, Mask};
 use crate::kind::{Kind, Noise};
@@ -126,6 +129,9 @@ fn net_sum(sum: f64, pixels: u64, level: &Level, systematic: f64) -> Bounded {
 
 /// Quantile of the standard normal distribution that leaves 2.5 % above (95 % two-sided).
 pub const Z_95: f64 = 1.959_963_984_540_054;
+
+/// Quantile of the standard normal distribution that leaves 5 % above.
+const Z_ONE_SIDED: f64 = 1.644_853_626_951_472_2;
 
 #[cfg(test)]
 pub(crate) mod testing {

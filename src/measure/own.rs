@@ -1,9 +1,10 @@
 //! A beyond what accompanies B, in areas: where single pixels cannot say it, some that hang together can.
 
 use super::accompany::sure_of_b;
+use super::squares::each_square;
 use super::two::{Sums, Two};
 use super::{Accompaniment, connected, order_of};
-use crate::grid::{Grid, Mask, grown, try_filled_vec, try_vec};
+use crate::grid::{Mask, grown, try_vec};
 use crate::notice::OutOfMemory;
 
 /// Pixels of A that must hang together to be an area of its own.
@@ -116,33 +117,53 @@ pub fn inside(two: &Two<'_>, with: &Accompaniment, rim_px: u32) -> Result<Inside
     let sure = sure_of_b(two)?;
     let others = grown(&two.mask(|i| !sure.data()[i])?, rim_px)?;
     let usual = with.richest.max(with.k * (1.0 + SPREADS * with.spread));
-    let squares = Squares::of(two)?;
-    let is_more = two.mask(|i| {
-        let all = squares.around(i, 1);
-        let wide = two.variance(&all, usual) + two.floor(&all, usual);
-        !others.data()[i] && all.n > 0.0 && all.x - usual * all.y.max(0.0) >= PART * wide.sqrt()
+    let mut is_more = two.mask(|_| false)?;
+    each_square(two, 1, |i, all| {
+        let wide = two.variance(all, usual) + two.floor(all, usual);
+        let is_beyond = all.n > 0.0 && all.x - usual * all.y.max(0.0) >= PART * wide.max(0.0).sqrt();
+        is_more.data_mut()[i] = !others.data()[i] && is_beyond;
     })?;
-    let (kept, areas) = connected(&is_more, FEWEST_CONNECTED)?;
+    let areas = connected(&is_more, FEWEST_CONNECTED)?.1;
     if areas.is_empty() {
         return Ok(out);
     }
     let count = |mask: &Mask| mask.data().iter().filter(|inside| **inside).count() as f64;
     let is_usual_known = count(&is_more) <= MOST_INSIDE * count(&sure);
     let marked = grown(&is_more, rim_px)?;
-    let whole = kept;
     for pixels in areas {
-        let mut own = Mask::try_filled(whole.width(), whole.height(), false)?;
-        pixels.iter().for_each(|&i| own.data_mut()[i] = true);
-        let (near, far) = (grown(&own, rim_px)?, grown(&own, rim_px + 2)?);
-        let ring: Vec<usize> = (0..two.len())
-            .filter(|&i| far.data()[i] && !near.data()[i] && !marked.data()[i] && two.has_b(i))
-            .collect();
+        let ring = ring(two, &pixels, &marked, rim_px)?;
         let (area, all) = area(two, pixels);
         let of_ring = two.sum(&ring);
         let change = if of_ring.n > 0.0 { (all.y / all.n) / (of_ring.y / of_ring.n) } else { f64::NAN };
         let change = change.max(1.0 / change);
         let is_own = ring.len() >= FEWEST_CONNECTED && all.x / all.y >= usual * change * change;
         if is_own && is_usual_known { out.more.push(area) } else { out.open.push(area) }
+    }
+    Ok(out)
+}
+
+/// Pixels with B around an area, from `rim_px` beside it to two pixels farther, without those that are marked.
+fn ring(two: &Two<'_>, area: &[usize], marked: &Mask, rim_px: u32) -> Result<Vec<usize>, OutOfMemory> {
+    let (width, height) = (marked.width() as usize, marked.height() as usize);
+    let arm = rim_px as usize + 2;
+    let ends = |values: &mut dyn Iterator<Item = usize>, size: usize| {
+        let (low, high) = values.fold((size, 0), |(low, high), v| (low.min(v), high.max(v)));
+        (low.saturating_sub(arm), (high + arm + 1).min(size))
+    };
+    let (left, right) = ends(&mut area.iter().map(|i| i % width), width);
+    let (top, bottom) = ends(&mut area.iter().map(|i| i / width), height);
+    let across = right.saturating_sub(left);
+    let mut own = Mask::try_filled(across as u32, bottom.saturating_sub(top) as u32, false)?;
+    for &i in area {
+        own.data_mut()[(i / width - top) * across + i % width - left] = true;
+    }
+    let (near, far) = (grown(&own, rim_px)?, grown(&own, rim_px + 2)?);
+    let mut out = Vec::new();
+    for (place, (&is_far, &is_near)) in far.data().iter().zip(near.data()).enumerate() {
+        let i = (top + place / across) * width + left + place % across;
+        if is_far && !is_near && !marked.data()[i] && two.has_b(i) {
+            out.push(i);
+        }
     }
     Ok(out)
 }
@@ -154,60 +175,34 @@ pub fn inside(two: &Two<'_>, with: &Accompaniment, rim_px: u32) -> Result<Inside
 /// # Errors
 /// No memory.
 pub fn is_odd_anywhere(two: &Two<'_>, with: &Accompaniment) -> Result<bool, OutOfMemory> {
-    let squares = Squares::of(two)?;
-    for radius in [1, 3] {
-        let full = f64::from((2 * radius + 1) * (2 * radius + 1));
-        let mut all: Vec<f64> = try_vec(two.len() as u64)?;
-        for i in 0..two.len() {
-            let of = squares.around(i, radius);
+    let every = two.len().div_ceil(MOST_SAMPLES).max(1);
+    for radius in [1usize, 3] {
+        let full = ((2 * radius + 1) * (2 * radius + 1)) as f64;
+        let mut sample: Vec<f64> = try_vec(two.len().div_ceil(every) as u64)?;
+        let (mut highest, mut taken) = (f64::NEG_INFINITY, 0usize);
+        each_square(two, radius, |i, of| {
             if two.one(i).is_none() || 2.0 * of.n < full {
-                continue;
+                return;
             }
             let varied = with.spread * with.k * of.y.max(0.0);
-            let wide = two.variance(&of, with.k) + two.floor(&of, 0.0) + varied * varied;
-            all.push((of.x - with.k * of.y) / wide.max(f64::MIN_POSITIVE).sqrt());
-        }
-        let Some(middle) = order_of(all.iter().copied(), 0.5) else { continue };
-        let Some(off) = order_of(all.iter().map(|z| (z - middle).abs()), 0.5) else { continue };
-        let scale = (1.482_602_218_505_602 * off).max(1.0);
-        if all.iter().any(|z| *z >= ODD * scale) {
+            let wide = two.variance(of, with.k) + two.floor(of, 0.0) + varied * varied;
+            let z = (of.x - with.k * of.y) / wide.max(f64::MIN_POSITIVE).sqrt();
+            highest = highest.max(z);
+            if taken % every == 0 {
+                sample.push(z);
+            }
+            taken += 1;
+        })?;
+        let Some(middle) = order_of(sample.iter().copied(), 0.5) else { continue };
+        let Some(off) = order_of(sample.iter().map(|z| (z - middle).abs()), 0.5) else { continue };
+        if highest >= ODD * (MAD * off).max(1.0) {
             return Ok(true);
         }
     }
     Ok(false)
 }
 
-/// Sums over squares around pixels, from sums over all pixels above and to the left.
-struct Squares {
-    corners: Grid<Sums>,
-}
-
-impl Squares {
-    fn of(two: &Two<'_>) -> Result<Self, OutOfMemory> {
-        let (width, height) = (two.a.values.width(), two.a.values.height());
-        let across = width as usize + 1;
-        let mut corners = try_filled_vec((u64::from(width) + 1) * (u64::from(height) + 1), Sums::default())?;
-        for y in 0..height as usize {
-            let mut row = Sums::default();
-            for x in 0..width as usize {
-                if let Some(one) = two.one(y * width as usize + x) {
-                    row = row.and(one);
-                }
-                corners[(y + 1) * across + x + 1] = corners[y * across + x + 1].and(row);
-            }
-        }
-        let corners = Grid::from_vec(width + 1, height + 1, corners);
-        Ok(Self { corners: corners.map_or_else(|| Grid::try_filled(1, 1, Sums::default()), Ok)? })
-    }
-
-    /// The square of `2 radius + 1` pixels around a pixel, as far as the grid goes.
-    fn around(&self, i: usize, radius: i32) -> Sums {
-        let across = self.corners.width() as usize;
-        let (width, height) = (across - 1, self.corners.height() as usize - 1);
-        let (x, y, r) = (i % width, i / width, radius.unsigned_abs() as usize);
-        let (left, right) = (x.saturating_sub(r), (x + r + 1).min(width));
-        let (top, bottom) = (y.saturating_sub(r), (y + r + 1).min(height));
-        let at = |x: usize, y: usize| self.corners.data()[y * across + x];
-        at(right, bottom).without(at(left, bottom)).without(at(right, top)).and(at(left, top))
-    }
-}
+/// More squares than this are thinned to find how they scatter.
+const MOST_SAMPLES: usize = 1_000_000;
+/// From the median distance to a standard deviation, for normal values.
+const MAD: f64 = 1.482_602_218_505_602;

@@ -125,6 +125,11 @@ impl Two<'_> {
         in_a + k * k * in_b
     }
 
+    /// 1 where A holds counts, else 0.
+    pub(super) fn counts_a(&self) -> f64 {
+        f64::from(u8::from(counts(self.a)))
+    }
+
     /// Variance that the floor leaves in A - kB.
     pub(super) fn floor(&self, of: &Sums, k: f64) -> f64 {
         let of_a = self.rules.floor * of.n * self.at.0.background;

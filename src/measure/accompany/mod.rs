@@ -84,11 +84,9 @@ pub fn accompaniment(two: &Two<'_>, band: f64) -> Result<Option<Accompaniment>, 
             });
         }
     }
-    let all: Vec<Sums> = (0..two.len()).filter(|&i| sure.data()[i]).filter_map(|i| two.one(i)).collect();
-    if all.len() < FEWEST_PIXELS {
-        return Ok(None);
-    }
-    Ok(finished(two, &all, band, 0))
+    let sum = |all: Sums, i: usize| two.one(i).filter(|_| sure.data()[i]).map_or(all, |one| all.and(one));
+    let all = (0..two.len()).fold(Sums::default(), sum);
+    Ok(if all.n < FEWEST_PIXELS as f64 { None } else { finished(two, &[all], band, 0) })
 }
 
 /// The blocks of one material in which A would be seen and is.
@@ -187,7 +185,8 @@ fn with_variety(
         }
         let ratios: Vec<f64> = blocks.iter().map(|b| b.x / (k * b.y)).collect();
         let noises = blocks.iter().map(|b| two.variance(b, k).sqrt() / (k * b.y));
-        let (Some(middle), Some(noise)) = (order_of(ratios.iter().copied(), 0.5), order_of(noises, 0.5)) else {
+        let (Some(middle), Some(noise)) = (order_of(ratios.iter().copied(), 0.5), order_of(noises, 0.5))
+        else {
             continue;
         };
         let Some(off) = order_of(ratios.iter().map(|r| (r - middle).abs()), 0.5) else { continue };

@@ -29,13 +29,18 @@ pub(in super::super) fn sure_of_b(two: &Two<'_>) -> Result<Mask, OutOfMemory> {
     two.mask(|i| two.has_b(i) && around(two, i).is_some_and(|mean| mean >= two.at.1.detection_limit))
 }
 
+/// More blocks than this are thinned by rows.
+const MOST_BLOCKS: u64 = 1_000_000;
+
 /// Sums over blocks of `side` x `side` pixels from the corner of the grid, of the pixels in `mask`; only of blocks at least
 /// half of whose pixels are in it.
 pub(super) fn units(two: &Two<'_>, mask: &Mask, side: u32) -> Result<Vec<Sums>, OutOfMemory> {
     let (width, height) = (mask.width(), mask.height());
     let (across, down) = (width.div_ceil(side), height.div_ceil(side));
-    let mut out = try_vec(u64::from(across) * u64::from(down))?;
-    for block_y in 0..down {
+    // Of very many blocks some rows are enough; so memory stays bounded.
+    let every = (u64::from(across) * u64::from(down)).div_ceil(MOST_BLOCKS).max(1) as usize;
+    let mut out = try_vec((u64::from(across) * u64::from(down)).div_ceil(every as u64) + u64::from(across))?;
+    for block_y in (0..down).step_by(every) {
         for block_x in 0..across {
             let mut all = Sums::default();
             for y in block_y * side..((block_y + 1) * side).min(height) {
