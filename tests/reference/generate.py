@@ -16,14 +16,14 @@ from pathlib import Path
 import numpy as np
 
 from parts import (
-    areas, background, colour, condition, containers, demo, document, files, formats, hand, presence, published, questions,
-    tables, text_files)
+    accompany, areas, background, colour, condition, containers, demo, document, files, formats, hand, presence,
+    published, questions, tables, text_files)
 
 HERE = Path(__file__).resolve().parent
 FORMATS = HERE.parent.parent / "docs" / "FORMATS.md"
 TEXT_FILES = HERE.parent / "cases" / "text"
 DEMO_MAPS = HERE.parent.parent / "demo-data" / "tern-sound"
-LIBRARIES = ("numpy", "scipy", "tifffile", "imagecodecs", "pillow", "scikit-image", "colour-science")
+LIBRARIES = ("numpy", "scipy", "tifffile", "imagecodecs", "pillow", "scikit-image", "colour-science", "statsmodels")
 
 
 def versions():
@@ -47,6 +47,7 @@ def make(folder):
     condition.write(folder / "condition")
     areas.write(folder / "areas.json")
     presence.write(folder)
+    accompany.write(folder / "accompany.json")
     text_files.write(TEXT_FILES if folder == HERE else folder / "text")
     (folder / "files" / "manifest.json").write_text(document.dump(manifest) + "\n", encoding="utf-8")
     (folder / "values.json").write_text(document.dump(values) + "\n", encoding="utf-8")
@@ -145,6 +146,8 @@ def check(folder):
     compare_values(load(folder / "presence.json"), load(HERE / "presence.json"), report)
 
     compare_values(load(folder / "areas.json"), load(HERE / "areas.json"), report)
+
+    compare_values(load(folder / "accompany.json"), load(HERE / "accompany.json"), report)
 
     for part in ("background", "condition", "hand"):
         for path in sorted((folder / part).glob("*.npy")):
