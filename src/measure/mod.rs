@@ -3,6 +3,7 @@
 mod accompany;
 mod background;
 mod classes;
+pub mod compare;
 mod excess;
 mod homogeneity;
 mod levels;
