@@ -126,7 +126,7 @@ impl Study {
         maps.into_iter().map(named).collect()
     }
 
-    fn held(&self, id: &str) -> Result<&(Answer, Rasters), Fault> {
+    pub(super) fn held(&self, id: &str) -> Result<&(Answer, Rasters), Fault> {
         self.answers.iter().find(|(answer, _)| answer.id == id).ok_or_else(|| {
             Fault::new(
                 "answer_not_held",

@@ -1,6 +1,7 @@
 //! What stands around a picture: histograms for its limits, choices of colours, and the picture as a file.
 
 use super::Study;
+use crate::ask::csv;
 use crate::ask::picture::{PictureSettings, Source, start_limits};
 use crate::colour::ColourScale;
 use crate::digest::canonical_json;
@@ -102,6 +103,14 @@ pub struct ExportSettings {
     pub title: String,
 }
 
+/// Which answer is written as CSV.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct CsvSettings {
+    /// Its id.
+    answer: String,
+}
+
 /// A file to be handed to the user.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SavedFile {
@@ -112,17 +121,31 @@ pub struct SavedFile {
 }
 
 impl Study {
-    /// Something of the study as a file; so far a "picture" ([`Study::saved_picture`]).
+    /// Something of the study as a file: a "picture" ([`Study::saved_picture`]); of an answer its "table" or its "profile",
+    /// both as CSV ([`crate::ask::csv`]).
     ///
     /// # Errors
     /// Something that cannot be exported, or as [`Study::saved_picture`].
     pub fn export(&mut self, what: &str, options: serde_json::Value) -> Result<SavedFile, Fault> {
+        if what == "table" || what == "profile" {
+            return self.saved_csv(what, options);
+        }
         if what != "picture" {
-            return Err(Fault::bad_setting(format!("“{what}” cannot be exported. There is: picture.")));
+            return Err(Fault::bad_setting(format!(
+                "“{what}” cannot be exported. There are: picture, table, profile."
+            )));
         }
         let options: ExportSettings = serde_json::from_value(options)
             .map_err(|error| Fault::bad_setting(format!("How to export is not understood: {error}.")))?;
         Ok(SavedFile { bytes: self.saved_picture(&options)?, media_type: "image/png" })
+    }
+
+    fn saved_csv(&self, what: &str, options: serde_json::Value) -> Result<SavedFile, Fault> {
+        let of: CsvSettings = serde_json::from_value(options)
+            .map_err(|error| Fault::bad_setting(format!("How to export is not understood: {error}.")))?;
+        let (answer, rasters) = self.held(&of.answer)?;
+        let bytes = if what == "table" { csv::table(answer)? } else { csv::profile(answer, rasters)? };
+        Ok(SavedFile { bytes, media_type: "text/csv" })
     }
 
     /// The histogram of a map, with the limits to begin with.

@@ -1,6 +1,6 @@
 //! Comparing two regions: METHODS 5 against scipy and numpy, and the published examples by name.
 
-use crate::support::{Section, json_of, list, number, text};
+use crate::support::{Section, list, number, text};
 use limner::grid::{Grid, Mask};
 use limner::measure::compare::{
     Band, Spread, ar1_effective_n, block_bootstrap, blocks, effective_n, effective_n_of_matrix, mann_whitney,

@@ -21,6 +21,6 @@ pub use effective::{
 };
 pub use line::{Band, Step, profile};
 pub use means::{Spread, Standardised, Welch, standardised, welch};
-pub use patches::{PatchyMean, patchy_mean};
+pub use patches::{FEWEST_EFFECTIVE, PatchyMean, patchy_difference, patchy_mean};
 pub use ranks::{Ranks, mann_whitney};
 pub use student::{student_quantile, student_two_sided};

@@ -8,11 +8,15 @@
 //! the region's mean follows from it as n² / 1'R1 does (METHODS 5).
 
 use super::cholesky;
+use super::means::Welch;
+use super::student::student_two_sided;
 use crate::grid::{Grid, try_filled_vec, try_vec};
 use crate::notice::OutOfMemory;
 use crate::numerics::math::{exp, ln};
 use crate::numerics::sums;
 
+/// A region worth fewer independent pixels than this is not compared: how patchy it is cannot be told from so few patches.
+pub const FEWEST_EFFECTIVE: f64 = 6.0;
 /// Most blocks that a region is cut into.
 const MOST_BLOCKS: usize = 64;
 /// The shortest length that is tried, in sides of a block; each next is longer by the root of two.
@@ -42,6 +46,21 @@ impl PatchyMean {
     pub fn freedom(&self) -> f64 {
         self.effective.min(self.blocks as f64) - 1.0
     }
+}
+
+/// Difference of two means as in [`super::welch`], each with its variance of the mean, and `floor`, a standard deviation by
+/// which the background of either may be off on its own. It says nothing of whether the regions are large enough
+/// ([`FEWEST_EFFECTIVE`]); `None` where the freedom of one is not above 0.
+pub fn patchy_difference(a: &PatchyMean, b: &PatchyMean, floor: f64) -> Option<Welch> {
+    if a.freedom() <= 0.0 || b.freedom() <= 0.0 {
+        return None;
+    }
+    let square = a.variance_of_mean + b.variance_of_mean + 2.0 * floor * floor;
+    let own = |one: &PatchyMean| one.variance_of_mean * one.variance_of_mean / one.freedom();
+    let (difference, standard_error) = (a.mean - b.mean, square.sqrt());
+    let (t, freedom) = (difference / standard_error, square * square / (own(a) + own(b)));
+    let p = student_two_sided(t, freedom);
+    (p.is_finite()).then_some(Welch { difference, standard_error, t, freedom, p })
 }
 
 /// A block: its mean, share of the region and middle.

@@ -257,7 +257,7 @@ def write(folder):
     values = {
         "rates": {"tolerance": {"relative": 1e-9}, "rows": rate_rows()},
         "means_test": {"tolerance": {"relative": 1e-7, "absolute": 1e-9}, "rows": means_test_rows()},
-        "student": {"tolerance": {"relative": 1e-9}, "rows": student_rows()},
+        "student": {"tolerance": {"relative": 1e-9, "absolute": 1e-40}, "rows": student_rows()},
         "effective": {"tolerance": {"relative": 1e-10, "absolute": 1e-12}, "about": ABOUT_DISTANCES,
                       "rows": effective_rows()},
         "ar1": {"tolerance": {"relative": 1e-11}, "rows": ar1_rows()},
