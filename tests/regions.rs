@@ -98,7 +98,7 @@ fn several_maps_and_regions_share_the_five_percent() {
         map(3, "Pb L", Kind::DisplayCopy, counts(90.0, 10.0, 6)),
     ];
     let mut regions = two();
-    regions.push(rectangle("r3", "middle", (24, 4, 9, 30)));
+    regions.push(rectangle("r3", "middle", (23, 4, 6, 30)));
     let (answer, _) = asked(maps, &regions, json!({}));
     assert_eq!(answer.verdict, "differ");
     // Three pairs in two maps; the display copy is not tested.
@@ -255,13 +255,13 @@ fn one_region_or_none_is_described() {
 #[test]
 fn shared_pixels_are_left_out_and_regions_that_share_much_are_not_compared() {
     let of = |second: (u32, u32, u32, u32)| {
-        let regions = [rectangle("r1", "left", (2, 4, 20, 30)), rectangle("r2", "right", second)];
+        let regions = [rectangle("r1", "left", (12, 4, 18, 30)), rectangle("r2", "right", second)];
         asked(vec![map(1, "Cu K", Kind::Window, counts(30.0, 40.0, 1))], &regions, json!({})).0
     };
-    assert_eq!(of((21, 4, 30, 30)).verdict, "differ");
-    let much = of((12, 4, 30, 30));
+    assert_eq!(of((29, 4, 30, 30)).verdict, "differ");
+    let much = of((22, 4, 30, 30));
     assert!(
-        much.verdict == "cannot be judged" && much.sentence.contains("share 300 pixels"),
+        much.verdict == "cannot be judged" && much.sentence.contains("share 240 pixels"),
         "{}",
         much.sentence
     );
