@@ -15,6 +15,8 @@ mod areas;
 mod background;
 #[path = "against/colour.rs"]
 mod colour;
+#[path = "against/compare.rs"]
+mod compare;
 #[path = "against/condition.rs"]
 mod condition;
 #[path = "against/demo.rs"]

@@ -37,6 +37,11 @@ pub(super) trait Question {
     fn has_trials() -> bool {
         true
     }
+
+    /// Whether this evidence is worth judging again.
+    fn is_tried(evidence: &Evidence) -> bool {
+        evidence.levels().is_ok()
+    }
 }
 
 /// Share of the whole that the first judging is taken to last.
@@ -53,7 +58,7 @@ pub(super) fn ask<Q: Question>(
     let part = if Q::has_trials() { FIRST } else { 1.0 };
     let found = Q::judge(&evidence, &mut |share, text| progress(part * (0.2 + 0.8 * share), text))?;
     let word = Q::verdict(&found);
-    let stability = if Q::has_trials() && evidence.levels().is_ok() && evidence.untested.is_none() {
+    let stability = if Q::has_trials() && Q::is_tried(&evidence) && evidence.untested.is_none() {
         Some(stability::<Q>(subject, settings, (&names, &evidence, word), progress)?)
     } else {
         None
@@ -92,7 +97,7 @@ fn stability<Q: Question>(
     progress: Progress<'_>,
 ) -> Result<Stability, Fault> {
     let are_counts = evidence.sides.iter().all(|side| side.noise() == Noise::Counting);
-    let changes = Change::trials(evidence.asked.mask.is_some(), are_counts);
+    let changes = Change::trials(evidence.asked.mask.is_some() || !evidence.regions.is_empty(), are_counts);
     let mut trials = Vec::new();
     for (i, change) in changes.iter().enumerate() {
         let done = FIRST + (1.0 - FIRST) * i as f64 / changes.len() as f64;

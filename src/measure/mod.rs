@@ -5,6 +5,7 @@ mod background;
 mod beyond;
 mod blocks;
 mod classes;
+pub mod compare;
 mod connected;
 mod excess;
 pub mod fits;

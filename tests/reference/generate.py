@@ -16,8 +16,8 @@ from pathlib import Path
 import numpy as np
 
 from parts import (
-    accompany, areas, background, colour, condition, containers, demo, document, files, formats, hand, presence,
-    published, questions, tables, text_files)
+    accompany, areas, background, colour, compare, condition, containers, demo, document, files, formats, hand,
+    presence, published, questions, tables, text_files)
 
 HERE = Path(__file__).resolve().parent
 FORMATS = HERE.parent.parent / "docs" / "FORMATS.md"
@@ -48,6 +48,7 @@ def make(folder):
     areas.write(folder / "areas.json")
     presence.write(folder)
     accompany.write(folder / "accompany.json")
+    compare.write(folder)
     text_files.write(TEXT_FILES if folder == HERE else folder / "text")
     (folder / "files" / "manifest.json").write_text(document.dump(manifest) + "\n", encoding="utf-8")
     (folder / "values.json").write_text(document.dump(values) + "\n", encoding="utf-8")
@@ -148,6 +149,7 @@ def check(folder):
     compare_values(load(folder / "areas.json"), load(HERE / "areas.json"), report)
 
     compare_values(load(folder / "accompany.json"), load(HERE / "accompany.json"), report)
+    compare_values(load(folder / "compare.json"), load(HERE / "compare.json"), report)
 
     for part in ("background", "condition", "hand"):
         for path in sorted((folder / part).glob("*.npy")):

@@ -133,7 +133,11 @@ impl<'a> Subject<'a> {
         if let Some(other) = maps.iter().find(|map| !map.has_size_of(first)) {
             return Err(Fault::different_sizes(&first.label(), &other.label()));
         }
-        let settings = self.by_id(settings)?;
+        let mut settings = self.by_id(settings)?;
+        if settings.question == "regions" {
+            settings.regions.get_or_insert_with(|| self.regions.iter().map(|r| r.id.clone()).collect());
+            settings.maps.get_or_insert_with(|| maps.iter().map(|map| map.id.to_string()).collect());
+        }
         let by_map = match &settings.background {
             Some(Background::ByMap(by_map)) => by_map.keys().collect(),
             _ => Vec::new(),
