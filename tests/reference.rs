@@ -23,5 +23,7 @@ mod hand;
 mod pairs;
 #[path = "against/support.rs"]
 mod support;
+#[path = "against/together.rs"]
+mod together;
 #[path = "against/tables.rs"]
 mod tables;

@@ -9,6 +9,7 @@ mod levels;
 mod patch;
 mod ratio;
 mod threshold;
+pub mod together;
 
 pub use accompany::{Accompaniment, accompaniment};
 pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};

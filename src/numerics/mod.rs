@@ -2,6 +2,7 @@
 //! Imports nothing of this crate. Knows nothing of images. Every function gives the same bits native and in wasm.
 
 pub mod counting;
+pub mod fft;
 pub mod figure;
 pub mod math;
 pub mod order;
