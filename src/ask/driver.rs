@@ -34,7 +34,7 @@ pub(super) trait Question {
     fn word(evidence: &Evidence, found: Self::Found) -> Result<(Answer, Rasters), Fault>;
 
     /// Whether it is judged again with something otherwise.
-    fn has_trials() -> bool {
+    fn has_trials(_evidence: &Evidence) -> bool {
         true
     }
 }
@@ -50,10 +50,11 @@ pub(super) fn ask<Q: Question>(
     let names = Q::maps(settings, subject)?;
     progress(0.0, "Backgrounds");
     let evidence = subject.evidence(settings, &names, Change::Nothing)?;
-    let part = if Q::has_trials() { FIRST } else { 1.0 };
+    let has_trials = Q::has_trials(&evidence);
+    let part = if has_trials { FIRST } else { 1.0 };
     let found = Q::judge(&evidence, &mut |share, text| progress(part * (0.2 + 0.8 * share), text))?;
     let word = Q::verdict(&found);
-    let stability = if Q::has_trials() && evidence.levels().is_ok() && evidence.untested.is_none() {
+    let stability = if has_trials && evidence.levels().is_ok() && evidence.untested.is_none() {
         Some(stability::<Q>(subject, settings, (&names, &evidence, word), progress)?)
     } else {
         None

@@ -12,6 +12,7 @@ mod plot;
 mod questions;
 mod ratio;
 mod settings;
+mod together;
 pub mod verdict;
 mod words;
 
@@ -23,6 +24,7 @@ pub use evidence::{Change, Subject, WHOLE_FIELD};
 pub use plot::{Bar, Dot, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
 pub use questions::{Part, Question, questions};
 pub use settings::{Background, Line, MapBackground, Settings};
+pub use together::{Cloud, cloud_of, joint_of};
 
 use crate::notice::Fault;
 use crate::stack::MapId;
@@ -32,7 +34,7 @@ use driver::Question as _;
 pub type Progress<'a> = &'a mut dyn FnMut(f64, &str);
 
 /// Keys of the questions that can be asked, in the order in which they are offered.
-pub const KEYS: [&str; 2] = ["apart", "ratio"];
+pub const KEYS: [&str; 3] = ["together", "apart", "ratio"];
 
 /// Which maps a question needs, so that only these are copied for its computation.
 ///
@@ -46,6 +48,7 @@ pub fn maps_needed(
     known(question)?;
     let settings = Settings::read(question, settings.clone())?;
     let mut names = match question {
+        "together" => together::Together::maps(&settings, subject)?,
         "apart" => apart::Apart::maps(&settings, subject)?,
         _ => ratio::Ratio::maps(&settings, subject)?,
     };
@@ -73,6 +76,7 @@ pub fn ask(
     known(question)?;
     let settings = Settings::read(question, settings)?;
     match question {
+        "together" => driver::ask::<together::Together>(subject, &settings, progress),
         "apart" => driver::ask::<apart::Apart>(subject, &settings, progress),
         _ => driver::ask::<ratio::Ratio>(subject, &settings, progress),
     }

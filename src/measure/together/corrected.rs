@@ -60,7 +60,7 @@ pub struct Corrected {
 /// Why there is none.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Unreliable {
-    /// Of A (true) or B (false) background gives more than half of the counts.
+    /// What varies is no more than a background that varies by half of itself would give.
     MostlyBackground {
         /// Which of the two.
         is_a: bool,
@@ -86,8 +86,9 @@ pub const LEAST_RELIABILITY: f64 = 0.1;
 const ERRORS: f64 = 5.0;
 /// A corrected correlation above this is no chance.
 const MOST: f64 = 1.15;
-/// Background may give this share of the counts at most.
-const MOST_BACKGROUND: f64 = 0.5;
+/// A background may vary by this share of itself between places of different matrix (common practice, no source); a pattern
+/// must vary by more.
+pub const BACKGROUND_VARIES: f64 = 0.5;
 
 /// Share of pattern that is enough for `pixels` pixels: [`LEAST_RELIABILITY`], or five standard errors sqrt(2 / n) of a
 /// variance, if that is more.
@@ -112,23 +113,24 @@ pub fn corrected(
 ) -> Result<Corrected, Unreliable> {
     let least = least_reliability(pixels);
     let reliability = |is_a: bool| {
-        let (mean, variance, noise, of_mean, of_variance) = if is_a {
-            (found.mean_a, found.variance_a, noise.a, background.mean_a, background.variance_a)
+        let (variance, noise, of_mean, of_variance) = if is_a {
+            (found.variance_a, noise.a, background.mean_a, background.variance_a)
         } else {
-            (found.mean_b, found.variance_b, noise.b, background.mean_b, background.variance_b)
+            (found.variance_b, noise.b, background.mean_b, background.variance_b)
         };
         if variance <= 0.0 {
             return Err(Unreliable::Nothing);
         }
-        if of_mean > MOST_BACKGROUND * mean {
-            return Err(Unreliable::MostlyBackground { is_a });
-        }
-        let reliability = (variance - noise - of_variance) / variance;
+        let pattern = variance - noise - of_variance;
+        let reliability = pattern / variance;
         if !reliability.is_finite() {
             return Err(Unreliable::Nothing);
         }
         if reliability < least {
             return Err(Unreliable::MostlyNoise { is_a, reliability: reliability.max(0.0), least });
+        }
+        if pattern < (BACKGROUND_VARIES * of_mean) * (BACKGROUND_VARIES * of_mean) {
+            return Err(Unreliable::MostlyBackground { is_a });
         }
         Ok(reliability)
     };
@@ -165,9 +167,9 @@ mod tests {
             corrected(&moments(4.1, 0.1), 10_000, NOISE, none),
             Err(Unreliable::MostlyNoise { is_a: true, .. })
         ));
-        let shared = SharedBackground::of_floor(3.0, 3.0, 0.05);
+        let shared = SharedBackground::of_floor(4.0, 4.0, 0.05);
         assert_eq!(
-            corrected(&moments(8.0, 4.0), 10_000, NOISE, shared),
+            corrected(&moments(6.0, 2.0), 10_000, NOISE, shared),
             Err(Unreliable::MostlyBackground { is_a: true })
         );
         assert_eq!(corrected(&moments(8.0, 7.0), 10_000, NOISE, none), Err(Unreliable::NoiseIsOther));

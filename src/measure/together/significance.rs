@@ -92,10 +92,10 @@ fn tanh(x: f64) -> f64 {
     (1.0 - e) / (1.0 + e) * x.signum()
 }
 
-/// Side of the squares in which a rectangle is tested: 1 up to [`MOST_PIXELS`] pixels.
-pub fn binning_for(pairs: &Pairs) -> usize {
+/// Side of the squares in which a rectangle is tested: 1 up to `most_pixels` pixels.
+pub fn binning_for(pairs: &Pairs, most_pixels: usize) -> usize {
     let (width, height) = pairs.size();
-    (1..).find(|side| width.div_ceil(*side) * height.div_ceil(*side) <= MOST_PIXELS).unwrap_or(1)
+    (1..).find(|side| width.div_ceil(*side) * height.div_ceil(*side) <= most_pixels.max(1)).unwrap_or(1)
 }
 
 /// Side of a block for maps with these lengths in a rectangle of this size: three times the shorter length, because beyond
@@ -117,16 +117,17 @@ fn block_side(lengths: [Option<usize>; 2], size: (usize, usize)) -> Option<usize
 /// Tests the correlation of two maps in two ways that respect their patches: the t-test with an effective number of
 /// pixels ([`Spatial::effective_n`], every ring) and `times` shuffles of blocks ([`shuffle_test`]). `index(n)` gives whole
 /// numbers below n. `None` where there is no correlation: fewer than two pixels, or a constant map. A rectangle of more
-/// than [`MOST_PIXELS`] pixels is binned first, which changes the number of pixels and hardly the effective one.
+/// than `most_pixels` pixels ([`MOST_PIXELS`] or less) is binned first, which changes the number of pixels and hardly the effective one.
 ///
 /// # Errors
 /// No memory.
 pub fn significance(
     pairs: &Pairs,
+    most_pixels: usize,
     times: usize,
     index: impl FnMut(usize) -> usize,
 ) -> Result<Option<Significance>, OutOfMemory> {
-    let binned = binning_for(pairs);
+    let binned = binning_for(pairs, most_pixels);
     let squares;
     let tested = if binned > 1 {
         squares = pairs.binned(binned)?;
@@ -195,8 +196,8 @@ mod tests {
     #[test]
     fn constant_and_empty_maps_are_not_tested() {
         let none = Pairs::of(4, &[], &[], |_| true).unwrap();
-        assert_eq!(significance(&none, 9, |_| 0).unwrap(), None);
+        assert_eq!(significance(&none, MOST_PIXELS, 9, |_| 0).unwrap(), None);
         let flat = Pairs::of(4, &[1.0; 16], &[2.0; 16], |_| true).unwrap();
-        assert_eq!(significance(&flat, 9, |_| 0).unwrap(), None);
+        assert_eq!(significance(&flat, MOST_PIXELS, 9, |_| 0).unwrap(), None);
     }
 }
