@@ -63,6 +63,17 @@ pub fn questions(stack: &Stack) -> Vec<Question> {
     vec![
         faint,
         question(
+            "together",
+            "Together",
+            vec![
+                say("Do "),
+                map("a"),
+                say(" and "),
+                map("b"),
+                say(" rise and fall together, in the whole field?"),
+            ],
+        ),
+        question(
             "apart",
             "Apart",
             vec![say("Where is "), map("a"), say(" without "), map("b"), say(", in the whole field?")],
