@@ -2,6 +2,7 @@
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
 import { chosenOf, combineParts, combined } from "../region-combine.js";
+import { makersText } from "../words.js";
 import { openListbox } from "./listbox.js";
 import { createWording } from "./wording.js";
 
@@ -157,9 +158,8 @@ export function createRegions(root, send) {
     setText(role, region.role);
     setAttribute(role, "aria-label", `What ${region.name} is: ${region.role}`);
     setText(text, `${region.text}${hidden ? " · hidden" : ""}`);
-    // A text that names the maps already is not followed by them again.
-    const named = region.makers.every((maker) => region.text.includes(state.maps.find((map) => map.id === maker)?.label ?? "\n"));
-    setText(makers, named ? "" : ` · ${region.makers_text}`);
+    const made_from = makersText(region, state.maps);
+    setText(makers, made_from === "" ? "" : ` · ${made_from}`);
     const open = state.unfolded === id;
     setText(more, open ? "less" : "more");
     setAttribute(more, "aria-expanded", String(open));
