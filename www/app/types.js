@@ -41,7 +41,7 @@
  *   | {answer: string, show: string, view?: ViewWindow}
  *   | {photo: string, view?: ViewWindow}} PictureSettings */
 
-/** `full` is the ground of a pattern and `mark` what it draws; `number` is that of a class.
+/** `full` is the ground of a pattern and `mark` what it draws; `number` is what the raster holds where a class is.
  * @typedef {{kind: "light"|"both"|"class"|"fill", label: string, full: string, half: string|null, pattern: string, mark?: string, number?: number}} KeySwatch */
 /** @typedef {{kind: "bar", label: string, colours: string[], ticks: {at: number, text: string}[]}} KeyBar */
 /** @typedef {KeySwatch|KeyBar} KeyEntry */
@@ -51,7 +51,30 @@
 
 /** @typedef {{map: string, label: string, text: string}} ReadValue */
 /** The values at a place, and of the region that it lies in.
- * @typedef {{text: string, values: ReadValue[], region?: {text: string, values: ReadValue[]}|null}} ReadOut */
+ * `region` is the patch of an answer's class there, `regions` the named regions there, the smallest first, at most four; how many more there
+ * are stands in `more_regions`, in words.
+ * @typedef {{text: string, values: ReadValue[], region?: {text: string, values: ReadValue[]}|null, regions?: {text: string, values: ReadValue[]}[],
+ *   more_regions?: string}} ReadOut */
+
+/** @typedef {"passage"|"off the object"|"bare support"|"ground"|"reference"} RegionRole */
+/** @typedef {{x: number, y: number, width: number, height: number}} Rectangle */
+/** @typedef {"and"|"or"|"without"|"grown"|"shrunk"} CombineWord */
+
+/** A region as it is handed in: exactly one of the shapes (none is needed to change name or role alone). Places are pixels of the grid.
+ * @typedef {{name?: string, role?: RegionRole, rectangle?: Rectangle, polygon?: [number, number][], mask?: Uint8Array, mask_png?: Uint8Array,
+ *   threshold?: {map: string, low?: number|null, high?: number|null}, classes?: {answer: string, classes: number[]},
+ *   cloud?: {answer: string, from: [number, number], to: [number, number], region?: string}
+ *     | {a: string, b: string, a_low?: number|null, a_high?: number|null, b_low?: number|null, b_high?: number|null, region?: string},
+ *   combine?: {how: CombineWord, of: string[], by_px?: number}}} RegionSettings */
+
+/** A region at a glance. `makers`: the maps that made it, by id. Shapes are said as they lie now.
+ * @typedef {{id: string, name: string, role: RegionRole, how: "rectangle"|"polygon"|"mask"|"threshold"|"classes"|"cloud"|"combine", text: string,
+ *   makers: string[], makers_text: string, pixels: number, area_text: string, bounds: Rectangle, rectangle?: Rectangle,
+ *   polygon?: [number, number][], threshold?: {map: string, low: number|null, high: number|null},
+ *   cloud?: {a: string, b: string, a_low: number|null, a_high: number|null, b_low: number|null, b_high: number|null, region?: string},
+ *   combine?: {how: CombineWord, of: string[], by_px?: number}}} RegionSummary */
+/** The same with its pixels: 1 inside, 0 outside.
+ * @typedef {RegionSummary & {mask: {width: number, height: number, data: Uint8Array}}} RegionWithMask */
 
 /** How a map's values are spread. Edges are values between the bars, `places` where they stand along the axis as it
  * is drawn, 0 to 1; bars are heights from 0 to 1.
@@ -90,20 +113,6 @@
 
 /** The whole changeable state of a session, as plain data. Opaque to the page.
  * @typedef {Record<string, unknown>} StateRecord */
-
-/** The shape of a region, one of these. `by_px`: how far it is grown or shrunk.
- * @typedef {{rectangle: {x: number, y: number, width: number, height: number}} | {polygon: [number, number][]} | {mask: Uint8Array} | {mask_png: Uint8Array}
- *   | {threshold: {map: string, low?: number, high?: number}} | {classes: {answer: string, classes: number[]}} | {cloud: Record<string, unknown>}
- *   | {combine: {how: "and"|"or"|"without"|"grown"|"shrunk", of: string[], by_px?: number}}} RegionShape */
-
-/** `makers` are the maps that it was made from; `rectangle` or `polygon` is there where it was drawn.
- * @typedef {{id: string, name: string, role: string, how: string, text: string, makers: string[], makers_text: string, pixels: number, area_text: string,
- *   bounds: {x: number, y: number, width: number, height: number}, rectangle?: {x: number, y: number, width: number, height: number}|null,
- *   polygon?: [number, number][]|null, combine?: {how: string, of: string[], by_px?: number}|null, threshold?: {map: string, low?: number, high?: number}|null}} RegionSummary */
-/** Row by row; 0 is outside.
- * @typedef {{width: number, height: number, data: Uint8Array}} RegionMask */
-/** @typedef {RegionSummary & {mask: RegionMask}} RegionWithMask */
-/** @typedef {Partial<RegionShape> & {name?: string, role?: string}} RegionSettings */
 
 /** @typedef {{fraction: number, text: string}} Progress */
 /** The last argument of every call.

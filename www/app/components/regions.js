@@ -97,7 +97,7 @@ export function createRegions(root, send) {
     const role = el("button", { class: "word-button", attrs: { type: "button", "aria-haspopup": "listbox", "aria-expanded": "false" }, on: {
       click: () => {
         if (close) return close();
-        close = openListbox(role, item, { label: "What the region is", chosen: now()?.role ?? null, choices: ROLES, choose: (value) => send({ type: "set_role", id, role: value }), closed: () => (close = null) });
+        close = openListbox(role, item, { label: "What the region is", chosen: now()?.role ?? null, choices: ROLES, choose: (value) => send({ type: "set_role", id, role: /** @type {import("../types.js").RegionRole} */ (value) }), closed: () => (close = null) });
       },
       keydown: (/** @type {KeyboardEvent} */ event) => {
         if (event.key !== "ArrowDown" && event.key !== "ArrowUp") return;
