@@ -77,7 +77,7 @@ async fn by_mouse(stage: &Stage) -> Result<String> {
 
     let [region] =
         regions(stage).await?.as_array().context("no list")?.clone().try_into().ok().context("one region")?;
-    let wanted = json!({"x": 30.0, "y": 20.0, "width": 30.0, "height": 30.0});
+    let wanted = json!({"x": 30, "y": 20, "width": 30, "height": 30});
     ensure!(region["rectangle"] == wanted, "it is {}", region["rectangle"]);
     ensure!(region["pixels"] == 900, "it has {} pixels", region["pixels"]);
     // 900 pixels of 0.5 mm by 0.5 mm
@@ -128,7 +128,7 @@ async fn by_keys(stage: &Stage) -> Result<String> {
     stage.browser.press(Key::Enter).await?;
     let region = regions(stage).await?[0].clone();
     ensure!(
-        region["polygon"] == json!([[75.0, 55.0], [95.0, 55.0], [95.0, 75.0]]),
+        region["polygon"] == json!([[75, 55], [95, 55], [95, 75]]),
         "it is {}",
         region["polygon"]
     );
@@ -186,7 +186,7 @@ async fn made_of(stage: &Stage) -> Result<String> {
         .await?;
     stage.browser.wait("document.querySelectorAll('.region').length === 2", 5).await?;
     stage.click(".regions-combine summary").await?;
-    stage.click("[data-setting='how']").await?;
+    stage.click("[data-setting='way']").await?;
     let path = "//*[@role='option'][.//span[@class='listbox-text' and .='without']]";
     stage.browser.web.find(By::XPath(path)).await?.click().await?;
     let ready = "!document.querySelector('.regions-combine .button').disabled";
@@ -216,7 +216,7 @@ async fn made_of(stage: &Stage) -> Result<String> {
     // a name that is taken is refused beside it, and stays to be mended
     let name = stage.browser.web.find(By::Css("[aria-label='Name of Back']")).await?;
     name.click().await?;
-    stage.browser.press(Key::Control + "a").await?;
+    stage.script("document.activeElement.select()", json!([])).await?;
     stage.browser.press("Rest").await?;
     stage.browser.press(Key::Enter).await?;
     let refused = "document.querySelector('.region-name[aria-invalid]')?.value === 'Rest' && [...document.querySelectorAll('.region .region-trouble')].some((one) => one.checkVisibility())";

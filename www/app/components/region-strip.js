@@ -38,7 +38,7 @@ export function createRegionStrip(root, send, press, limits_of, left) {
     if (map !== null && limits !== null) send({ type: "propose_limits", map, limits, upward });
   } } });
   const title = el("span", { class: "strip-title" });
-  const help = el("span", { class: "strip-help" });
+  const help = el("p", { class: "strip-help" });
   const area = el("span", { class: "strip-area", attrs: { role: "status" } });
   const bounds = { up: choice("no upper limit", true), both: choice("between both", false) };
   const bound = el("span", { class: "save-choices", attrs: { role: "group", "aria-label": "Which values" } }, [bounds.up, "or", bounds.both]);
@@ -54,7 +54,7 @@ export function createRegionStrip(root, send, press, limits_of, left) {
     event.stopPropagation();
     cancel.click();
   } } }, [
-    el("p", { class: "strip-words" }, [title, area, help]), el("div", { class: "strip-acts" }, [bound, keep, close, done, back, cancel]), trouble,
+    el("div", { class: "strip-words" }, [el("p", {}, [title, area]), help]), el("div", { class: "strip-acts" }, [bound, keep, close, done, back, cancel]), trouble,
   ]);
   root.append(body);
 
@@ -93,8 +93,10 @@ export function createRegionStrip(root, send, press, limits_of, left) {
     setText(help, mode === "photo" ? ELSEWHERE : `${words.hand} ${words.keys}`);
     setText(area, area_text);
     const many = !edited && tool === "polygon";
-    close.hidden = !many || (now?.points.length ?? 0) < 3;
-    back.hidden = !many || (now?.points.length ?? 0) < 1;
+    // They keep their room: what stands above must not move under the hand.
+    close.hidden = back.hidden = !many;
+    close.disabled = (now?.points.length ?? 0) < 3;
+    back.disabled = (now?.points.length ?? 0) < 1;
     done.hidden = !edited;
   }
 
