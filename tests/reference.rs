@@ -7,6 +7,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
+#[path = "against/areas.rs"]
+mod areas;
 #[path = "against/background.rs"]
 mod background;
 #[path = "against/colour.rs"]

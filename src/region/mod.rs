@@ -1,5 +1,5 @@
-//! Regions: named sets of pixels. What a region is; shapes, values and other regions as masks; masks as text and as PNG.
-//! Knows no question and no page.
+//! Regions: named sets of pixels with a role, each remembering which maps made it. Shapes, values and other regions as masks;
+//! masks as text and as PNG. Knows no question and no page.
 
 mod combine;
 mod png;
@@ -17,28 +17,28 @@ use crate::geometry::Area;
 use crate::grid::Mask;
 use crate::stack::MapId;
 
-/// What a region is in the picture.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+/// What a region is to the object.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum RegionRole {
-    /// A part of the painting.
+    /// A part that is asked about.
     #[default]
     Passage,
-    /// Beside the object: air, the stage of the scanner.
+    /// Beside the object.
     OffTheObject,
-    /// Canvas, wood, paper without paint.
+    /// The support without ground or paint.
     BareSupport,
-    /// Ground without paint on it.
+    /// The ground without paint.
     Ground,
-    /// Chosen to compare with.
+    /// What others are held against, as the user chose it.
     Reference,
 }
 
 impl RegionRole {
-    /// All of them.
+    /// Every role, in the order in which they are offered.
     pub const ALL: [Self; 5] =
         [Self::Passage, Self::OffTheObject, Self::BareSupport, Self::Ground, Self::Reference];
 
-    /// As it is written.
+    /// The word used in records, in calls and on screen.
     pub fn word(self) -> &'static str {
         match self {
             Self::Passage => "passage",
@@ -53,21 +53,26 @@ impl RegionRole {
     pub fn from_word(word: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|role| role.word() == word)
     }
+
+    /// Whether a background may be taken from it unasked. Beside the object the matrix is another.
+    pub fn gives_background(self) -> bool {
+        matches!(self, Self::Reference | Self::BareSupport | Self::Ground)
+    }
 }
 
-/// A named set of pixels.
+/// A region as questions use it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Region {
-    /// "r1", "r2", ...
+    /// Its id in this study ("r1").
     pub id: String,
     /// What the user calls it (untrusted text).
     pub name: String,
-    /// What it is.
+    /// What it is to the object.
     pub role: RegionRole,
-    /// The maps that made it, and those that these were made of: on them it is described, not tested. Empty for a region
-    /// that was drawn or handed in.
+    /// The maps whose values made it, and the maps that these were made of; empty for a drawn one. On all of these it is
+    /// described and not tested.
     pub makers: Vec<MapId>,
-    /// Its pixels.
+    /// Its pixels, of the size of the grid, as the maps lie now.
     pub mask: Mask,
 }
 

@@ -35,7 +35,7 @@ use crate::notice::Fault;
 use crate::reading::NamedMap;
 use crate::stack::{Map, MapId, Stack};
 use record::map_key;
-use regions::HeldRegion;
+use regions::Regions;
 use std::collections::BTreeMap;
 
 /// A photo of a study.
@@ -78,7 +78,7 @@ pub struct Study {
     expected_derived: Vec<DerivedRecord>,
     derived_made: u32,
     /// Regions by number; those of a record whose maps are not open; the last number.
-    regions: Vec<HeldRegion>,
+    regions: Regions,
     expected_regions: Vec<RegionRecord>,
     regions_made: u32,
     /// Values over regions that were read out, by number; emptied when maps or regions change.
@@ -139,12 +139,17 @@ impl Study {
         ask::questions(&self.stack)
     }
 
+    /// What questions are about.
+    pub fn subject(&self) -> Subject<'_> {
+        Subject::new(&self.stack, self.regions.all(), self.scan.beam_um)
+    }
+
     /// The maps that a question needs, by id.
     ///
     /// # Errors
     /// As [`ask::maps_needed`].
     pub fn maps_needed(&self, question: &str, settings: &serde_json::Value) -> Result<Vec<MapId>, Fault> {
-        ask::maps_needed(question, settings, &self.stack)
+        ask::maps_needed(question, settings, &self.subject())
     }
 
     /// Asks a question here and keeps the answer.
@@ -157,7 +162,7 @@ impl Study {
         settings: serde_json::Value,
         progress: ask::Progress<'_>,
     ) -> Result<(Answer, Rasters), Fault> {
-        let (answer, rasters) = ask::ask(question, settings, &Subject { stack: &self.stack }, progress)?;
+        let (answer, rasters) = ask::ask(question, settings, &self.subject(), progress)?;
         self.adopt(answer.clone(), rasters.clone());
         Ok((answer, rasters))
     }

@@ -55,9 +55,9 @@ impl Study {
 
     /// What is read of the smallest named regions at a pixel of the grid, and how many more there are.
     fn regions_at(&mut self, x: u32, y: u32) -> Result<(Vec<ReadRegion>, String), Fault> {
-        let at =
-            self.regions.iter().enumerate().filter(|(_, held)| held.region.mask.get(x, y) == Some(&true));
-        let mut at: Vec<(u64, usize)> = at.map(|(place, held)| (held.pixels, place)).collect();
+        let at = self.regions.iter().filter(|held| held.region.mask.get(x, y) == Some(&true));
+        let mut at: Vec<(u64, u32)> =
+            at.map(|held| (held.making.pixels, held.making.record.number)).collect();
         at.sort_unstable();
         let more = match at.len().saturating_sub(MOST_REGIONS_READ) {
             0 => String::new(),
@@ -65,11 +65,10 @@ impl Study {
             more => format!("and in {more} more regions"),
         };
         let mut out = Vec::new();
-        for (pixels, place) in at.into_iter().take(MOST_REGIONS_READ) {
-            let held = &self.regions[place];
-            let number = held.record.number;
+        for (pixels, number) in at.into_iter().take(MOST_REGIONS_READ) {
+            let Some(held) = self.regions.get(number) else { continue };
             if !self.region_reads.contains_key(&number) {
-                let read = ReadRegion::of_region(&self.stack, &held.region, pixels)?;
+                let read = ReadRegion::of_region(&self.stack, held.region, pixels)?;
                 self.region_reads.insert(number, read);
             }
             out.extend(self.region_reads.get(&number).cloned());

@@ -2,7 +2,7 @@
 
 use super::arrays::{mask_out, samples_out};
 use super::convert::{answer_in, fault_out, field, file_out, from_js, picture_out, scan_out, to_js};
-use super::subject::{derived_in, subject_out};
+use super::subject::{derived_in, question_out, subject_out};
 use crate::ask::picture::PictureSettings;
 use crate::grid::Mask;
 use crate::study::{Derivation, MapChange, RegionSettings, RegionSummary, Study};
@@ -181,7 +181,7 @@ impl Session {
     /// A question or settings that are not understood.
     pub fn subject(&self, question: &str, settings: JsValue) -> Result<JsValue, JsValue> {
         let needed = self.study.maps_needed(question, &from_js(settings)?).map_err(fault_out)?;
-        subject_out(self.study.stack(), &needed)
+        question_out(&self.study, &needed)
     }
 
     /// Keeps the result of `run` and gives back its answer.

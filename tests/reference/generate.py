@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from parts import (
-    background, colour, condition, containers, demo, document, files, formats, hand, published, questions, tables,
+    areas, background, colour, condition, containers, demo, document, files, formats, hand, published, questions, tables,
     text_files)
 
 HERE = Path(__file__).resolve().parent
@@ -45,6 +45,7 @@ def make(folder):
         "demo": demo.write(folder / "demo", DEMO_MAPS),
     }
     condition.write(folder / "condition")
+    areas.write(folder / "areas.json")
     text_files.write(TEXT_FILES if folder == HERE else folder / "text")
     (folder / "files" / "manifest.json").write_text(document.dump(manifest) + "\n", encoding="utf-8")
     (folder / "values.json").write_text(document.dump(values) + "\n", encoding="utf-8")
@@ -140,6 +141,8 @@ def check(folder):
     fresh, committed = load(folder / "values.json"), load(HERE / "values.json")
     compare_values(fresh, committed, report)
     compare_values(load(folder / "condition" / "values.json"), load(HERE / "condition" / "values.json"), report)
+
+    compare_values(load(folder / "areas.json"), load(HERE / "areas.json"), report)
 
     for part in ("background", "condition", "hand"):
         for path in sorted((folder / part).glob("*.npy")):

@@ -1,5 +1,6 @@
 //! From the shape in a record to pixels; again when something that it is made of changes.
 
+use super::held::Making;
 use super::record::{self, CombineWord, Laid, RegionRecord, Shape};
 use super::{HeldRegion, id_of};
 use crate::grid::{Mask, try_vec};
@@ -48,7 +49,7 @@ impl Study {
             mask,
         };
         let pixels = region::pixels(&region.mask);
-        Ok(HeldRegion { record, region, pixels, trouble })
+        Ok(HeldRegion { region, making: Making { record, pixels, trouble } })
     }
 
     fn mask_of(&self, shape: &Shape) -> Result<Mask, Fault> {
@@ -101,7 +102,7 @@ impl Study {
 
     fn part_mask(&self, number: u32) -> Result<&Mask, Fault> {
         let held = self.held_region(number);
-        let held = held.filter(|held| held.trouble.is_empty());
+        let held = held.filter(|held| held.making.trouble.is_empty());
         held.map(|held| &held.region.mask)
             .ok_or_else(|| Fault::bad_setting(format!("the region {} cannot be made now", id_of(number))))
     }
@@ -116,10 +117,7 @@ impl Study {
         while let Some(place) = self.expected_regions.iter().position(|record| ready(self, record)) {
             let record = self.expected_regions.remove(place);
             match self.region_or_trouble(record.clone()) {
-                Ok(held) => {
-                    let place = self.regions.partition_point(|other| other.record.number < record.number);
-                    self.regions.insert(place, held);
-                }
+                Ok(held) => self.regions.put(held),
                 // Not even an empty mask is to be had: it waits for a time with more memory.
                 Err(_) => {
                     self.expected_regions.push(record);
@@ -131,17 +129,14 @@ impl Study {
 
     /// Makes the regions of these shapes again, and what is made of them.
     pub(in crate::study) fn remake_regions(&mut self, which: impl Fn(&Shape) -> bool) {
-        let (again, kept) =
-            std::mem::take(&mut self.regions).into_iter().partition(|held| which(&held.record.shape));
-        let again: Vec<HeldRegion> = again;
-        self.regions = kept;
-        self.expected_regions.extend(again.into_iter().map(|held| held.record));
+        let again = self.regions.take(|record| which(&record.shape));
+        self.expected_regions.extend(again);
         self.make_expected_regions();
     }
 
     /// Regions whose pixels come from maps are made again: to be called when numbers of maps have changed.
     pub(in crate::study) fn regions_after_maps(&mut self) {
-        if self.regions.iter().any(|held| held.record.shape.follows()) {
+        if self.regions.iter().any(|held| held.making.record.shape.follows()) {
             self.remake_regions(Shape::follows);
         } else {
             self.forget_reads();
@@ -175,7 +170,7 @@ impl Study {
         if held.len() + records.len() > record::MOST_REGIONS {
             return Err(Fault::bad_setting("The record has more regions than a study holds."));
         }
-        self.regions.retain(|held| !numbers.contains(&held.record.number));
+        self.regions.take(|record| numbers.contains(&record.number));
         self.expected_regions.retain(|record| !numbers.contains(&record.number));
         for mut record in records {
             self.regions_made = self.regions_made.max(record.number);

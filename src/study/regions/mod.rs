@@ -1,5 +1,6 @@
 //! Regions of a study: added, changed, taken away; made again when the maps that they are made of change or are turned.
 
+mod held;
 mod making;
 mod record;
 mod shapes;
@@ -15,21 +16,12 @@ use super::record::map_key;
 use super::{MapRecord, MapSummary, Study};
 use crate::grid::Mask;
 use crate::notice::Fault;
-use crate::region::{self, Region};
+use crate::region;
+pub(super) use held::Regions;
+use held::{Held, HeldRegion};
 use serde::Serialize;
 use std::collections::BTreeSet;
 pub(super) use summary::pixels_text;
-
-/// A region with how it is made.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct HeldRegion {
-    pub record: RegionRecord,
-    pub region: Region,
-    /// Pixels inside.
-    pub pixels: u64,
-    /// Why its pixels could not be made as things are now; empty otherwise. Without pixels then.
-    pub trouble: String,
-}
 
 /// What was renamed.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -49,6 +41,11 @@ impl Study {
     /// All regions whose maps are open.
     pub fn regions(&self) -> Vec<RegionSummary> {
         self.regions.iter().map(|held| self.region_summary(held)).collect()
+    }
+
+    /// All regions as questions take them.
+    pub fn regions_for_questions(&self) -> &[region::Region] {
+        self.regions.all()
     }
 
     /// A region, by id or name, with its pixels.
@@ -77,8 +74,8 @@ impl Study {
         let record = RegionRecord { number, name, role: role.word().into(), shape };
         let held = with_pixels(self.region_of(record)?)?;
         self.regions_made = number;
-        let summary = self.region_summary(&held);
-        self.regions.push(held);
+        let summary = self.region_summary(held.look());
+        self.regions.put(held);
         self.forget_reads();
         Ok(summary)
     }
@@ -93,7 +90,7 @@ impl Study {
         let shape = self.shape_of(settings, None)?;
         let record = RegionRecord { number: 0, name, role: role.word().into(), shape };
         let held = self.region_of(record)?;
-        let summary = RegionSummary { id: String::new(), ..self.region_summary(&held) };
+        let summary = RegionSummary { id: String::new(), ..self.region_summary(held.look()) };
         Ok((summary, held.region.mask))
     }
 
@@ -102,7 +99,7 @@ impl Study {
     /// # Errors
     /// As [`Study::add_region`]; a shape made of itself. Nothing is changed then.
     pub fn set_region(&mut self, name: &str, settings: RegionSettings) -> Result<RegionSummary, Fault> {
-        let old = self.find_region(name)?.record.clone();
+        let old = self.find_region(name)?.making.record.clone();
         let mut record = old.clone();
         if settings.name.is_some() {
             record.name = self.name_for(settings.name.as_deref(), old.number)?;
@@ -116,9 +113,7 @@ impl Study {
         }
         let held = self.region_of(record)?;
         let held = if has_shape { with_pixels(held)? } else { held };
-        if let Some(place) = self.regions.iter_mut().find(|held| held.record.number == old.number) {
-            *place = held;
-        }
+        self.regions.put(held);
         if has_shape {
             self.remake_regions(Shape::follows);
         }
@@ -155,7 +150,7 @@ impl Study {
             let own = all().find(|record| record.number == number).map_or(id.as_str(), |record| &record.name);
             return Err(Fault::bad_setting(format!("{} is made of {own}. Remove it first.", other.name)));
         }
-        self.regions.retain(|held| held.record.number != number);
+        self.regions.take(|record| record.number == number);
         self.expected_regions.retain(|record| record.number != number);
         self.forget_reads();
         Ok("region")
@@ -184,14 +179,14 @@ impl Study {
 
     /// Every region, also those that wait for their maps.
     pub(super) fn all_regions(&self) -> impl Iterator<Item = &RegionRecord> {
-        self.regions.iter().map(|held| &held.record).chain(&self.expected_regions)
+        self.regions.iter().map(|held| &held.making.record).chain(&self.expected_regions)
     }
 
-    fn held_region(&self, number: u32) -> Option<&HeldRegion> {
-        self.regions.iter().find(|held| held.record.number == number)
+    fn held_region(&self, number: u32) -> Option<Held<'_>> {
+        self.regions.get(number)
     }
 
-    fn find_region(&self, name: &str) -> Result<&HeldRegion, Fault> {
+    fn find_region(&self, name: &str) -> Result<Held<'_>, Fault> {
         let number = self.number_of_region(name)?;
         self.held_region(number).ok_or_else(|| {
             Fault::new(
@@ -272,10 +267,10 @@ impl Study {
 
 /// A region that is to be added or changed has pixels.
 fn with_pixels(held: HeldRegion) -> Result<HeldRegion, Fault> {
-    if held.pixels > 0 {
+    if held.making.pixels > 0 {
         return Ok(held);
     }
-    let why = match held.record.shape {
+    let why = match held.making.record.shape {
         Shape::Rectangle { .. } | Shape::Polygon { .. } => {
             "No pixel of the grid has its centre in this shape. Draw it larger, and on the maps."
         }

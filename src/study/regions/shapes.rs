@@ -169,7 +169,13 @@ impl Study {
         let mask = self.on_grid(region::classes(classes, &of.classes)?, first)?;
         let laid = Laid::of(self.stack.orientation(), (mask.width(), mask.height()));
         let text = format!("{}, from an answer to “{}”", summary::listed(&named, "or"), answer.question);
-        let made_from = maps.iter().map(|map| map_key(&map.source)).collect();
+        // Where it was asked in a region, the maps that made that one chose these pixels too.
+        let asked_in = answer.regions.iter().flat_map(|region| &region.makers);
+        let chosen_by = asked_in.filter_map(|id| self.stack.by_id(&MapId::from_text(id)));
+        let mut made_from: Vec<String> =
+            maps.iter().copied().chain(chosen_by).map(|map| map_key(&map.source)).collect();
+        made_from.sort();
+        made_from.dedup();
         Ok(Shape::Classes { runs: written(&mask)?, laid, made_from, text })
     }
 
@@ -233,21 +239,23 @@ impl Study {
     /// There is none; it is made of `me` itself.
     fn part(&self, name: &str, me: Option<u32>) -> Result<u32, Fault> {
         let part = self.find_region(name)?;
-        let mut on = vec![part.record.number];
+        let mut on = vec![part.making.record.number];
         let mut seen = Vec::new();
         while let Some(number) = on.pop() {
             if Some(number) == me {
                 return Err(Fault::bad_setting(format!(
                     "{} would be made of itself. Choose other regions.",
-                    self.held_region(number).map_or_else(|| id_of(number), |held| held.record.name.clone())
+                    self.held_region(number).map_or_else(|| id_of(number), |held| held.region.name.clone())
                 )));
             }
             if !seen.contains(&number) {
                 seen.push(number);
-                on.extend(self.held_region(number).iter().flat_map(|held| held.record.shape.regions()));
+                on.extend(
+                    self.held_region(number).iter().flat_map(|held| held.making.record.shape.regions()),
+                );
             }
         }
-        Ok(part.record.number)
+        Ok(part.making.record.number)
     }
 
     /// A mask of a map as one of the grid: the same for a map whose pixels are those of the scan, each pixel many for a binned

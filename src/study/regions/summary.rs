@@ -1,6 +1,6 @@
 //! Regions at a glance, in words.
 
-use super::HeldRegion;
+use super::Held;
 use super::record::{CombineWord, RectangleRecord, Shape};
 use crate::geometry::Step;
 use crate::numerics::figure::{THIN_SPACE, count, whole};
@@ -83,18 +83,19 @@ pub struct CombineText {
 }
 
 impl Study {
-    pub(super) fn region_summary(&self, held: &HeldRegion) -> RegionSummary {
-        let (region, shape) = (&held.region, &held.record.shape);
+    pub(super) fn region_summary(&self, held: Held<'_>) -> RegionSummary {
+        let Held { region, making } = held;
+        let shape = &making.record.shape;
         let now = self.stack.orientation();
-        let pixels = held.pixels;
+        let pixels = making.pixels;
         let bounds = region::bounds(&region.mask).map(AreaRecord::from);
         let id_of = |key: &str| self.map_by_key(key).map_or_else(String::new, |map| map.id.to_string());
         let makers = self.makers_of(shape);
         let labels: Vec<String> = makers.iter().map(|map| map.label()).collect();
         let mut text = self.shape_text(shape);
         let mut add = |more: &str| text = format!("{text}; {more}");
-        if !held.trouble.is_empty() {
-            add(&held.trouble);
+        if !making.trouble.is_empty() {
+            add(&making.trouble);
         } else if pixels == 0 {
             add("no pixel is inside now");
         } else if self.grid_size() != Some((region.mask.width(), region.mask.height())) {
@@ -172,7 +173,7 @@ impl Study {
             for number in shape.regions() {
                 if !seen.contains(&number) {
                     seen.push(number);
-                    shapes.extend(self.held_region(number).map(|held| &held.record.shape));
+                    shapes.extend(self.held_region(number).map(|held| &held.making.record.shape));
                 }
             }
         }

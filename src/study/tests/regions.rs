@@ -198,7 +198,7 @@ fn a_region_of_a_derived_map_follows_it_and_keeps_it_from_being_removed() {
     study.derive(&sum).unwrap();
     let bright = add(&mut study, json!({"name": "bright", "threshold": {"map": "d1", "low": 250}}));
     assert_eq!(bright.makers, ["d1"]);
-    let makers: Vec<String> = study.regions[0].region.makers.iter().map(ToString::to_string).collect();
+    let makers: Vec<String> = study.regions.all()[0].makers.iter().map(ToString::to_string).collect();
     assert_eq!(makers, ["m1", "m2", "d1"], "also what the derived map is made of");
     let message = study.remove("d1").unwrap_err().message;
     assert!(message.contains("region bright is made from"), "{message}");
