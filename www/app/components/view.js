@@ -6,6 +6,7 @@ import { createFullScreen } from "../full-screen.js";
 import { createLink } from "../link.js";
 import { newestOnly } from "../newest.js";
 import { asProblem } from "../protocol.js";
+import { placeText } from "../reading.js";
 import { lightNow, mapsInViews, targetOf } from "../state.js";
 import { LAYOUTS, MOST_VIEWS, layoutText, subjectName } from "../subjects.js";
 import { createKey } from "./key.js";
@@ -137,7 +138,7 @@ export function createView(root, send, services) {
       if (!aloud || state === null) return;
       const in_view = mapsInViews(state);
       const told = got.values.filter(({ map }) => in_view.length === 0 || in_view.includes(map));
-      setText(spoken, [got.text, ...told.map(({ label, text }) => `${label} ${text}`)].join(", "));
+      setText(spoken, [placeText(got), ...told.map(({ label, text }) => `${label} ${text}`)].join(", "));
     },
     (thrown) => {
       read_out.show({ text: asProblem(thrown).message, values: [] });
@@ -146,6 +147,8 @@ export function createView(root, send, services) {
 
   /** The answer whose regions are read: that of the view that is pointed at, else of the active one, else of any. @returns {ReadOf} */
   function readOf() {
+    // While a region is drawn the picture must not be pushed about by what is read.
+    if (strip.is_drawing()) return {};
     const order = [panes[link.pointed === null ? active() : link.pointed_in], pane(), ...panes.filter(({ element }) => !element.hidden)];
     for (const one of order) {
       const settings = one?.target()?.settings;
