@@ -39,6 +39,8 @@ export function createRegionLayer(panes, send, services, hooks) {
   const outlines = new Map();
   /** @type {{mask: RegionMask, path: Path2D}|null} */
   let proposed = null;
+  /** @type {string|null} */
+  let font = null;
 
   // ---- outlines ----
 
@@ -145,7 +147,7 @@ export function createRegionLayer(panes, send, services, hooks) {
     const [left, top] = toCanvas(camera, bounds.x, bounds.y, canvas);
     const [right, bottom] = toCanvas(camera, bounds.x + bounds.width, bounds.y + bounds.height, canvas);
     if (right < 0 || bottom < 0 || left > canvas.width || top > canvas.height) return;
-    pen.font = `${lit ? 700 : 500} ${12 * ratio}px ${getComputedStyle(canvas).fontFamily}`;
+    pen.font = `${lit ? 700 : 500} ${12 * ratio}px ${(font ??= getComputedStyle(canvas).fontFamily)}`;
     const width = pen.measureText(text).width;
     const x = Math.max(4 * ratio, Math.min(left, canvas.width - width - 4 * ratio));
     const y = top - 5 * ratio > 14 * ratio ? top - 5 * ratio : Math.max(top, 0) + 15 * ratio;

@@ -10,8 +10,8 @@ import { makersText } from "../words.js";
 
 /** @type {Record<Tool, {title: string, hand: string, keys: string}>} */
 const HELP = {
-  rectangle: { title: "Rectangle", hand: "Drag from corner to corner, or click two corners.", keys: "Keys: arrows move the mark, with Shift by 10; Space sets a corner." },
-  polygon: { title: "Polygon", hand: "Click point by point; a double click closes it.", keys: "Keys: arrows move the mark, with Shift by 10; Space sets a point, Backspace takes it back, Enter closes." },
+  rectangle: { title: "Rectangle", hand: "Drag from corner to corner, or press on two corners.", keys: "Keys: arrows move the mark, with Shift by 10; Space sets a corner." },
+  polygon: { title: "Polygon", hand: "Press point by point, on the last one twice: that closes it.", keys: "Keys: arrows move the mark, with Shift by 10; Space sets a point, Backspace takes it back, Enter closes." },
   freehand: { title: "Freehand", hand: "Drag along the edge; where you let go it closes.", keys: "Keys: Space puts the pen down, arrows draw, Space closes." },
 };
 const EDIT = {
@@ -23,7 +23,7 @@ const ELSEWHERE = "Regions are drawn on maps: show a map, the overlay or an answ
 /** @param {HTMLElement} root @param {import("../controller.js").Send} send @param {(key: string) => void} press does what the key does
  * @param {(map: string) => Limits|null} limits_of a map as it is shown
  * @param {() => void} left the focus was in it when it went away
- * @returns {{update: (state: State) => void, tell: (area: string|null, drawing: Drawing|null) => void, is_drawing: () => boolean}} */
+ * @returns {{update: (state: State) => void, tell: (area: string|null, drawing: Drawing|null) => void, is_drawing: () => boolean, words: () => string}} `words`: what is to be done */
 export function createRegionStrip(root, send, press, limits_of, left) {
   /** @type {State|null} */
   let state = null;
@@ -38,7 +38,8 @@ export function createRegionStrip(root, send, press, limits_of, left) {
     if (map !== null && limits !== null) send({ type: "propose_limits", map, limits, upward });
   } } });
   const title = el("span", { class: "strip-title" });
-  const help = el("p", { class: "strip-help" });
+  const help = el("span");
+  const keys = el("span", { class: "strip-keys" });
   const area = el("span", { class: "strip-area", attrs: { role: "status" } });
   const bounds = { up: choice("no upper limit", true), both: choice("between both", false) };
   const bound = el("span", { class: "save-choices", attrs: { role: "group", "aria-label": "Which values" } }, [bounds.up, "or", bounds.both]);
@@ -54,7 +55,7 @@ export function createRegionStrip(root, send, press, limits_of, left) {
     event.stopPropagation();
     cancel.click();
   } } }, [
-    el("div", { class: "strip-words" }, [el("p", {}, [title, area]), help]), el("div", { class: "strip-acts" }, [bound, keep, close, done, back, cancel]), trouble,
+    el("div", { class: "strip-words" }, [el("p", {}, [title, area]), el("p", {}, [help, " ", keys])]), el("div", { class: "strip-acts" }, [bound, keep, close, done, back, cancel]), trouble,
   ]);
   root.append(body);
 
@@ -73,11 +74,12 @@ export function createRegionStrip(root, send, press, limits_of, left) {
       const { preview } = proposed;
       setText(title, preview?.text ?? "Region");
       setText(help, preview === null ? "" : makersText(preview, state.maps));
+      setText(keys, "");
       setText(area, preview?.area_text ?? "");
     }
     keep.hidden = proposed === null;
     keep.disabled = !proposed?.preview?.pixels || proposed.message !== "";
-    bound.hidden = proposed === null || proposed.limits_of === null;
+    bound.hidden = proposed === null || proposed.limits_of === null || limits_of(proposed.limits_of) === null;
     setAttribute(bounds.up, "aria-pressed", String(proposed?.upward === true));
     setAttribute(bounds.both, "aria-pressed", String(proposed?.upward === false));
     const said = region_trouble?.at === "drawing" ? region_trouble.message : proposed?.message ?? "";
@@ -90,7 +92,8 @@ export function createRegionStrip(root, send, press, limits_of, left) {
     const edited = edits !== null;
     const words = edited ? EDIT[tool === "rectangle" ? "rectangle" : "polygon"] : HELP[tool];
     setText(title, edited ? regions.find(({ id }) => id === edits)?.name ?? "" : HELP[tool].title);
-    setText(help, mode === "photo" ? ELSEWHERE : `${words.hand} ${words.keys}`);
+    setText(help, mode === "photo" ? ELSEWHERE : words.hand);
+    setText(keys, mode === "photo" ? "" : words.keys);
     setText(area, area_text);
     const many = !edited && tool === "polygon";
     // They keep their room: what stands above must not move under the hand.
@@ -116,5 +119,6 @@ export function createRegionStrip(root, send, press, limits_of, left) {
       draw();
     },
     is_drawing: () => state?.drawing !== null && state !== null,
+    words: () => `${title.textContent}. ${help.textContent} ${keys.textContent}`,
   };
 }

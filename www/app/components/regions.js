@@ -202,6 +202,8 @@ export function createRegions(root, send) {
     if (asked_name === unnamed) return;
     asked_name = unnamed;
     combine.open = false;
+    // Alone in the window the picture keeps the focus: the list is behind it.
+    if (document.fullscreenElement !== null || document.querySelector(".view-alone") !== null) return;
     const name = rowOf(unnamed)?.parts.name;
     name?.focus();
     name?.select();

@@ -317,7 +317,10 @@ export function createView(root, send, services) {
       if (draws) {
         showLimits();
         // From here on its keys draw.
-        if (next.drawing !== null) pane().canvas.focus();
+        if (next.drawing !== null) {
+          pane().canvas.focus();
+          setText(spoken, strip.words());
+        }
       }
       if (turned) showPicture();
       save_picture.update();
