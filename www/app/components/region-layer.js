@@ -19,6 +19,7 @@ import { newestOnly } from "../newest.js";
  * the drawing (`area`: how large it is by now, null: as before).
  * @typedef {{painted: () => void, read: (x: number, y: number) => void, told: (area: string|null, drawing: Drawing|null) => void}} Hooks */
 /** @typedef {{of: RegionSummary, path: Path2D|null}} Outline */
+/** @typedef {{left: number, right: number, top: number, bottom: number}} Box */
 
 /** How far off the hand may be, in pixels of the page. */
 const REACH = 9;
@@ -120,7 +121,10 @@ export function createRegionLayer(panes, send, services, hooks) {
     }
     if (proposed !== null && state.proposal !== null) dashed(pen, onCanvas(proposed.path));
     if (drawing !== null) paintDrawing(pen, drawing, camera, onCanvas);
-    for (const region of seen) name(pen, region, camera, region.id === state.lit);
+    /** @type {Box[]} */
+    const taken = [];
+    // The one that is pointed at has the first choice of places.
+    for (const region of seen.toReversed()) name(pen, region, camera, region.id === state.lit, taken);
     pen.restore();
   }
 
@@ -139,9 +143,9 @@ export function createRegionLayer(panes, send, services, hooks) {
     return regions.filter(({ id }) => id !== drawn?.edits && (!unseen.includes(id) || id === lit)).sort((a, b) => Number(a.id === lit) - Number(b.id === lit));
   }
 
-  /** Above the upper left corner of what it names, or in it where there is no room above. @param {CanvasRenderingContext2D} pen
-   * @param {RegionSummary} region @param {Camera} camera @param {boolean} lit */
-  function name(pen, { name: text, bounds }, camera, lit) {
+  /** Above what it names, in it, or below, where no other name stands; nowhere if there is no such place.
+   * @param {CanvasRenderingContext2D} pen @param {RegionSummary} region @param {Camera} camera @param {boolean} lit @param {Box[]} taken */
+  function name(pen, { name: text, bounds }, camera, lit, taken) {
     const ratio = devicePixelRatio;
     const { canvas } = pen;
     const [left, top] = toCanvas(camera, bounds.x, bounds.y, canvas);
@@ -150,7 +154,11 @@ export function createRegionLayer(panes, send, services, hooks) {
     pen.font = `${lit ? 700 : 500} ${12 * ratio}px ${(font ??= getComputedStyle(canvas).fontFamily)}`;
     const width = pen.measureText(text).width;
     const x = Math.max(4 * ratio, Math.min(left, canvas.width - width - 4 * ratio));
-    const y = top - 5 * ratio > 14 * ratio ? top - 5 * ratio : Math.max(top, 0) + 15 * ratio;
+    const high = 13 * ratio;
+    const lines = [top - 5 * ratio, Math.max(top, 0) + 15 * ratio, bottom + 15 * ratio].filter((line) => line > high && line < canvas.height - 4 * ratio);
+    const y = lines.find((line) => taken.every((box) => x > box.right || x + width < box.left || line < box.top || line - high > box.bottom));
+    if (y === undefined) return;
+    taken.push({ left: x, right: x + width, top: y - high, bottom: y });
     pen.lineWidth = 4 * ratio;
     pen.strokeStyle = "#000";
     pen.strokeText(text, x, y);

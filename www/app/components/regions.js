@@ -97,7 +97,7 @@ export function createRegions(root, send) {
     const role = el("button", { class: "word-button", attrs: { type: "button", "aria-haspopup": "listbox", "aria-expanded": "false" }, on: {
       click: () => {
         if (close) return close();
-        close = openListbox(role, item, { label: "What the region is", chosen: now()?.role ?? null, choices: ROLES, choose: (value) => send({ type: "set_role", id, role: /** @type {import("../types.js").RegionRole} */ (value) }), closed: () => (close = null) });
+        close = openListbox(role, body, { label: "What the region is", chosen: now()?.role ?? null, choices: ROLES, choose: (value) => send({ type: "set_role", id, role: /** @type {import("../types.js").RegionRole} */ (value) }), closed: () => (close = null) });
       },
       keydown: (/** @type {KeyboardEvent} */ event) => {
         if (event.key !== "ArrowDown" && event.key !== "ArrowUp") return;
@@ -215,7 +215,9 @@ export function createRegions(root, send) {
       state = next;
       const keys = /** @type {const} */ (["regions", "regions_open", "outlines", "unseen", "lit", "unfolded", "unnamed", "proposal", "region_trouble"]);
       if (before !== null && keys.every((key) => before[key] === next[key])) return;
+      const opens = next.regions_open && before?.regions_open === false;
       root.open = next.regions_open;
+      if (opens) root.scrollIntoView({ block: "nearest" });
       setText(count, next.regions.length === 0 ? "" : String(next.regions.length));
       reconcile(list, next.regions, ({ id }) => id, row, (item, region) => fill(item, region, next));
       list.hidden = next.regions.length === 0;
