@@ -3,6 +3,7 @@
 import { CANCELLED, asProblem, problem } from "./protocol.js";
 import { LIGHTS, START, readyToAsk, reduce, slotOf } from "./state.js";
 import { newestOnly } from "./newest.js";
+import { RegionControl, isRegionAction } from "./region-control.js";
 import { SheetControl } from "./sheet-control.js";
 import { lineOf, stepOf } from "./typed.js";
 
@@ -13,11 +14,12 @@ import { lineOf, stepOf } from "./typed.js";
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./state.js").Change} Change */
 /** @typedef {import("./sheet-control.js").SheetAction} SheetAction */
+/** @typedef {import("./region-control.js").RegionAction} RegionAction */
 /** @typedef {import("./types.js").Input} Input */
 /** @typedef {import("./types.js").Light} Light */
 
 /** What the user did.
- * @typedef {SheetAction | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
+ * @typedef {SheetAction | RegionAction | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
  *   | {type: "dismiss", keys: string[]} | {type: "dismiss_all"}
  *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
@@ -46,6 +48,7 @@ export class Controller {
   #asked = "";
   #refresh;
   #sheet;
+  #regions;
   #changing_lights = Promise.resolve();
 
   /** @param {CoreClient} client @param {Limner} limner @param {(state: State) => void} draw */
@@ -67,6 +70,17 @@ export class Controller {
       change: (change) => this.#change(change),
       tell: (thrown) => this.#tell(thrown),
       add: (files) => this.send({ type: "add_files", files }),
+    });
+    this.#regions = new RegionControl(limner, {
+      state: () => this.#state,
+      change: (change) => this.#change(change),
+      tell: (thrown) => this.#tell(thrown),
+      // At once, also while files are read.
+      regions: () => client.call("regions"),
+      restated: (regions) => {
+        // What the last question was about may be another region by now, or have another name.
+        if (regions.some(({ id, name }) => [id, name].some((one) => this.#asked.includes(JSON.stringify(one))))) this.#ask_anew();
+      },
     });
   }
 
@@ -91,6 +105,7 @@ export class Controller {
   ready() {
     this.#change({ type: "ready" });
     this.#refresh.ask(null);
+    this.#regions.refresh();
     this.#client.call("scan").then((scan) => this.#change({ type: "scan", scan }), (thrown) => this.#tell(thrown));
   }
 
@@ -109,6 +124,7 @@ export class Controller {
     if (event.type !== "input_lost") return;
     this.#asked = "";
     this.#refresh.ask(null);
+    this.#regions.refresh();
   }
 
   /** @param {LimnerEvent} event */
@@ -120,6 +136,7 @@ export class Controller {
       case "read":
         if (event.opened.notices.length > 0) this.#change({ type: "notices", notices: event.opened.notices, source: "opening" });
         if (event.opened.asks.length > 0) this.#change({ type: "asks", asks: event.opened.asks });
+        this.#regions.refresh();
         return this.#refresh.ask(null);
       case "reading_over":
         this.#stop_reading = () => {};
@@ -130,11 +147,20 @@ export class Controller {
       case "maps_changed":
       case "grid_changed":
         this.#refresh.ask(null);
+        this.#regions.refresh();
         this.#sheet.inspect_soon();
         if (event.type === "maps_changed") this.#changing_lights = this.#changing_lights.then(() => this.#renew_lights()).catch((thrown) => this.#tell(thrown));
         // What is answered depends on kinds and on the step, so the last question is asked again, unless it was taken back.
-        if (this.#asked !== "" || (this.#state.ask_trouble !== null && this.#state.ask_trouble.code !== CANCELLED.code)) void this.#ask({ again: true, turn: false });
+        return this.#ask_anew();
+      case "regions_changed":
+        // Sentences offer regions, and name them.
+        this.#refresh.ask(null);
+        return this.#regions.refresh(true);
     }
+  }
+
+  #ask_anew() {
+    if (this.#asked !== "" || (this.#state.ask_trouble !== null && this.#state.ask_trouble.code !== CANCELLED.code)) void this.#ask({ again: true, turn: false });
   }
 
   /** @type {Send} */
@@ -164,7 +190,8 @@ export class Controller {
       case "activate_view":
         return action.view === this.#state.active ? undefined : this.#change({ type: "activate", view: action.view });
       case "set_limits":
-        return this.#change({ type: "limits", id: action.id, limits: action.limits });
+        this.#change({ type: "limits", id: action.id, limits: action.limits });
+        return this.#regions.limits_moved(action.id, action.limits);
       case "choose_scale":
         return this.#change({ type: "scale", scale: action.scale });
       case "choose_colours":
@@ -196,7 +223,7 @@ export class Controller {
         this.#limner.set_map(action.id, lineOf(action.text)).catch((thrown) => this.#tell(thrown));
         return;
       default:
-        return this.#sheet.send(action);
+        return isRegionAction(action) ? this.#regions.send(action) : this.#sheet.send(action);
     }
   };
 

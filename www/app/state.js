@@ -1,5 +1,6 @@
 // The state of the page and how it changes. Pure: no page, no worker, no clock.
 
+import { REGIONS_START, isOfRegions, regionsChanged } from "./region-state.js";
 import { SHEET_START, sheetChanged, withMaps } from "./sheet-state.js";
 import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
 
@@ -19,6 +20,8 @@ import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
 /** @typedef {import("./subjects.js").Layout} Layout */
 /** @typedef {import("./sheet-state.js").SheetState} SheetState */
 /** @typedef {import("./sheet-state.js").SheetChange} SheetChange */
+/** @typedef {import("./region-state.js").RegionState} RegionState */
+/** @typedef {import("./region-state.js").RegionChange} RegionChange */
 
 /** @typedef {{done: number, total: number, name: string}} Reading */
 
@@ -33,9 +36,9 @@ import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
  *   limits: Record<string, Limits>, scale: ToneScale, colours: string,
  *   question: string|null, settings: Record<string, string>,
  *   asking: Progress|null, answer: Answer|null, ask_trouble: Problem|null, step_trouble: Problem|null,
- * } & SheetState} State */
+ * } & SheetState & RegionState} State */
 
-/** @typedef {SheetChange | {type: "ready"} | {type: "broken", problem: Problem}
+/** @typedef {SheetChange | RegionChange | {type: "ready"} | {type: "broken", problem: Problem}
  *   | {type: "reading", reading: Reading|null}
  *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[]}
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
@@ -52,6 +55,7 @@ export const LIGHTS = 4;
 /** @type {State} */
 export const START = Object.freeze({
   ...SHEET_START,
+  ...REGIONS_START,
   phase: "starting", trouble: null,
   maps: [], photos: [], grid: null, questions: [],
   reading: null, hint: "",
@@ -124,7 +128,7 @@ function changed(state, change) {
     case "step_failed":
       return { ...state, step_trouble: change.problem };
     default:
-      return sheetChanged(state, change);
+      return isOfRegions(change) ? regionsChanged(state, change) : sheetChanged(state, change);
   }
 }
 

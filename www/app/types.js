@@ -41,8 +41,8 @@
  *   | {answer: string, show: string, view?: ViewWindow}
  *   | {photo: string, view?: ViewWindow}} PictureSettings */
 
-/** `full` is the ground of a pattern and `mark` what it draws.
- * @typedef {{kind: "light"|"both"|"class"|"fill", label: string, full: string, half: string|null, pattern: string, mark?: string}} KeySwatch */
+/** `full` is the ground of a pattern and `mark` what it draws; `number` is what the raster holds where a class is.
+ * @typedef {{kind: "light"|"both"|"class"|"fill", label: string, full: string, half: string|null, pattern: string, mark?: string, number?: number}} KeySwatch */
 /** @typedef {{kind: "bar", label: string, colours: string[], ticks: {at: number, text: string}[]}} KeyBar */
 /** @typedef {KeySwatch|KeyBar} KeyEntry */
 

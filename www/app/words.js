@@ -1,6 +1,7 @@
 // The core's words as they stand on the page. Pure.
 
 /** @typedef {import("./types.js").MapSummary} MapSummary */
+/** @typedef {import("./types.js").RegionSummary} RegionSummary */
 
 /** "Fe K" never ends a line with "Fe", nor "4 × 4" with "4 ×".
  * @param {string} text @param {MapSummary[]} maps
@@ -8,4 +9,12 @@
 export function unbroken(text, maps) {
   const labels = new Set(maps.filter(({ element }) => element !== null).map(({ label }) => label));
   return [...labels].reduce((whole, label) => whole.replaceAll(label, label.replaceAll(" ", "\u00a0")), text.replaceAll(" × ", "\u00a0×\u00a0"));
+}
+
+/** Which maps a region was made from; nothing where its text names them already.
+ * @param {Pick<RegionSummary, "text"|"makers"|"makers_text">} region @param {MapSummary[]} maps
+ * @returns {string} */
+export function makersText({ text, makers, makers_text }, maps) {
+  const is_named = (/** @type {string} */ maker) => maps.some(({ id, label }) => id === maker && text.includes(label));
+  return makers.every(is_named) ? "" : makers_text;
 }
