@@ -1,7 +1,9 @@
 // Joins state, core and components: actions of the user become calls, results become changes of state.
 
 import { CANCELLED, asProblem, problem } from "./protocol.js";
-import { LIGHTS, START, readyToAsk, reduce, slotOf } from "./state.js";
+import { AnswerControl } from "./answer-control.js";
+import { readyToAsk } from "./asking.js";
+import { LIGHTS, START, reduce, slotOf } from "./state.js";
 import { newestOnly } from "./newest.js";
 import { SheetControl } from "./sheet-control.js";
 import { lineOf, stepOf } from "./typed.js";
@@ -13,15 +15,16 @@ import { lineOf, stepOf } from "./typed.js";
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./state.js").Change} Change */
 /** @typedef {import("./sheet-control.js").SheetAction} SheetAction */
+/** @typedef {import("./answer-control.js").AnswerAction} AnswerAction */
 /** @typedef {import("./types.js").Input} Input */
 /** @typedef {import("./types.js").Light} Light */
 
 /** What the user did.
- * @typedef {SheetAction | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
+ * @typedef {SheetAction | AnswerAction | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
  *   | {type: "dismiss", keys: string[]} | {type: "dismiss_all"}
  *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
- *   | {type: "choose_question", key: string} | {type: "choose_setting", name: string, value: string}
+ *   | {type: "choose_question", key: string} | {type: "choose_setting", name: string, of?: string, value: import("./asking.js").Value}
  *   | {type: "choose_layout", layout: import("./subjects.js").Layout} | {type: "activate_view", view: number}
  *   | {type: "set_limits", id: string, limits: import("./axis.js").Limits|null}
  *   | {type: "choose_scale", scale: import("./types.js").ToneScale} | {type: "choose_colours", colours: string}
@@ -46,6 +49,7 @@ export class Controller {
   #asked = "";
   #refresh;
   #sheet;
+  #answers;
   #changing_lights = Promise.resolve();
 
   /** @param {CoreClient} client @param {Limner} limner @param {(state: State) => void} draw */
@@ -62,12 +66,15 @@ export class Controller {
       },
       (thrown) => this.#tell(thrown),
     );
-    this.#sheet = new SheetControl(limner, {
+    const desk = {
       state: () => this.#state,
-      change: (change) => this.#change(change),
-      tell: (thrown) => this.#tell(thrown),
-      add: (files) => this.send({ type: "add_files", files }),
-    });
+      change: (/** @type {Change} */ change) => this.#change(change),
+      tell: (/** @type {unknown} */ thrown) => this.#tell(thrown),
+      add: (/** @type {Input[]} */ files) => this.send({ type: "add_files", files }),
+      ask: () => void this.#ask(),
+    };
+    this.#sheet = new SheetControl(limner, desk);
+    this.#answers = new AnswerControl(limner, desk);
   }
 
   get state() {
@@ -179,8 +186,17 @@ export class Controller {
         this.#change({ type: "question", key: action.key });
         return void this.#ask();
       case "choose_setting":
-        this.#change({ type: "setting", name: action.name, value: action.value });
+        this.#change({ type: "setting", name: action.name, of: action.of, value: action.value });
         return void this.#ask();
+      case "choose_form":
+      case "ask_pair":
+      case "draw_line":
+      case "line_drawn":
+      case "brush":
+      case "keep_brush":
+      case "mark_region":
+      case "save_table":
+        return this.#answers.send(action);
       case "cancel_ask":
         return this.#asking?.abort();
       case "ask_again":
@@ -243,11 +259,11 @@ export class Controller {
       if (current() && this.#state.asking === null) this.#change({ type: "asking", progress: { fraction: 0, text: "" } });
     }, SHOW_PROGRESS_AFTER_MS);
     try {
-      const { answer } = await this.#client.ask(ready.question, ready.settings, {
+      const { answer, rasters } = await this.#client.ask(ready.question, ready.settings, {
         signal: mine.signal,
         on_progress: (progress) => current() && this.#change({ type: "asking", progress }),
       });
-      if (current()) this.#change({ type: "answered", answer, turn });
+      if (current()) this.#change({ type: "answered", answer, rasters, turn });
     } catch (thrown) {
       if (!current()) return;
       this.#asked = "";

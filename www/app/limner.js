@@ -168,6 +168,12 @@ export class Limner {
     return new Blob([bytes], { type });
   }
 
+  /** How many pixels of a region lie in each bin of an answer's joint plot.
+   * @param {string} answer @param {string} region id or name @param {CallOptions} [options] @returns {Promise<Raster>} */
+  async joint(answer, region, options) {
+    return this.#as_soon_as_possible("joint", [answer, region], options);
+  }
+
   /** @param {string} id @param {Record<string, unknown>} settings @param {CallOptions} [options] @returns {Promise<MapSummary>} */
   async set_map(id, settings, options) {
     const summary = await this.#as_soon_as_possible("set_map", [id, settings], options);

@@ -1,7 +1,7 @@
 // The column that asks: questions to choose from, the sentence, its progress, and its answer or the reason why there is none.
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
-import { questionOf, readyToAsk } from "../state.js";
+import { formOf, questionOf, readyToAsk } from "../asking.js";
 import { createAnswer } from "./answer.js";
 import { createSentence } from "./sentence.js";
 
@@ -13,6 +13,8 @@ export function createAsk(root, send) {
   const chips = el("div", { class: "ask-questions", attrs: { role: "group", "aria-label": "Questions" } });
   const not_ready = el("p", { class: "ask-reason" });
   const sentence_root = el("div", { class: "sentence" });
+  const forms = el("p", { class: "ask-forms" });
+  const more_root = el("div", { class: "sentence sentence-more" });
   const hint = el("p", { class: "ask-hint", text: "Choose the underlined words. The answer comes as soon as the sentence is complete." });
   const bar = el("progress", { attrs: { max: 1, "aria-label": "Computing" } });
   const progress_text = el("span", { class: "ask-progress-text", attrs: { role: "status" } });
@@ -22,8 +24,9 @@ export function createAsk(root, send) {
   const again = el("button", { class: "quiet-button", text: "Ask again", attrs: { type: "button" }, on: { click: () => send({ type: "ask_again" }) } });
   const trouble = el("p", { class: "ask-trouble" }, [trouble_text, again]);
   const answer_root = el("div", { class: "answer" });
-  root.append(el("h2", { class: "ask-title", text: "Ask" }), chips, not_ready, sentence_root, hint, progress, trouble, answer_root);
+  root.append(el("h2", { class: "ask-title", text: "Ask" }), chips, not_ready, sentence_root, forms, more_root, hint, progress, trouble, answer_root);
   const sentence = createSentence(sentence_root, send);
+  const more = createSentence(more_root, send, "sentence-quiet");
   const answer = createAnswer(answer_root, send);
 
   return {
@@ -38,7 +41,18 @@ export function createAsk(root, send) {
       });
       setText(not_ready, question && !question.ready ? question.reason : "");
       not_ready.hidden = not_ready.textContent === "";
-      sentence.update(state, question);
+      const form = question?.ready ? formOf(state) : null;
+      sentence.update(state, form?.parts ?? []);
+      more.update(state, form?.more ?? []);
+      // What leads to the other forms of the question, or back to its first.
+      const others = question === null || form === null ? [] : [
+        ...(form.key === "" ? [] : [{ question: question.key, key: "", label: question.back ?? question.label }]),
+        ...(question.forms ?? []).filter(({ key }) => key !== form.key).map(({ key, label }) => ({ question: question.key, key, label })),
+      ];
+      reconcile(forms, others, ({ question, key }) => `${question} ${key}`, ({ question, key }) =>
+        el("button", { class: "word-button ask-form", attrs: { type: "button" }, on: { click: () => send({ type: "choose_form", question, key }) } }),
+      (button, { label }) => setText(button, label));
+      forms.hidden = others.length === 0;
       hint.hidden = !question?.ready || readyToAsk(state) !== null;
       progress.hidden = state.asking === null;
       if (state.asking !== null) {
