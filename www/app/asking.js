@@ -59,7 +59,7 @@ export function valueOf(state, part) {
   const value = state.settings[keptAs(state.question, part.setting, /** @type {string|undefined} */ (of))];
   const is_map = (/** @type {unknown} */ id) => state.maps.some((map) => map.id === id);
   const is_region = (/** @type {unknown} */ id) => regionsOf(state).some((region) => region.id === id);
-  if (value === undefined || value === null) return undefined;
+  if (value === undefined || value === null || value === OPEN) return undefined;
   switch (part.kind) {
     case "map":
     case "second map":
@@ -180,7 +180,7 @@ export function readyToAsk(state) {
     if (part.setting === undefined) continue;
     const value = valueOf(state, part);
     if (value === GONE) return null;
-    if (value === undefined || value === OPEN) {
+    if (value === undefined) {
       if (part.kind === "map" || part.needed) return null;
     } else if (part.of) {
       const held = /** @type {Record<string, unknown>} */ (settings[part.setting] ?? {});

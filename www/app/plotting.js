@@ -15,7 +15,7 @@ export function shadeOf(count, largest) {
  * @returns {Uint8ClampedArray<ArrayBuffer>} */
 export function binPixels(counts, [red, green, blue]) {
   let largest = 0;
-  for (let bin = 0; bin < counts.length; bin += 1) largest = Math.max(largest, counts[bin] ?? 0);
+  for (let bin = 0; bin < counts.length; bin += 1) largest = Math.max(largest, counts[bin] || 0);
   const pixels = new Uint8ClampedArray(counts.length * 4);
   for (let bin = 0; bin < counts.length; bin += 1) {
     pixels.set([red, green, blue, Math.round(255 * shadeOf(counts[bin] ?? 0, largest))], bin * 4);

@@ -13,6 +13,7 @@ import { openManyList } from "./many-list.js";
 /** What can be done about a line over the picture. */
 const DRAW = "draw";
 const WIDTHS = [1, 3, 5, 9];
+const MARK = /^[,.;:?]/;
 
 /** @param {HTMLElement} root @param {import("../controller.js").Send} send @param {string} [quiet] a class for a sentence that stands back
  * @returns {{update: (state: State, parts: QuestionPart[]) => void}} */
@@ -113,7 +114,6 @@ export function createSentence(root, send, quiet = "") {
       setAttribute(input, "aria-invalid", String(wrong !== ""));
       if (wrong === "" && input.value !== before) choose(part, /** @type {number|null} */ (value));
     };
-    input.addEventListener("input", fit);
     input.addEventListener("change", set);
     input.addEventListener("keydown", (event) => {
       const up = { ArrowUp: step, ArrowDown: -step }[event.key];
@@ -124,10 +124,17 @@ export function createSentence(root, send, quiet = "") {
         const next = Math.min(part.high ?? Infinity, Math.max(part.low ?? -Infinity, held + up));
         input.value = String(Number(next.toPrecision(9))).replace("-", "−");
       } else return;
-      fit();
+      input.dispatchEvent(new Event("input"));
     });
-    fit();
-    return [input, unit === "" ? "" : `\u00a0${unit}`];
+    // What the core finds by itself stands there as words, without a unit.
+    const after = el("span", { text: `\u00a0${unit}` });
+    const show = () => {
+      fit();
+      after.hidden = unit === "" || input.value === "";
+    };
+    input.addEventListener("input", show);
+    show();
+    return [input, after];
   }
 
   /** @param {State} state @param {QuestionPart[]} parts */
@@ -149,12 +156,15 @@ export function createSentence(root, send, quiet = "") {
     said.hidden = true;
     const active = document.activeElement;
     const focused = active instanceof HTMLElement && words.contains(active) ? active.dataset.setting : undefined;
-    words.replaceChildren(...parts.flatMap((part) => {
-      if (part.setting === undefined) return [part.text];
-      if (part.kind === "number") return numberField(part, state);
+    words.replaceChildren(...parts.flatMap((part, index) => {
+      if (part.setting === undefined) return [index === 0 ? part.text : part.text.replace(MARK, "")];
       // What offers no choice yet is plain words, not a button that opens nothing.
       const has_choices = part.kind === "line" || choicesOf(state, part).length > 0;
-      return [has_choices ? settingButton(part, state, parts.find(({ kind }) => kind === "map") === part) : wordOf(state, part, false).text];
+      const word = part.kind === "number" ? numberField(part, state)
+        : has_choices ? [settingButton(part, state, parts.find(({ kind }) => kind === "map") === part)] : [wordOf(state, part, false).text];
+      // The mark after a word stays on its line.
+      const [mark = ""] = parts[index + 1]?.text.match(MARK) ?? [];
+      return mark === "" || parts[index + 1]?.setting !== undefined ? word : [el("span", { class: "sentence-piece" }, [...word, mark])];
     }));
     if (focused !== undefined) {
       const again = [.../** @type {NodeListOf<HTMLElement>} */ (words.querySelectorAll("[data-setting]"))].find((element) => element.dataset.setting === focused);

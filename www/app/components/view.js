@@ -11,6 +11,7 @@ import { LAYOUTS, MOST_VIEWS, layoutText, subjectName } from "../subjects.js";
 import { createKey } from "./key.js";
 import { createKeysHelp } from "./keys-help.js";
 import { createLimits } from "./limits.js";
+import { createOverView } from "./over-view.js";
 import { createPane } from "./pane.js";
 import { createReadOut } from "./read-out.js";
 import { createSavePicture } from "./save-picture.js";
@@ -77,6 +78,7 @@ export function createView(root, send, services) {
     },
     moved: () => {
       everyPane((one) => one.want());
+      over_view.draw();
       save_picture.update();
     },
     pointed: () => everyPane((one) => one.paint()),
@@ -84,6 +86,7 @@ export function createView(root, send, services) {
     left,
   }));
   panes_root.append(...panes.map(({ element }) => element));
+  const over_view = createOverView(panes, send);
   const key = createKey(key_root, send);
   const limits = createLimits(limits_root, send, services, () => showPicture());
   const subject = createSubject(subject_root, send);
@@ -253,6 +256,7 @@ export function createView(root, send, services) {
         one.element.hidden = number >= next.layout;
         if (!one.element.hidden) one.update(targetOf(next, number), captionOf(next, number), next.layout > 1 && number === next.active);
       });
+      over_view.update(next);
       if (had_focus && turned) pane().canvas.focus();
       const targets = panes.filter((one) => !one.element.hidden).map((one) => one.target());
       const planes = targets.map((target) => target?.plane);
