@@ -164,7 +164,7 @@ export function createSentence(root, send, quiet = "") {
         : has_choices ? [settingButton(part, state, parts.find(({ kind }) => kind === "map") === part)] : [wordOf(state, part, false).text];
       // The mark after a word stays on its line.
       const [mark = ""] = parts[index + 1]?.text.match(MARK) ?? [];
-      return mark === "" || parts[index + 1]?.setting !== undefined ? word : [el("span", { class: "sentence-piece" }, [...word, mark])];
+      return mark === "" || parts[index + 1]?.setting !== undefined || typeof word[0] === "string" ? [...word, mark] : [el("span", { class: "sentence-piece" }, [...word, mark])];
     }));
     if (focused !== undefined) {
       const again = [.../** @type {NodeListOf<HTMLElement>} */ (words.querySelectorAll("[data-setting]"))].find((element) => element.dataset.setting === focused);
