@@ -19,6 +19,15 @@ import { tableFileName } from "./words.js";
 
 /** @typedef {{state: () => State, change: (change: Change) => void, tell: (thrown: unknown) => void, ask: () => void}} Desk */
 
+/** @type {AnswerAction["type"][]} */
+const ACTIONS = ["choose_form", "ask_pair", "draw_line", "line_drawn", "brush", "keep_brush", "mark_region", "save_table"];
+
+/** @param {{type: string}} action
+ * @returns {action is AnswerAction} */
+export function isAnswerAction(action) {
+  return ACTIONS.some((one) => one === action.type);
+}
+
 export class AnswerControl {
   #limner;
   #desk;
@@ -46,7 +55,7 @@ export class AnswerControl {
 
   /** @param {AnswerAction} action */
   send(action) {
-    const { change, state, ask } = this.#desk;
+    const { change, ask } = this.#desk;
     switch (action.type) {
       case "choose_form":
         change({ type: "form", question: action.question, key: action.key });
@@ -73,8 +82,6 @@ export class AnswerControl {
         this.#save_table(action.answer).catch((thrown) => this.#desk.tell(thrown));
         return;
     }
-    const never = /** @type {never} */ (action);
-    throw new Error(`no such action: ${JSON.stringify(never)} of ${state().question}`);
   }
 
   /** @param {string} answer @param {Brush|null} brush */

@@ -9,12 +9,21 @@
  * @typedef {{answer: string, region: string, label: string, bins: Raster}} Marked */
 
 /** `rasters`: those of the answer that its plots draw. `forms`: the form of each question that is not its first. `drawing_line`: the setting for which the next line over the picture is.
- * @typedef {{forms: Record<string, string>, brush: BrushState|null, marked: Marked|null, rasters: Record<string, Raster>, drawing_line: string|null, regions: import("./asking.js").Region[]}} AnswerState */
+ * @typedef {{forms: Record<string, string>, brush: BrushState|null, marked: Marked|null, rasters: Record<string, Raster>, drawing_line: string|null}} AnswerState */
 /** @typedef {{type: "form", question: string, key: string} | {type: "brush", brush: BrushState|null} | {type: "marked", marked: Marked|null}
  *   | {type: "drawing_line", setting: string|null}} AnswerChange */
 
 /** @type {AnswerState} */
-export const ANSWER_START = Object.freeze({ forms: {}, brush: null, marked: null, rasters: {}, drawing_line: null, regions: [] });
+export const ANSWER_START = Object.freeze({ forms: {}, brush: null, marked: null, rasters: {}, drawing_line: null });
+
+/** @type {AnswerChange["type"][]} */
+const TYPES = ["form", "brush", "marked", "drawing_line"];
+
+/** @param {{type: string}} change
+ * @returns {change is AnswerChange} */
+export function isOfAnswers(change) {
+  return TYPES.some((one) => one === change.type);
+}
 
 /** @param {State} state @param {AnswerChange} change
  * @returns {State} */

@@ -1,10 +1,11 @@
 // Joins state, core and components: actions of the user become calls, results become changes of state.
 
 import { CANCELLED, asProblem, problem } from "./protocol.js";
-import { AnswerControl } from "./answer-control.js";
+import { AnswerControl, isAnswerAction } from "./answer-control.js";
 import { readyToAsk } from "./asking.js";
 import { LIGHTS, START, reduce, slotOf } from "./state.js";
 import { newestOnly } from "./newest.js";
+import { RegionControl, isRegionAction } from "./region-control.js";
 import { SheetControl } from "./sheet-control.js";
 import { lineOf, stepOf } from "./typed.js";
 
@@ -16,11 +17,12 @@ import { lineOf, stepOf } from "./typed.js";
 /** @typedef {import("./state.js").Change} Change */
 /** @typedef {import("./sheet-control.js").SheetAction} SheetAction */
 /** @typedef {import("./answer-control.js").AnswerAction} AnswerAction */
+/** @typedef {import("./region-control.js").RegionAction} RegionAction */
 /** @typedef {import("./types.js").Input} Input */
 /** @typedef {import("./types.js").Light} Light */
 
 /** What the user did.
- * @typedef {SheetAction | AnswerAction | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
+ * @typedef {SheetAction | AnswerAction | RegionAction | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
  *   | {type: "dismiss", keys: string[]} | {type: "dismiss_all"}
  *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
@@ -50,6 +52,7 @@ export class Controller {
   #refresh;
   #sheet;
   #answers;
+  #regions;
   #changing_lights = Promise.resolve();
 
   /** @param {CoreClient} client @param {Limner} limner @param {(state: State) => void} draw */
@@ -75,6 +78,15 @@ export class Controller {
     };
     this.#sheet = new SheetControl(limner, desk);
     this.#answers = new AnswerControl(limner, desk);
+    this.#regions = new RegionControl(limner, {
+      ...desk,
+      // At once, also while files are read.
+      regions: () => client.call("regions"),
+      restated: (regions) => {
+        // What the last question was about may be another region by now, or have another name.
+        if (regions.some(({ id, name }) => [id, name].some((one) => this.#asked.includes(JSON.stringify(one))))) this.#ask_anew();
+      },
+    });
   }
 
   get state() {
@@ -98,6 +110,7 @@ export class Controller {
   ready() {
     this.#change({ type: "ready" });
     this.#refresh.ask(null);
+    this.#regions.refresh();
     this.#client.call("scan").then((scan) => this.#change({ type: "scan", scan }), (thrown) => this.#tell(thrown));
   }
 
@@ -116,6 +129,7 @@ export class Controller {
     if (event.type !== "input_lost") return;
     this.#asked = "";
     this.#refresh.ask(null);
+    this.#regions.refresh();
   }
 
   /** @param {LimnerEvent} event */
@@ -127,6 +141,7 @@ export class Controller {
       case "read":
         if (event.opened.notices.length > 0) this.#change({ type: "notices", notices: event.opened.notices, source: "opening" });
         if (event.opened.asks.length > 0) this.#change({ type: "asks", asks: event.opened.asks });
+        this.#regions.refresh();
         return this.#refresh.ask(null);
       case "reading_over":
         this.#stop_reading = () => {};
@@ -137,11 +152,20 @@ export class Controller {
       case "maps_changed":
       case "grid_changed":
         this.#refresh.ask(null);
+        this.#regions.refresh();
         this.#sheet.inspect_soon();
         if (event.type === "maps_changed") this.#changing_lights = this.#changing_lights.then(() => this.#renew_lights()).catch((thrown) => this.#tell(thrown));
         // What is answered depends on kinds and on the step, so the last question is asked again, unless it was taken back.
-        if (this.#asked !== "" || (this.#state.ask_trouble !== null && this.#state.ask_trouble.code !== CANCELLED.code)) void this.#ask({ again: true, turn: false });
+        return this.#ask_anew();
+      case "regions_changed":
+        // Sentences offer regions, and name them.
+        this.#refresh.ask(null);
+        return this.#regions.refresh(true);
     }
+  }
+
+  #ask_anew() {
+    if (this.#asked !== "" || (this.#state.ask_trouble !== null && this.#state.ask_trouble.code !== CANCELLED.code)) void this.#ask({ again: true, turn: false });
   }
 
   /** @type {Send} */
@@ -171,7 +195,8 @@ export class Controller {
       case "activate_view":
         return action.view === this.#state.active ? undefined : this.#change({ type: "activate", view: action.view });
       case "set_limits":
-        return this.#change({ type: "limits", id: action.id, limits: action.limits });
+        this.#change({ type: "limits", id: action.id, limits: action.limits });
+        return this.#regions.limits_moved(action.id, action.limits);
       case "choose_scale":
         return this.#change({ type: "scale", scale: action.scale });
       case "choose_colours":
@@ -188,15 +213,6 @@ export class Controller {
       case "choose_setting":
         this.#change({ type: "setting", name: action.name, of: action.of, value: action.value });
         return void this.#ask();
-      case "choose_form":
-      case "ask_pair":
-      case "draw_line":
-      case "line_drawn":
-      case "brush":
-      case "keep_brush":
-      case "mark_region":
-      case "save_table":
-        return this.#answers.send(action);
       case "cancel_ask":
         return this.#asking?.abort();
       case "ask_again":
@@ -212,7 +228,8 @@ export class Controller {
         this.#limner.set_map(action.id, lineOf(action.text)).catch((thrown) => this.#tell(thrown));
         return;
       default:
-        return this.#sheet.send(action);
+        if (isAnswerAction(action)) return this.#answers.send(action);
+        return isRegionAction(action) ? this.#regions.send(action) : this.#sheet.send(action);
     }
   };
 

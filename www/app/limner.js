@@ -20,6 +20,9 @@ import { asInput } from "./files.js";
 /** @typedef {import("./types.js").Raster} Raster */
 /** @typedef {import("./types.js").ReadOut} ReadOut */
 /** @typedef {import("./types.js").Problem} Problem */
+/** @typedef {import("./types.js").RegionSettings} RegionSettings */
+/** @typedef {import("./types.js").RegionSummary} RegionSummary */
+/** @typedef {import("./types.js").RegionWithMask} RegionWithMask */
 
 /** What the page is told, whoever made the call.
  * @typedef {{type: "reading", done: number, total: number, name: string, stop: () => void}
@@ -27,7 +30,8 @@ import { asInput } from "./files.js";
  *   | {type: "reading_over"}
  *   | {type: "grid_changed", grid: Grid}
  *   | {type: "scan_changed", scan: Scan}
- *   | {type: "maps_changed"}} LimnerEvent */
+ *   | {type: "maps_changed"}
+ *   | {type: "regions_changed"}} LimnerEvent */
 
 /** A large picture is drawn, lettered and packed in one go. */
 const EXPORT_SILENCE_MS = 20000;
@@ -160,8 +164,9 @@ export class Limner {
     return this.#client.call("colours", [], options);
   }
 
-  /** A file to keep. "picture": a PNG with key, scale bar and caption, `settings` being those of a picture.
-   * @param {"picture"} what @param {import("./types.js").PictureFile} settings @param {CallOptions} [options] @returns {Promise<Blob>} */
+  /** A file to keep. "picture": a PNG with key, scale bar and caption, `settings` being those of a picture. "mask": a region as a PNG,
+   * white inside. "table": the table of an answer, `{answer}`, as CSV. @template {"picture"|"mask"|"table"} What
+   * @param {What} what @param {What extends "mask" ? {region: string} : What extends "table" ? {answer: string} : import("./types.js").PictureFile} settings @param {CallOptions} [options] @returns {Promise<Blob>} */
   async export(what, settings, options) {
     await this.#opening;
     const { bytes, type } = await this.#client.call("export", [what, settings], options, EXPORT_SILENCE_MS);
@@ -198,10 +203,49 @@ export class Limner {
     return summary;
   }
 
-  /** Take a derived map away. @param {string} id @param {CallOptions} [options] @returns {Promise<void>} */
+  /** Take a derived map or a region away. @param {string} id @param {CallOptions} [options] @returns {Promise<void>} */
   async remove(id, options) {
+    const regions = /** @type {RegionSummary[]} */ (await this.#client.call("regions", [], options));
     await this.#as_soon_as_possible("remove", [id], options);
-    this.#notify({ type: "maps_changed" });
+    this.#notify({ type: regions.some((region) => region.id === id || region.name === id) ? "regions_changed" : "maps_changed" });
+  }
+
+  /** The regions, without their masks. @param {CallOptions} [options] @returns {Promise<RegionSummary[]>} */
+  async regions(options) {
+    await this.#opening;
+    return this.#client.call("regions", [], options);
+  }
+
+  /** A region with its mask. @param {string} id or name @param {CallOptions} [options] @returns {Promise<RegionWithMask>} */
+  async region(id, options) {
+    return this.#as_soon_as_possible("region", [id], options);
+  }
+
+  /** What a region of these settings would be, with its mask; it is not kept. @param {RegionSettings} settings @param {CallOptions} [options] @returns {Promise<RegionWithMask>} */
+  async preview_region(settings, options) {
+    return this.#as_soon_as_possible("preview_region", [settings], options);
+  }
+
+  /** @param {RegionSettings} settings name, role and one shape @param {CallOptions} [options] @returns {Promise<RegionSummary>} */
+  async add_region(settings, options) {
+    return this.#changed_region("add_region", [settings], options);
+  }
+
+  /** Another name, role or shape. @param {string} id or name @param {RegionSettings} settings @param {CallOptions} [options] @returns {Promise<RegionSummary>} */
+  async set_region(id, settings, options) {
+    return this.#changed_region("set_region", [id, settings], options);
+  }
+
+  /** Another name for a region. @param {string} id or name @param {string} name @param {CallOptions} [options] @returns {Promise<RegionSummary>} */
+  async rename(id, name, options) {
+    return this.#changed_region("rename", [id, name], options);
+  }
+
+  /** @param {string} action @param {unknown[]} args @param {CallOptions} [options] @returns {Promise<RegionSummary>} */
+  async #changed_region(action, args, options) {
+    const summary = await this.#as_soon_as_possible(action, args, options);
+    this.#notify({ type: "regions_changed" });
+    return summary;
   }
 
   /** What is wrong or odd in the stack as a whole, each with what can be done about it.

@@ -1,7 +1,8 @@
 // The state of the page and how it changes. Pure: no page, no worker, no clock.
 
-import { ANSWER_START, answerChanged, plotted } from "./answer-state.js";
+import { ANSWER_START, answerChanged, isOfAnswers, plotted } from "./answer-state.js";
 import { keptAs, keptChoices } from "./asking.js";
+import { REGIONS_START, isOfRegions, regionsChanged } from "./region-state.js";
 import { SHEET_START, sheetChanged, withMaps } from "./sheet-state.js";
 import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
 
@@ -23,6 +24,8 @@ import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
 /** @typedef {import("./sheet-state.js").SheetChange} SheetChange */
 /** @typedef {import("./answer-state.js").AnswerState} AnswerState */
 /** @typedef {import("./answer-state.js").AnswerChange} AnswerChange */
+/** @typedef {import("./region-state.js").RegionState} RegionState */
+/** @typedef {import("./region-state.js").RegionChange} RegionChange */
 
 /** @typedef {{done: number, total: number, name: string}} Reading */
 
@@ -37,9 +40,9 @@ import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
  *   limits: Record<string, Limits>, scale: ToneScale, colours: string,
  *   question: string|null, settings: import("./asking.js").Chosen,
  *   asking: Progress|null, answer: Answer|null, ask_trouble: Problem|null, step_trouble: Problem|null,
- * } & SheetState & AnswerState} State */
+ * } & SheetState & RegionState & AnswerState} State */
 
-/** @typedef {SheetChange | AnswerChange | {type: "ready"} | {type: "broken", problem: Problem}
+/** @typedef {SheetChange | RegionChange | AnswerChange | {type: "ready"} | {type: "broken", problem: Problem}
  *   | {type: "reading", reading: Reading|null}
  *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[]}
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
@@ -57,6 +60,7 @@ export const LIGHTS = 4;
 export const START = Object.freeze({
   ...SHEET_START,
   ...ANSWER_START,
+  ...REGIONS_START,
   phase: "starting", trouble: null,
   maps: [], photos: [], grid: null, questions: [],
   reading: null, hint: "",
@@ -128,13 +132,9 @@ function changed(state, change) {
       return { ...state, asking: null, answer: null, shown: null, brush: null, ask_trouble: change.problem };
     case "step_failed":
       return { ...state, step_trouble: change.problem };
-    case "form":
-    case "brush":
-    case "marked":
-    case "drawing_line":
-      return answerChanged(state, change);
     default:
-      return sheetChanged(state, change);
+      if (isOfAnswers(change)) return answerChanged(state, change);
+      return isOfRegions(change) ? regionsChanged(state, change) : sheetChanged(state, change);
   }
 }
 

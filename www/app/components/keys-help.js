@@ -12,6 +12,7 @@ const KEYS = [
   ["1, 2, 4", "so many views"],
   ["N", "next view"],
   ["F", "full screen, and back"],
+  ["R", "regions: draw one, see or hide their outlines"],
   ["L", "limits, to be seen or not"],
   ["S", "save the picture"],
   ["?", "these keys"],

@@ -2,10 +2,13 @@
 
 import { el } from "../dom.js";
 import { keptAs } from "../asking.js";
+import { toCanvas, toMap } from "../camera.js";
 import { begun, inGrid, isLine, keyed } from "../line-drawing.js";
 
 /** @typedef {import("../state.js").State} State */
 /** @typedef {import("../asking.js").Line} Line */
+/** @typedef {import("../state.js").Target} Target */
+/** @typedef {import("../camera.js").Camera} Camera */
 /** @typedef {import("./pane.js").Pane} Pane */
 /** @typedef {import("../line-drawing.js").Point} Point */
 /** @typedef {import("../types.js").Raster} Raster */
@@ -15,79 +18,45 @@ const LIT = [255, 214, 92, 150];
 const UNLIT = [0, 0, 0, 120];
 const HELP = "Drag from one end of the line to the other. Or by keys: arrows move the cross, with Shift farther; Enter sets one end, then the other; Escape leaves.";
 
-/** @param {Pane[]} panes @param {import("../controller.js").Send} send
- * @returns {{draw: () => void, update: (state: State) => void}} */
-export function createOverView(panes, send) {
+/** @param {Pane[]} panes @param {import("../controller.js").Send} send @param {() => void} painted all views have to be painted
+ * @returns {{paint: (pen: CanvasRenderingContext2D, camera: Camera, target: Target) => void, update: (state: State) => void}} */
+export function createOverView(panes, send, painted) {
   /** @type {State|null} */
   let state = null;
   /** @type {{mask: Raster, bitmap: HTMLCanvasElement}|null} */
   let lit = null;
   /** @type {import("../line-drawing.js").Drawing|null} */
   let drawing = null;
-
-  const layers = panes.map((pane) => {
-    const canvas = el("canvas", { class: "over-view", attrs: { "aria-hidden": "true" } });
-    pane.canvas.after(canvas);
-    // The picture's own size is set first: it was there first.
-    new ResizeObserver(() => drawOn(layer)).observe(pane.canvas);
-    const layer = { pane, canvas };
-    return layer;
-  });
   const surface = el("div", { class: "over-surface", attrs: { tabindex: 0, role: "application", "aria-label": "Line over the picture", "aria-description": HELP, hidden: true } });
   surface.append(el("p", { class: "over-help", text: HELP }));
 
-  // ---- places ----
+  // ---- painting ----
 
-  /** Pixels of the grid to those of a pane's canvas and back; null where it shows no map. @param {Pane} pane */
-  function placing(pane) {
-    const [target, view] = [pane.target(), pane.window()];
-    if (target === null || view === null || !target.readable || view.height === undefined) return null;
-    const [across, down] = [pane.canvas.width / view.width, pane.canvas.height / view.height];
-    return {
-      target,
-      out: (/** @type {Point} */ [x, y]) => /** @type {Point} */ ([(x - view.x) * across, (y - view.y) * down]),
-      into: (/** @type {Point} */ [x, y]) => /** @type {Point} */ ([x / across + view.x, y / down + view.y]),
-      across, down,
-    };
-  }
-
-  // ---- drawing ----
-
-  /** @param {{pane: Pane, canvas: HTMLCanvasElement}} layer */
-  function drawOn({ pane, canvas }) {
-    const { width, height } = pane.canvas;
-    if (canvas.width !== width || canvas.height !== height) {
-      canvas.width = width;
-      canvas.height = height;
-    }
-    const pen = canvas.getContext("2d");
-    if (pen === null) return;
-    pen.clearRect(0, 0, width, height);
-    const place = placing(pane);
-    if (place === null || state === null) return;
+  /** @param {CanvasRenderingContext2D} pen @param {Camera} camera @param {Target} target */
+  function paint(pen, camera, target) {
+    if (state === null || !target.readable) return;
+    const { canvas } = pen;
+    const out = (/** @type {Point} */ [x, y]) => toCanvas(camera, x, y, canvas);
+    pen.save();
     if (lit !== null) {
-      const [left, top] = place.out([0, 0]);
-      const [right, bottom] = place.out([lit.mask.width, lit.mask.height]);
+      const [left, top] = out([0, 0]);
+      const [right, bottom] = out([lit.mask.width, lit.mask.height]);
       pen.imageSmoothingEnabled = false;
       pen.drawImage(lit.bitmap, Math.round(left), Math.round(top), Math.round(right) - Math.round(left), Math.round(bottom) - Math.round(top));
     }
     const line = lineOf(state);
-    if (drawing?.from) strokeLine(pen, place, { from: drawing.from, to: drawing.at, width_px: line?.width_px ?? 1 });
-    else if (line !== null && drawing === null) strokeLine(pen, place, line);
-    if (drawing !== null && pane.canvas.parentElement === surface.parentElement) cross(pen, place.out(drawing.at));
+    const across = (camera.scale * (1 + camera.aspect)) / 2;
+    if (drawing?.from) strokeLine(pen, out(drawing.from), out(drawing.at), (line?.width_px ?? 1) * across);
+    else if (line !== null && drawing === null) strokeLine(pen, out(line.from), out(line.to), line.width_px * across);
+    if (drawing !== null && canvas === active()?.canvas) cross(pen, out(drawing.at));
+    pen.restore();
   }
 
-  function draw() {
-    for (const layer of layers) drawOn(layer);
-  }
-
-  /** Light on dark, so that it is seen on any ground; its ends across, as wide as what is read, and A and B beside them.
-   * @param {CanvasRenderingContext2D} pen @param {NonNullable<ReturnType<typeof placing>>} place @param {Line} line */
-  function strokeLine(pen, place, { from, to, width_px }) {
-    const [ax, ay] = place.out(from);
-    const [bx, by] = place.out(to);
+  /** Light on dark, so that it is seen on any ground; its ends across, as wide as what is read, and named.
+   * @param {CanvasRenderingContext2D} pen @param {Point} from on the canvas @param {Point} to @param {number} width */
+  function strokeLine(pen, [ax, ay], [bx, by], width) {
     const long = Math.hypot(bx - ax, by - ay) || 1;
-    const half = Math.max(5 * devicePixelRatio, (width_px * (place.across + place.down)) / 4);
+    const half = Math.max(5 * devicePixelRatio, width / 2);
     const [nx, ny] = [(-(by - ay) / long) * half, ((bx - ax) / long) * half];
     const path = new Path2D();
     path.moveTo(ax, ay);
@@ -134,13 +103,18 @@ export function createOverView(panes, send) {
 
   const active = () => panes[state?.active ?? 0];
 
+  /** The maps' plane in the active view; null where it shows a photo or nothing. */
+  function plane() {
+    const target = active()?.target() ?? null;
+    return target?.readable ? target : null;
+  }
+
   /** @param {PointerEvent} event @returns {Point|null} */
   function placeOf(event) {
-    const pane = active();
-    const place = pane === undefined ? null : placing(pane);
-    if (place === null) return null;
+    const [pane, target] = [active(), plane()];
+    if (pane === undefined || target === null) return null;
     const box = surface.getBoundingClientRect();
-    return inGrid(place.into([(event.clientX - box.left) * devicePixelRatio, (event.clientY - box.top) * devicePixelRatio]), place.target);
+    return inGrid(toMap(pane.camera(), (event.clientX - box.left) * devicePixelRatio, (event.clientY - box.top) * devicePixelRatio, pane.canvas), target);
   }
 
   /** @param {{from: Point, to: Point}} ends */
@@ -155,33 +129,33 @@ export function createOverView(panes, send) {
     if (event.button !== 0 || at === null) return;
     surface.setPointerCapture(event.pointerId);
     drawing = { at, from: at };
-    draw();
+    painted();
   });
   surface.addEventListener("pointermove", (event) => {
     const at = placeOf(event);
     if (drawing === null || at === null || !surface.hasPointerCapture(event.pointerId)) return;
     drawing = { ...drawing, at };
-    draw();
+    painted();
   });
   surface.addEventListener("pointerup", () => {
     if (drawing?.from == null) return;
     const { from, at } = drawing;
     if (isLine(from, at)) return finish({ from, to: at });
     drawing = { at, from: null };
-    draw();
+    painted();
   });
   surface.addEventListener("keydown", (event) => {
-    const pane = active();
-    const place = pane === undefined ? null : placing(pane);
-    if (drawing === null || place === null || event.ctrlKey || event.metaKey || event.altKey) return;
-    const did = keyed(drawing, event.key, event.shiftKey, place.target);
+    const target = plane();
+    if (drawing === null || target === null || event.ctrlKey || event.metaKey || event.altKey) return;
+    const did = keyed(drawing, event.key, event.shiftKey, target);
     if (did === null) return;
     event.preventDefault();
     event.stopPropagation();
     if ("line" in did) return finish(did.line);
     if ("left" in did) return send({ type: "draw_line", setting: null });
     drawing = did.drawing;
-    draw();
+    active()?.reveal(...drawing.at);
+    painted();
   });
 
   // ---- state ----
@@ -200,12 +174,13 @@ export function createOverView(panes, send) {
   }
 
   return {
-    draw,
+    paint,
     update(next) {
       const before = state;
+      const [had_lit, had_line] = [lit, state && lineOf(state)];
       state = next;
       light(next.brush?.lit?.mask ?? null);
-      const stage = panes[next.active]?.canvas.parentElement ?? null;
+      const stage = panes[next.active]?.stage ?? null;
       const on = next.drawing_line !== null && stage !== null;
       if (on && (drawing === null || surface.parentElement !== stage)) {
         stage.append(surface);
@@ -219,7 +194,7 @@ export function createOverView(panes, send) {
         surface.remove();
         if (had_focus) document.querySelector(/** @type {"button"} */ (`.sentence-setting[data-setting="${before?.drawing_line}"]`))?.focus();
       }
-      draw();
+      if (lit !== had_lit || lineOf(next) !== had_line || before?.drawing_line !== next.drawing_line) painted();
     },
   };
 }
