@@ -23,7 +23,13 @@ function page(answer = apart) {
   const waiting = (name) => (...args) => new Promise((resolve, reject) => calls.push({ name, args, resolve, reject }));
   const limner = Object.fromEntries(["preview_region", "add_region", "joint", "export"].map((name) => [name, waiting(name)]));
   const control = new AnswerControl(limner, { state: () => state, change: (change) => (state = reduce(state, change)), tell: (thrown) => told.push(thrown), ask: () => (asks += 1) });
-  return { send: (action) => control.send(action), calls, told, state: () => state, change: (change) => (state = reduce(state, change)), asks: () => asks };
+  /** The page goes on to this state. */
+  const point = (more) => {
+    const before = state;
+    state = { ...state, ...more };
+    control.changed(before);
+  };
+  return { point, send: (action) => control.send(action), calls, told, state: () => state, change: (change) => (state = reduce(state, change)), asks: () => asks };
 }
 
 const preview = (text) => ({ text, area_text: "153 mm²", mask: { width: 1, height: 1, data: new Uint8Array([1]) } });
@@ -79,19 +85,26 @@ test("a rectangle that holds nothing says so and cannot be kept", async () => {
   assert.equal(calls.length, 1);
 });
 
-test("a region that is pointed at is marked in the joint plot, and only where there is one", async () => {
-  const { send, calls, state } = page();
-  send({ type: "mark_region", region: "r1" });
+test("a region that is pointed at, or else unfolded, is marked in the joint plot, and only where there is one", async () => {
+  const { point, calls, state } = page();
+  const bins = { width: 2, height: 2, data: new Float64Array(4) };
+  point({ unfolded: "r1" });
   assert.deepEqual(calls[0].args, [apart.id, "r1"]);
-  calls[0].resolve({ width: 2, height: 2, data: new Float64Array(4) });
+  calls[0].resolve(bins);
   await settled();
   assert.deepEqual([state().marked.region, state().marked.label], ["r1", "Hills"]);
-  send({ type: "mark_region", region: "r1" });
-  assert.equal(calls.length, 1, "it is marked already");
-  send({ type: "mark_region", region: null });
+  point({ lit: "r2" });
+  calls[1].resolve(bins);
+  await settled();
+  assert.equal(state().marked.label, "Sea");
+  point({ regions: [...REGIONS] });
+  assert.deepEqual([state().marked, calls[2].args], [null, [apart.id, "r2"]], "it may have other pixels now");
+  calls[2].reject(problem("unknown_region", "It is gone."));
+  await settled();
+  point({ lit: null, unfolded: null });
   assert.equal(state().marked, null);
   const other = page(faint);
-  other.send({ type: "mark_region", region: "r1" });
+  other.point({ lit: "r1" });
   assert.equal(other.calls.length, 0, "this answer has no joint plot");
 });
 

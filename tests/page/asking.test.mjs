@@ -10,7 +10,7 @@ const MAPS = [map("m1", "Ti K"), map("m2", "Fe K"), map("m3", "Ti K", { file: "s
 const after = (...changes) => [opened({ maps: MAPS, questions }), ...changes].reduce(reduce, { ...START, regions: REGIONS });
 const asks = (key) => ({ type: "question", key });
 const set = (name, value, of) => ({ type: "setting", name, value, ...(of ? { of } : {}) });
-const part = (state, setting) => [...formOf(state).parts, ...formOf(state).more].find((one) => one.setting === setting);
+const part = (state, setting) => [...formOf(state).parts, ...formOf(state).more, ...formOf(state).rest].find((one) => one.setting === setting);
 
 test("what a map and a region are chosen for in one question stands in the next; lists belong to their question", () => {
   const state = after(asks("faint"), set("map", "m1"), set("region", "r1"), asks("apart"));

@@ -11,16 +11,16 @@ import { tableFileName } from "./words.js";
 /** @typedef {import("./asking.js").Line} Line */
 /** @typedef {import("./brush.js").Brush} Brush */
 
-/** `brush`: null takes the rectangle away. `mark_region`: null marks none.
+/** `brush`: null takes the rectangle away.
  * @typedef {{type: "choose_form", question: string, key: string} | {type: "ask_pair", a: string, b: string}
  *   | {type: "draw_line", setting: string|null} | {type: "line_drawn", setting: string, line: Line}
  *   | {type: "brush", answer: string, brush: Brush|null} | {type: "keep_brush"}
- *   | {type: "mark_region", region: string|null} | {type: "save_table", answer: string}} AnswerAction */
+ *   | {type: "save_table", answer: string}} AnswerAction */
 
 /** @typedef {{state: () => State, change: (change: Change) => void, tell: (thrown: unknown) => void, ask: () => void}} Desk */
 
 /** @type {AnswerAction["type"][]} */
-const ACTIONS = ["choose_form", "ask_pair", "draw_line", "line_drawn", "brush", "keep_brush", "mark_region", "save_table"];
+const ACTIONS = ["choose_form", "ask_pair", "draw_line", "line_drawn", "brush", "keep_brush", "save_table"];
 
 /** @param {{type: string}} action
  * @returns {action is AnswerAction} */
@@ -53,6 +53,15 @@ export class AnswerControl {
     );
   }
 
+  /** The region that is pointed at, else the one that is unfolded in the list, is marked in the joint plot. @param {State} before */
+  changed(before) {
+    const now = this.#desk.state();
+    if (before.lit === now.lit && before.unfolded === now.unfolded && before.regions === now.regions && before.answer === now.answer) return;
+    // What was marked may be another set of pixels by now.
+    if (now.marked !== null && (before.regions !== now.regions || before.answer !== now.answer)) this.#desk.change({ type: "marked", marked: null });
+    this.#mark(now.lit ?? now.unfolded);
+  }
+
   /** @param {AnswerAction} action */
   send(action) {
     const { change, ask } = this.#desk;
@@ -76,8 +85,6 @@ export class AnswerControl {
         return this.#brush(action.answer, action.brush);
       case "keep_brush":
         return void this.#keep_brush();
-      case "mark_region":
-        return this.#mark(action.region);
       case "save_table":
         this.#save_table(action.answer).catch((thrown) => this.#desk.tell(thrown));
         return;

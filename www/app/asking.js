@@ -41,12 +41,12 @@ export function questionOf(state) {
 
 /** The sentence that is asked now: the question's own, or another form of it.
  * @param {State} state
- * @returns {{key: string, parts: QuestionPart[], more: QuestionPart[]}|null} */
+ * @returns {{key: string, parts: QuestionPart[], more: QuestionPart[], rest: QuestionPart[]}|null} */
 export function formOf(state) {
   const question = questionOf(state);
   if (question === null) return null;
-  const { parts, more = [], key } = question.forms?.find((form) => form.key === state.forms[question.key]) ?? { ...question, key: "" };
-  return { key, parts, more };
+  const { parts, more = [], rest = [], key } = question.forms?.find((form) => form.key === state.forms[question.key]) ?? { ...question, key: "" };
+  return { key, parts, more, rest };
 }
 
 /** What is chosen for a part; undefined where nothing is. A map or region that is gone is not replaced in silence: that would be another
@@ -80,6 +80,11 @@ export function valueOf(state, part) {
 function valueOfName(state, setting) {
   const value = state.settings[keptAs(state.question, setting)];
   return state.maps.some(({ id }) => id === value) ? value : undefined;
+}
+
+/** Whether something was chosen for any of these. @param {State} state @param {QuestionPart[]} parts */
+export function isAnyChosen(state, parts) {
+  return parts.some((part) => part.setting !== undefined && valueOf(state, part) !== undefined);
 }
 
 /** What can be chosen for a part from a list; empty where there is nothing to choose.
@@ -176,7 +181,7 @@ export function readyToAsk(state) {
   if (question === null || form === null || !question.ready) return null;
   /** @type {Record<string, unknown>} */
   const settings = {};
-  for (const part of [...form.parts, ...form.more]) {
+  for (const part of [...form.parts, ...form.more, ...form.rest]) {
     if (part.setting === undefined) continue;
     const value = valueOf(state, part);
     if (value === GONE) return null;
@@ -194,7 +199,7 @@ export function readyToAsk(state) {
  * @param {Question[]} questions @param {Chosen} settings @param {(id: string) => boolean} there
  * @returns {Chosen} */
 export function keptChoices(questions, settings, there) {
-  const of_maps = new Set(questions.flatMap((question) => [question, ...(question.forms ?? [])].flatMap(({ parts, more = [] }) =>
-    [...parts, ...more].flatMap((part) => (part.setting !== undefined && part.kind === "map" && !part.of ? [keptAs(question.key, part.setting)] : [])))));
+  const of_maps = new Set(questions.flatMap((question) => [question, ...(question.forms ?? [])].flatMap(({ parts, more = [], rest = [] }) =>
+    [...parts, ...more, ...rest].flatMap((part) => (part.setting !== undefined && part.kind === "map" && !part.of ? [keptAs(question.key, part.setting)] : [])))));
   return Object.fromEntries(Object.entries(settings).filter(([name, value]) => !of_maps.has(name) || (typeof value === "string" && there(value))));
 }

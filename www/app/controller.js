@@ -95,8 +95,10 @@ export class Controller {
 
   /** @param {Change} change */
   #change(change) {
-    this.#state = reduce(this.#state, change);
+    const before = this.#state;
+    this.#state = reduce(before, change);
     this.#draw(this.#state);
+    this.#answers.changed(before);
   }
 
   /** A failure that belongs to no place on the page. @param {unknown} thrown */

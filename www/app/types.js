@@ -71,9 +71,9 @@
  * @typedef {WordsPart|SettingPart} QuestionPart */
 
 /** The same question asked of more, in another sentence.
- * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[]}} QuestionForm */
-/** `more`: the settings behind the sentence, as a second one. `back`: what leads from another form to this one.
- * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], forms?: QuestionForm[], back?: string, ready: boolean, reason: string}} Question */
+ * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], rest?: QuestionPart[]}} QuestionForm */
+/** `more`: the settings behind the sentence, as a second one, and `rest`: those that are seldom touched. `back`: what leads from another form to this one.
+ * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], rest?: QuestionPart[], forms?: QuestionForm[], back?: string, ready: boolean, reason: string}} Question */
 
 /** @typedef {{label: string, value: string, detail: string}} Figure */
 /** @typedef {{text: string, source: string, basis: string}} MethodNote */
