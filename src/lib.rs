@@ -31,6 +31,7 @@ pub mod display;
 pub mod inspect;
 pub mod measure;
 pub mod reading;
+pub mod region;
 // Level 5 (4 is kept for knowledge of pigments)
 pub mod ask;
 // Level 6

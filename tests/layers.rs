@@ -8,7 +8,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Module, its level. `grid` may use `notice` (an allocation can fail), the one exception, listed below.
-const LEVELS: [(&str, u32); 19] = [
+const LEVELS: [(&str, u32); 20] = [
     ("digest", 0),
     ("geometry", 0),
     ("grid", 0),
@@ -25,6 +25,7 @@ const LEVELS: [(&str, u32); 19] = [
     ("inspect", 3),
     ("measure", 3),
     ("reading", 3),
+    ("region", 3),
     ("ask", 5),
     ("study", 6),
     ("wasm", 8),

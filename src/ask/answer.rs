@@ -1,6 +1,8 @@
 //! What an answer is: the same record for page, study file, console and tests.
 
-use super::settings::PairSettings;
+use super::plot::Plot;
+use super::settings::Settings;
+use super::verdict;
 use super::words::class_labels;
 use crate::class::Class;
 use crate::digest::sha256_hex;
@@ -68,15 +70,76 @@ pub struct Input {
     pub file_sha256: String,
 }
 
-/// A row of an answer's table.
+/// A region that an answer rests on.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct AskedRegion {
+    /// Its id in this study.
+    pub id: String,
+    /// Its name.
+    pub name: String,
+    /// Word of its role.
+    pub role: String,
+    /// The maps that made it, by id.
+    pub makers: Vec<String>,
+}
+
+/// A table; empty where there is none.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Table {
+    /// Headings over the cells; the names of the rows have none.
+    pub columns: Vec<String>,
+    /// Its rows.
+    pub rows: Vec<Row>,
+}
+
+/// A row of a table, with as many cells as there are columns.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Row {
-    /// What is counted.
+    /// What it is about.
     pub label: String,
-    /// Pixels.
-    pub pixels: u64,
-    /// Their area; `None` without a step.
-    pub area_mm2: Option<f64>,
+    /// One for each column.
+    pub cells: Vec<Cell>,
+}
+
+/// A cell of a table.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Cell {
+    /// The number; `None` for words and where there is no value.
+    pub value: Option<f64>,
+    /// As it is shown.
+    pub text: String,
+}
+
+impl Cell {
+    /// Words.
+    pub fn words(text: impl Into<String>) -> Self {
+        Self { value: None, text: text.into() }
+    }
+
+    /// A number as it is shown.
+    pub fn number(value: f64, text: impl Into<String>) -> Self {
+        Self { value: Some(value).filter(|v| v.is_finite()), text: text.into() }
+    }
+}
+
+/// Whether the verdict is the same when something is a little otherwise.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Stability {
+    /// True if every trial closed with the same verdict.
+    pub holds: bool,
+    /// The same in words, with what tips it.
+    pub text: String,
+    /// The trials.
+    pub trials: Vec<Trial>,
+}
+
+/// The same question with something otherwise.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Trial {
+    /// What is otherwise ("thresholds 20 % higher").
+    pub change: String,
+    /// The verdict it gives.
+    pub verdict: String,
 }
 
 /// How something was computed.
@@ -139,11 +202,13 @@ pub struct Answer {
     /// Key of the question.
     pub question: String,
     /// Settings, completed with every default used.
-    pub settings: PairSettings,
+    pub settings: Settings,
     /// Numbers by name.
     pub numbers: BTreeMap<String, Number>,
-    /// Rows; empty where there is no table.
-    pub table: Vec<Row>,
+    /// The regions it rests on; empty for the whole field.
+    pub regions: Vec<AskedRegion>,
+    /// A table; empty where there is none.
+    pub table: Table,
     /// Pixels asked about.
     pub pixels: u64,
     /// Pixels among them that could be judged.
@@ -162,6 +227,10 @@ pub struct Answer {
     pub figures: Vec<Figure>,
     /// Pictures that it has.
     pub shows: Vec<Shown>,
+    /// Drawings of numbers.
+    pub plots: Vec<Plot>,
+    /// Whether the verdict holds; `None` where nothing could be judged that could tip.
+    pub stability: Option<Stability>,
 }
 
 impl Answer {
@@ -176,8 +245,10 @@ impl Answer {
         self.id = String::new();
         let label = |i: usize| self.inputs.get(i).map_or("", |input| input.label.as_str());
         self.verdict_text = match self.verdict.as_str() {
-            "more A than accompanies B" => format!("more {} than accompanies {}", label(0), label(1)),
-            "no more A than accompanies B" => format!("no more {} than accompanies {}", label(0), label(1)),
+            verdict::MORE => format!("more {} than accompanies {}", label(0), label(1)),
+            verdict::NO_MORE => format!("no more {} than accompanies {}", label(0), label(1)),
+            // The question itself fills in the figure.
+            verdict::NOT_DETECTED if !self.verdict_text.is_empty() => self.verdict_text,
             other => other.to_owned(),
         };
         // The record holds texts and finite numbers, so that it always can be written.

@@ -1,18 +1,18 @@
 //! `apart`: where is A without B?
 
-use super::answer::{Answer, Figure, Method, Number, Raster, Rasters, Row, Shown};
-use super::settings::{Pair, PairSettings, Sides};
-use super::{Progress, Subject, words};
+use super::answer::{Answer, Cell, Figure, Method, Number, Raster, Rasters, Row, Shown, Table};
+use super::driver::Question;
+use super::evidence::{Evidence, Subject};
+use super::pair::Pair;
+use super::settings::Settings;
+use super::verdict::{CANNOT, MORE, NO_MORE};
+use super::{Progress, words};
 use crate::class::Class;
 use crate::geometry::Step;
-use crate::measure::{self, Accompaniment, Classes, Excess, FEWEST_PIXELS, Level, Rules, Signal};
+use crate::measure::{self, Accompaniment, Classes, Excess, FEWEST_PIXELS, Level, Rules};
 use crate::notice::{Fault, OutOfMemory};
 use crate::numerics::counting::critical_count;
 use crate::numerics::figure::{between, figure, whole};
-
-const MORE: &str = "more A than accompanies B";
-const NO_MORE: &str = "no more A than accompanies B";
-const CANNOT: &str = "cannot be judged";
 
 /// Of what is expected by chance, this share (one standard deviation) is not known.
 const CHANCE_IS_UNSURE: f64 = 0.5;
@@ -22,7 +22,7 @@ const FAR_BEYOND: usize = 5;
 const MOST_UNSEEN: f64 = 0.2;
 
 /// What the rules make of two maps.
-struct Outcome {
+pub(super) struct Outcome {
     with: Option<Accompaniment>,
     classes: Classes,
     excess: Option<Excess>,
@@ -34,51 +34,79 @@ struct Outcome {
     has_excess: bool,
 }
 
-pub(super) fn ask(
-    subject: &Subject<'_>,
-    settings: PairSettings,
-    progress: Progress<'_>,
-) -> Result<(Answer, Rasters), Fault> {
-    let pair = Pair::find(subject, settings)?;
-    let sides = match pair.sides(progress)? {
-        Ok(sides) => sides,
-        Err(reason) => return Ok((abstained(&pair, &reason).named(), Rasters::new())),
-    };
-    let step = subject.stack.step_of(pair.a);
-    let (level_a, level_b) = sides.at();
-    progress(0.55, "Where each is detected");
-    let rules = pair.settings.rules();
-    let outcome = outcome(&pair, &sides, sides.at(), &rules)?;
-    progress(0.8, "The same with twice the floor");
-    let twice = Rules { floor: rules.floor * 2.0, ..rules };
-    let stricter = (
-        pair.with_threshold(level_a.under(&twice, pair.a.kind), pair.a, &twice),
-        pair.with_threshold(level_b.under(&twice, pair.b.kind), pair.b, &twice),
-    );
-    let doubled = self::outcome(&pair, &sides, (&stricter.0, &stricter.1), &twice)?;
-    let (verdict, reason) = verdict(&pair, &outcome, &doubled);
-    let answer = worded(&pair, (level_a, level_b), &outcome, &doubled, (verdict, &reason), step);
-    let mut rasters = Rasters::from([("classes".to_owned(), Raster::U8(outcome.classes.raster))]);
-    if let Some(excess) = outcome.excess {
-        rasters.insert("excess_sigma".to_owned(), Raster::F64(excess.sigma));
-    }
-    progress(1.0, "");
-    Ok((answer.named(), rasters))
+/// Where is A without B?
+pub(super) struct Apart;
+
+/// What is found.
+pub(super) enum Found {
+    /// Nothing can be said, and why.
+    Abstained(String),
+    /// Classes and more.
+    Judged { outcome: Box<Outcome>, doubled: Box<Outcome>, verdict: &'static str, reason: String },
 }
 
-fn outcome(
-    pair: &Pair<'_>,
-    sides: &Sides,
-    at: (&Level, &Level),
-    rules: &Rules,
-) -> Result<Outcome, OutOfMemory> {
-    let (a, b, band) = (&sides.a, &sides.b, pair.settings.k_band);
-    let with = match pair.settings.k {
+impl Question for Apart {
+    type Found = Found;
+
+    fn maps(settings: &Settings, subject: &Subject<'_>) -> Result<Vec<String>, Fault> {
+        Pair::maps(settings, subject)
+    }
+
+    fn judge(evidence: &Evidence, progress: Progress<'_>) -> Result<Found, Fault> {
+        let Some(pair) = Pair::of(evidence) else {
+            return Ok(Found::Abstained("There are no two maps".into()));
+        };
+        let at = match pair.levels() {
+            Ok(at) => at,
+            Err(reason) => return Ok(Found::Abstained(reason)),
+        };
+        progress(0.2, "Where each is detected");
+        let rules = evidence.rules();
+        let outcome = outcome(&pair, at, &rules)?;
+        progress(0.6, "The same with twice the floor");
+        let twice = Rules { floor: rules.floor * 2.0, ..rules };
+        let doubled = match (pair.a.level_under(&twice), pair.b.level_under(&twice)) {
+            (Some(a), Some(b)) => self::outcome(&pair, (&a, &b), &twice)?,
+            _ => return Ok(Found::Abstained("There is no background".into())),
+        };
+        let (verdict, reason) = verdict(&pair, &outcome, &doubled);
+        Ok(Found::Judged { outcome: Box::new(outcome), doubled: Box::new(doubled), verdict, reason })
+    }
+
+    fn verdict(found: &Found) -> &'static str {
+        match found {
+            Found::Abstained(_) => CANNOT,
+            Found::Judged { verdict, .. } => verdict,
+        }
+    }
+
+    fn word(evidence: &Evidence, found: Found) -> Result<(Answer, Rasters), Fault> {
+        let Some(pair) = Pair::of(evidence) else { return Ok((blank_answer(evidence), Rasters::new())) };
+        match (found, pair.levels()) {
+            (Found::Judged { outcome, doubled, verdict, reason }, Ok(at)) => {
+                let answer = worded(&pair, at, &outcome, &doubled, (verdict, &reason), evidence.step);
+                let outcome = *outcome;
+                let mut rasters = Rasters::from([("classes".to_owned(), Raster::U8(outcome.classes.raster))]);
+                if let Some(excess) = outcome.excess {
+                    rasters.insert("excess_sigma".to_owned(), Raster::F64(excess.sigma));
+                }
+                Ok((answer, rasters))
+            }
+            (Found::Abstained(reason), _) | (_, Err(reason)) => {
+                Ok((abstained(&pair, &reason), Rasters::new()))
+            }
+        }
+    }
+}
+
+fn outcome(pair: &Pair<'_>, at: (&Level, &Level), rules: &Rules) -> Result<Outcome, OutOfMemory> {
+    let (a, b, band) = (&pair.a.signal, &pair.b.signal, pair.evidence.k_band);
+    let with = match pair.evidence.settings.k {
         Some(k) => Some(Accompaniment::stated(k, band)),
         None => measure::accompaniment(a, b, at, band),
     };
     let k_high = with.map(|w| w.k_high);
-    let classes = measure::classes(a, b, at, k_high, pair.settings.rim_px)?;
+    let classes = measure::classes(a, b, at, k_high, pair.evidence.rim_px)?;
     let excess = match &with {
         Some(with) if measure::are_counts(a, b) => {
             Some(measure::excess(a, b, at, with, rules.floor, rules.alpha)?)
@@ -91,7 +119,7 @@ fn outcome(
         pixels >= critical_count(by_chance, CHANCE_IS_UNSURE * CHANCE_IS_UNSURE, rules.alpha)
     };
     let inner = classes.counts.by_class[Class::AOnly as usize];
-    let is_apart = is_more(inner, by_chance) || far_beyond(a, at.0, &classes, pair, rules) >= FAR_BEYOND;
+    let is_apart = is_more(inner, by_chance) || far_beyond(pair, at.0, &classes, rules) >= FAR_BEYOND;
     let has_excess = excess.as_ref().is_some_and(|e| is_more(e.pixels, e.looked_at as f64 * rules.alpha));
     Ok(Outcome {
         with,
@@ -104,17 +132,17 @@ fn outcome(
 }
 
 /// Pixels of A alone that background would reach with chance `alpha` in the whole field, not in a pixel.
-fn far_beyond(a: &Signal, level: &Level, classes: &Classes, pair: &Pair<'_>, rules: &Rules) -> usize {
+fn far_beyond(pair: &Pair<'_>, level: &Level, classes: &Classes, rules: &Rules) -> usize {
     let field = classes.raster.len().max(1) as f64;
     let strict = Rules { alpha: rules.alpha / field, ..*rules };
     let far = level.under(&strict, pair.a.kind).critical.max(level.critical);
-    let pixels = classes.raster.data().iter().zip(a.values.data());
+    let pixels = classes.raster.data().iter().zip(pair.a.signal.values.data());
     pixels.filter(|(class, value)| **class == Class::AOnly as u8 && **value >= far).count()
 }
 
 /// The verdict word, and why where it cannot be judged.
 fn verdict(pair: &Pair<'_>, found: &Outcome, doubled: &Outcome) -> (&'static str, String) {
-    let (a, b) = (pair.a.label(), pair.b.label());
+    let (a, b) = pair.labels();
     let counts = &found.classes.counts;
     let cannot = |reason: String| (CANNOT, reason);
     if counts.a < FEWEST_PIXELS as u64 {
@@ -195,27 +223,29 @@ fn worded(
         }
         _ => format!("Whether {a} is there without {b} cannot be judged: {reason}."),
     };
-    let table = (0..Class::COUNT)
-        .map(|class| Row {
-            label: words::class_labels(&a, &b)[class].clone(),
-            pixels: counts.by_class[class],
-            area_mm2: step.map(|s| counts.by_class[class] as f64 * s.pixel_area_mm2()),
-        })
-        .collect();
+    let row = |class: usize| {
+        let pixels = counts.by_class[class];
+        let mut cells = vec![Cell::number(pixels as f64, whole(pixels))];
+        cells.extend(
+            step.map(|s| Cell::number(pixels as f64 * s.pixel_area_mm2(), words::area(pixels, step))),
+        );
+        Row { label: words::class_labels(&a, &b)[class].clone(), cells }
+    };
+    let columns =
+        ["pixels", "area"].into_iter().take(1 + usize::from(step.is_some())).map(str::to_owned).collect();
+    let table = Table { columns, rows: (0..Class::COUNT).map(row).collect() };
     let pixels: u64 = counts.by_class.iter().sum();
     let not_judged = counts.by_class[Class::Blank as usize] + counts.by_class[Class::CannotBeJudged as usize];
     let answer = Answer {
-        pixels,
         judged_pixels: pixels - not_judged,
-        verdict: verdict.into(),
         sentence,
         table,
         figures: figures(pair, at, found, step),
         shows: vec![Shown { show: "classes".into(), label: "Classes".into() }],
-        ..blank_answer(pair)
+        ..blank_answer(pair.evidence)
     };
     let mut answer = numbered(answer, found, step);
-    answer.cautions = cautions(pair, at, found, doubled, verdict);
+    answer.cautions = cautions(pair, found, doubled, verdict);
     answer
 }
 
@@ -301,13 +331,7 @@ fn numbered(mut answer: Answer, found: &Outcome, step: Option<Step>) -> Answer {
     answer
 }
 
-fn cautions(
-    pair: &Pair<'_>,
-    at: (&Level, &Level),
-    found: &Outcome,
-    doubled: &Outcome,
-    verdict: &str,
-) -> Vec<String> {
+fn cautions(pair: &Pair<'_>, found: &Outcome, doubled: &Outcome, verdict: &str) -> Vec<String> {
     let (a, b) = (pair.a.label(), pair.b.label());
     let mut out = Vec::new();
     if verdict == MORE {
@@ -334,7 +358,7 @@ fn cautions(
             whole(counts_both(found))
         ));
     }
-    out.extend(words::level_cautions(pair, [(pair.a, at.0), (pair.b, at.1)]));
+    out.extend(words::level_cautions(pair.evidence));
     out
 }
 
@@ -342,7 +366,7 @@ fn counts_both(found: &Outcome) -> u64 {
     found.classes.counts.by_class[Class::Both as usize]
 }
 
-fn blank_answer(pair: &Pair<'_>) -> Answer {
+fn blank_answer(evidence: &Evidence) -> Answer {
     let mut own = vec![
         Method::own(
             "A without B counts only where the B that accompanies that much A would reach B's detection limit, and not within the rim of a pixel where B is detected.",
@@ -352,11 +376,11 @@ fn blank_answer(pair: &Pair<'_>) -> Answer {
         ),
     ];
     own.extend(words::interval_methods());
-    words::blank_answer(pair, "apart", own)
+    words::blank_answer(evidence, "apart", own)
 }
 
 fn abstained(pair: &Pair<'_>, reason: &str) -> Answer {
-    let mut answer = blank_answer(pair);
+    let mut answer = blank_answer(pair.evidence);
     let names = ["pixels", "area_mm2", "share"]
         .into_iter()
         .flat_map(|n| [format!("a_without_b_{n}"), format!("a_without_b_{n}_inner")]);
@@ -364,8 +388,6 @@ fn abstained(pair: &Pair<'_>, reason: &str) -> Answer {
     for name in names.chain(more) {
         answer.numbers.insert(name, Number::or_reason(None, "", reason));
     }
-    answer.pixels = pair.a.plane.len();
-    answer.verdict = CANNOT.into();
     answer.sentence =
         format!("Whether {} is there without {} cannot be judged. {reason}.", pair.a.label(), pair.b.label());
     answer

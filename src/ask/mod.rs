@@ -1,39 +1,63 @@
-//! Questions: from maps and settings to an answer with its pixels. One file per question. Knows no page and no files.
+//! Questions: from maps and settings to an answer with its pixels. One file per question, all asked by the same driver on
+//! evidence that none of them can bypass. Knows no page and no files.
 
 mod answer;
 mod apart;
+mod driver;
+#[allow(dead_code)] // taken by the questions to come
+mod evidence;
+mod pair;
 pub mod picture;
+mod plot;
 mod questions;
 mod ratio;
 mod settings;
+pub mod verdict;
 mod words;
 
-pub use answer::{Answer, Figure, Input, Method, Number, Raster, Rasters, Row, Shown};
+pub use answer::{
+    Answer, AskedRegion, Cell, Figure, Input, Method, Number, Raster, Rasters, Row, Shown, Stability, Table,
+    Trial,
+};
+pub use evidence::{Change, Subject, WHOLE_FIELD};
+pub use plot::{Bar, Dot, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
 pub use questions::{Part, Question, questions};
-pub use settings::PairSettings;
+pub use settings::{Background, Line, MapBackground, Settings};
 
 use crate::notice::Fault;
-use crate::stack::{MapId, Stack};
+use crate::stack::MapId;
+use driver::Question as _;
 
 /// Told how far a computation is, from 0 to 1, and what it does.
 pub type Progress<'a> = &'a mut dyn FnMut(f64, &str);
 
-/// What a question is about.
-#[derive(Clone, Copy)]
-pub struct Subject<'a> {
-    /// At least the maps that the settings name.
-    pub stack: &'a Stack,
-}
+/// Keys of the questions that can be asked, in the order in which they are offered.
+pub const KEYS: [&str; 2] = ["apart", "ratio"];
 
 /// Which maps a question needs, so that only these are copied for its computation.
 ///
 /// # Errors
 /// The question or a setting is not understood, or a map is not there.
-pub fn maps_needed(question: &str, settings: &serde_json::Value, stack: &Stack) -> Result<Vec<MapId>, Fault> {
+pub fn maps_needed(
+    question: &str,
+    settings: &serde_json::Value,
+    subject: &Subject<'_>,
+) -> Result<Vec<MapId>, Fault> {
     known(question)?;
-    let settings = PairSettings::read(settings.clone())?;
-    let pair = settings::Pair::find(&Subject { stack }, settings)?;
-    Ok(vec![pair.a.id.clone(), pair.b.id.clone()])
+    let settings = Settings::read(question, settings.clone())?;
+    let mut names = match question {
+        "apart" => apart::Apart::maps(&settings, subject)?,
+        _ => ratio::Ratio::maps(&settings, subject)?,
+    };
+    names.extend(settings.held_out.values().cloned());
+    let mut ids: Vec<MapId> = Vec::new();
+    for name in names {
+        let id = subject.find(&name)?.id.clone();
+        if !ids.contains(&id) {
+            ids.push(id);
+        }
+    }
+    Ok(ids)
 }
 
 /// Asks a question.
@@ -47,19 +71,19 @@ pub fn ask(
     progress: Progress<'_>,
 ) -> Result<(Answer, Rasters), Fault> {
     known(question)?;
-    let settings = PairSettings::read(settings)?;
+    let settings = Settings::read(question, settings)?;
     match question {
-        "apart" => apart::ask(subject, settings, progress),
-        _ => ratio::ask(subject, settings, progress),
+        "apart" => driver::ask::<apart::Apart>(subject, &settings, progress),
+        _ => driver::ask::<ratio::Ratio>(subject, &settings, progress),
     }
 }
 
 fn known(question: &str) -> Result<(), Fault> {
-    if ["apart", "ratio"].contains(&question) {
+    if KEYS.contains(&question) {
         return Ok(());
     }
     Err(Fault::new(
         "unknown_question",
-        format!("There is no question “{question}”. There are: apart, ratio."),
+        format!("There is no question “{question}”. There are: {}.", KEYS.join(", ")),
     ))
 }

@@ -1,51 +1,96 @@
 //! `ratio`: how do A and B compare?
 
 use super::answer::{Answer, Figure, Method, Number, Raster, Rasters, Shown};
-use super::settings::{Pair, PairSettings};
-use super::{Progress, Subject, words};
-use crate::measure::{self, FEWEST_PIXELS, Homogeneity, Level, Ratio};
+use super::driver::Question;
+use super::evidence::{Evidence, Subject};
+use super::pair::Pair;
+use super::settings::Settings;
+use super::verdict::{CANNOT, ONE, SEVERAL};
+use super::{Progress, words};
+use crate::measure::{self, FEWEST_PIXELS, Homogeneity, Level, LevelSource};
 use crate::notice::Fault;
 use crate::numerics::counting::Interval;
 use crate::numerics::figure::{between, figure, relative, stated_percent, whole};
 
-const ONE: &str = "one value";
-const SEVERAL: &str = "several values";
-const CANNOT: &str = "cannot be judged";
 /// Blocks scatter more than counting where chance would do it less often than this.
 const ALPHA: f64 = 0.001;
 
-pub(super) fn ask(
-    subject: &Subject<'_>,
-    settings: PairSettings,
-    progress: Progress<'_>,
-) -> Result<(Answer, Rasters), Fault> {
-    let pair = Pair::find(subject, settings)?;
-    let sides = match pair.sides(progress)? {
-        Ok(sides) => sides,
-        Err(reason) => return Ok((abstained(&pair, &reason, Vec::new()).named(), Rasters::new())),
-    };
-    progress(0.6, "Ratio of each pixel");
-    let (a, b, at) = (&sides.a, &sides.b, sides.at());
-    let found = measure::ratio(a, b, at, pair.settings.floor, pair.settings.k_band)?;
-    let figures = vec![words::level_figure(pair.a, at.0), words::level_figure(pair.b, at.1)];
-    let Some(of_sums) = found
-        .of_sums
-        .filter(|_| found.pixels >= FEWEST_PIXELS as u64 || !pair.settings.background.is_empty())
-    else {
-        let reason = format!("{} is detected in only {}", pair.b.label(), words::counted(found.pixels));
-        return Ok((abstained(&pair, &reason, figures).named(), Rasters::new()));
-    };
-    progress(0.8, "One value or several");
-    let blocks = measure::homogeneity(a, b, at, &found);
-    let answer = worded(&pair, at, &found, of_sums, blocks.as_ref(), figures);
-    let mut rasters = Rasters::from([("count_ratio".to_owned(), Raster::F64(found.raster))]);
-    rasters.insert("classes".to_owned(), Raster::U8(found.states));
-    progress(1.0, "");
-    Ok((answer.named(), rasters))
+/// How do A and B compare?
+pub(super) struct Ratio;
+
+/// What is found.
+pub(super) enum Found {
+    /// Nothing can be said, and why.
+    Abstained(String),
+    /// A ratio.
+    Judged {
+        ratio: measure::Ratio,
+        of_sums: f64,
+        blocks: Option<Homogeneity>,
+        verdict: &'static str,
+        reason: String,
+    },
+}
+
+impl Question for Ratio {
+    type Found = Found;
+
+    fn maps(settings: &Settings, subject: &Subject<'_>) -> Result<Vec<String>, Fault> {
+        Pair::maps(settings, subject)
+    }
+
+    fn judge(evidence: &Evidence, progress: Progress<'_>) -> Result<Found, Fault> {
+        let Some(pair) = Pair::of(evidence) else {
+            return Ok(Found::Abstained("There are no two maps".into()));
+        };
+        let at = match pair.levels() {
+            Ok(at) => at,
+            Err(reason) => return Ok(Found::Abstained(reason)),
+        };
+        progress(0.3, "Ratio of each pixel");
+        let (a, b) = (&pair.a.signal, &pair.b.signal);
+        let ratio = measure::ratio(a, b, at, evidence.rules().floor, evidence.k_band)?;
+        let is_stated = [at.0, at.1].iter().any(|level| level.source == LevelSource::Stated);
+        let Some(of_sums) = ratio.of_sums.filter(|_| ratio.pixels >= FEWEST_PIXELS as u64 || is_stated)
+        else {
+            let reason = format!("{} is detected in only {}", pair.b.label(), words::counted(ratio.pixels));
+            return Ok(Found::Abstained(reason));
+        };
+        progress(0.7, "One value or several");
+        let blocks = measure::homogeneity(a, b, at, &ratio);
+        let (verdict, reason) = match ratio.with_systematic {
+            // With its systematic part the signal of A may be nothing.
+            Some(all) if all.low <= 0.0 => (CANNOT, String::new()),
+            _ => verdict(&ratio, blocks.as_ref(), evidence.k_band),
+        };
+        Ok(Found::Judged { ratio, of_sums, blocks, verdict, reason })
+    }
+
+    fn verdict(found: &Found) -> &'static str {
+        match found {
+            Found::Abstained(_) => CANNOT,
+            Found::Judged { verdict, .. } => verdict,
+        }
+    }
+
+    fn word(evidence: &Evidence, found: Found) -> Result<(Answer, Rasters), Fault> {
+        let Some(pair) = Pair::of(evidence) else { return Ok((blank_answer(evidence), Rasters::new())) };
+        match (found, pair.levels()) {
+            (Found::Judged { ratio, of_sums, blocks, verdict, reason }, Ok(at)) => {
+                let answer = worded(&pair, at, &ratio, of_sums, blocks.as_ref(), (verdict, &reason));
+                let mut rasters = Rasters::from([("count_ratio".to_owned(), Raster::F64(ratio.raster))]);
+                rasters.insert("classes".to_owned(), Raster::U8(ratio.states));
+                Ok((answer, rasters))
+            }
+            (Found::Abstained(reason), _) | (_, Err(reason)) => {
+                Ok((abstained(&pair, &reason), Rasters::new()))
+            }
+        }
+    }
 }
 
 /// The verdict word, and why where it cannot be judged.
-fn verdict(found: &Ratio, blocks: Option<&Homogeneity>, band: f64) -> (&'static str, String) {
+fn verdict(found: &measure::Ratio, blocks: Option<&Homogeneity>, band: f64) -> (&'static str, String) {
     if found.counting.is_none() {
         return (CANNOT, "the maps hold no counts, and how much a value scatters is not known".into());
     }
@@ -64,25 +109,21 @@ fn verdict(found: &Ratio, blocks: Option<&Homogeneity>, band: f64) -> (&'static 
 fn worded(
     pair: &Pair<'_>,
     at: (&Level, &Level),
-    found: &Ratio,
+    found: &measure::Ratio,
     of_sums: f64,
     blocks: Option<&Homogeneity>,
-    mut level_figures: Vec<Figure>,
+    (verdict, reason): (&'static str, &str),
 ) -> Answer {
-    let (a, b, band) = (pair.a.label(), pair.b.label(), pair.settings.k_band);
+    let ((a, b), band) = (pair.labels(), pair.evidence.k_band);
     let gives = format!("Where {b} is detected, {a} gives {} counts for each count of {b}", figure(of_sums));
     let spread = blocks.map_or_else(String::new, |blocks| relative(blocks.spread));
-    let (verdict, sentence) = match found.with_systematic {
+    let sentence = match found.with_systematic {
         // With its systematic part the signal of A may be nothing.
-        Some(all) if all.low <= 0.0 => (
-            CANNOT,
-            format!(
-                "Where {b} is detected, {a} is no more than its background: at most {} counts for each count of {b}.",
-                figure(all.high)
-            ),
+        Some(all) if all.low <= 0.0 => format!(
+            "Where {b} is detected, {a} is no more than its background: at most {} counts for each count of {b}.",
+            figure(all.high)
         ),
         _ => {
-            let (verdict, reason) = verdict(found, blocks, band);
             let second = match verdict {
                 SEVERAL => format!(
                     "it is not one value: between blocks of 4 × 4 pixels it scatters by {spread}, more than counting explains"
@@ -90,7 +131,7 @@ fn worded(
                 ONE => format!("within the band of {} it is one value", stated_percent(band)),
                 _ => format!("whether that is one value or several cannot be judged, because {reason}"),
             };
-            (verdict, format!("{gives}; {second}."))
+            format!("{gives}; {second}.")
         }
     };
     let range = |i: Option<Interval>| i.map_or_else(|| "no interval".into(), |i| between(i.low, i.high));
@@ -100,7 +141,7 @@ fn worded(
         line(
             "with systematic part",
             range(found.with_systematic),
-            format!("floor {}, band {}", stated_percent(pair.settings.floor), stated_percent(band)),
+            format!("floor {}, band {}", stated_percent(pair.evidence.rules().floor), stated_percent(band)),
         ),
         line(
             "pixels with a ratio",
@@ -113,15 +154,13 @@ fn worded(
             format!("{} blocks; a block is known to {}", whole(blocks.blocks), relative(blocks.resolution));
         figures.push(line("scatter between blocks", spread.clone(), detail));
     }
-    figures.append(&mut level_figures);
+    figures.extend([words::level_figure(pair.a, at.0), words::level_figure(pair.b, at.1)]);
     let mut answer = Answer {
-        pixels: found.raster.len(),
         judged_pixels: found.pixels,
-        verdict: verdict.into(),
         sentence,
         figures,
         shows: vec![Shown { show: "count_ratio".into(), label: "Count ratio".into() }],
-        ..blank_answer(pair)
+        ..blank_answer(pair.evidence)
     };
     let number = Number::of(of_sums, "").within(found.counting, found.with_systematic);
     answer.numbers.insert("count_ratio".into(), number);
@@ -134,11 +173,11 @@ fn worded(
         "mass_ratio".into(),
         Number::or_reason(None, "", "sensitivities of the lines are not computed yet"),
     );
-    answer.cautions = cautions(pair, at, found);
+    answer.cautions = cautions(pair, found);
     answer
 }
 
-fn cautions(pair: &Pair<'_>, at: (&Level, &Level), found: &Ratio) -> Vec<String> {
+fn cautions(pair: &Pair<'_>, found: &measure::Ratio) -> Vec<String> {
     let (a, b) = (pair.a.label(), pair.b.label());
     let mut out = vec![
         "A count ratio is no ratio of masses: how strongly an element counts depends on its line, on the matrix and on what lies over it."
@@ -153,11 +192,11 @@ fn cautions(pair: &Pair<'_>, at: (&Level, &Level), found: &Ratio) -> Vec<String>
     if words::share(found.pixels_of_both, found.pixels).is_some_and(|share| share < 0.5) {
         out.push(format!("In most of these pixels {a} itself is not detected; the ratio of the sums is then an average over little."));
     }
-    out.extend(words::level_cautions(pair, [(pair.a, at.0), (pair.b, at.1)]));
+    out.extend(words::level_cautions(pair.evidence));
     out
 }
 
-fn blank_answer(pair: &Pair<'_>) -> Answer {
+fn blank_answer(evidence: &Evidence) -> Answer {
     let mut own = vec![Method::own(
         "Ratio of a pixel: (A - background of A) / (B - background of B) where B is detected. Ratio of the sums over these pixels, not the mean of their ratios.",
     )];
@@ -165,16 +204,16 @@ fn blank_answer(pair: &Pair<'_>) -> Answer {
     own.push(Method::practice(
         "One value or several: chi squared over blocks of 4 × 4 pixels; the scatter beyond counting by the method of moments, held against the band.",
     ));
-    words::blank_answer(pair, "ratio", own)
+    words::blank_answer(evidence, "ratio", own)
 }
 
-fn abstained(pair: &Pair<'_>, reason: &str, figures: Vec<Figure>) -> Answer {
-    let mut answer = Answer { figures, ..blank_answer(pair) };
+fn abstained(pair: &Pair<'_>, reason: &str) -> Answer {
+    let levels = [pair.a, pair.b].into_iter().filter_map(|side| Some((side, side.level.as_ref().ok()?)));
+    let figures = levels.map(|(side, level)| words::level_figure(side, level)).collect();
+    let mut answer = Answer { figures, ..blank_answer(pair.evidence) };
     for name in ["count_ratio", "valid_pixels", "homogeneity", "spread", "mass_ratio"] {
         answer.numbers.insert(name.into(), Number::or_reason(None, "", reason));
     }
-    answer.pixels = pair.a.plane.len();
-    answer.verdict = CANNOT.into();
     answer.sentence =
         format!("How {} and {} compare cannot be judged. {reason}.", pair.a.label(), pair.b.label());
     answer

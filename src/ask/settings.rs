@@ -1,198 +1,207 @@
-//! Settings of the questions that compare two maps: read, checked, completed.
+//! Settings of all questions: read, checked, completed.
 
-use super::{Progress, Subject, words};
-use crate::measure::{Level, Refusal, Rules, Signal, level};
-use crate::notice::{Fault, OutOfMemory};
-use crate::stack::Map;
+use crate::measure::Rules;
+use crate::notice::Fault;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-/// As handed in, and as written into the answer with every default filled in.
+/// A background that the caller names: one region for every map, or for each map a value or a region.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum Background {
+    /// A region, by id or name.
+    Region(String),
+    /// By map.
+    ByMap(BTreeMap<String, MapBackground>),
+}
+
+/// The background of one map.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum MapBackground {
+    /// Counts in a pixel.
+    Value(f64),
+    /// A region, by id or name.
+    Region(String),
+}
+
+/// A line across the field, in pixels.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Line {
+    /// Where it begins.
+    pub from: [f64; 2],
+    /// Where it ends.
+    pub to: [f64; 2],
+    /// How wide the band is whose pixels are taken together.
+    #[serde(default = "one")]
+    pub width_px: f64,
+}
+
+fn one() -> f64 {
+    1.0
+}
+
+/// As handed in, and as written into the answer with every default used filled in. Each question takes some of them
+/// ([`Settings::taken`]); what it does not take stays away.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
-pub struct PairSettings {
-    /// The first map, by id or by a unique label.
-    pub a: String,
-    /// The second map.
-    pub b: String,
-    /// `None` is the whole field, which is all there is so far.
+pub struct Settings {
+    /// The key of the question they belong to; not written, because it stands beside them.
+    #[serde(skip)]
+    pub question: String,
+    /// The map that is asked about, by id or by a unique label.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub map: Option<String>,
+    /// The first of two maps.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub a: Option<String>,
+    /// The second of two maps.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub b: Option<String>,
+    /// Several maps; absent for all that hold an element line.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub maps: Option<Vec<String>>,
+    /// Where it is asked, by id or name; absent for the whole field.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub region: Option<String>,
-    /// Backgrounds that the caller knows, by map.
-    pub background: BTreeMap<String, f64>,
+    /// Several regions; absent for all.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub regions: Option<Vec<String>>,
+    /// A line along which values are read.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub line: Option<Line>,
+    /// Backgrounds that the caller names.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub background: Option<Background>,
     /// Values from which on a map counts as detected, by map, where the caller knows better.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     pub presence: BTreeMap<String, f64>,
     /// Systematic share of a background.
-    pub floor: f64,
-    /// Share by which a factor between two elements varies with thickness, dilution and cover.
-    pub k_band: f64,
-    /// A's signal for each unit of B's; `None` to take it from the maps.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub floor: Option<f64>,
+    /// Share by which a factor between two elements varies with thickness, dilution and cover; absent for 0.2, or 0.1 for
+    /// neighbours in energy.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub k_band: Option<f64>,
+    /// A's signal for each unit of B's; absent to take it from the maps.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub k: Option<f64>,
-    /// Pixels around a strong feature that are not judged.
-    pub rim_px: u32,
+    /// Pixels around a strong feature that are not judged; absent for what beam and step give, else 1.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rim_px: Option<u32>,
     /// Chance that background reaches the critical level.
-    pub alpha: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub alpha: Option<f64>,
     /// Chance to miss a signal at the detection limit.
-    pub beta: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub beta: Option<f64>,
+    /// Where procedures that use chance begin.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub seed: Option<u64>,
+    /// For a map that suggested the question, another of the same element on which it is tested.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub held_out: BTreeMap<String, String>,
 }
 
-impl Default for PairSettings {
-    fn default() -> Self {
-        let Rules { floor, alpha, beta } = Rules::default();
-        Self {
-            a: String::new(),
-            b: String::new(),
-            region: None,
-            background: BTreeMap::new(),
-            presence: BTreeMap::new(),
-            floor,
-            k_band: 0.2,
-            k: None,
-            rim_px: 1,
-            alpha,
-            beta,
-        }
+/// Settings that every question about maps takes.
+const COMMON: [&str; 7] = ["background", "presence", "floor", "alpha", "beta", "seed", "held_out"];
+/// Numbers outside of these ends are refused.
+const ENDS: [(&str, f64, f64); 5] =
+    [("floor", 0.0, 1.0), ("k_band", 0.0, 10.0), ("alpha", 1e-9, 0.2), ("beta", 1e-6, 0.5), ("k", 0.0, 1e9)];
+const MOST_RIM: u32 = 64;
+/// JavaScript keeps whole numbers exactly up to here.
+const LARGEST_SEED: u64 = 9_007_199_254_740_991;
+
+impl Settings {
+    /// The names of the settings that a question takes; empty for an unknown question.
+    pub fn taken(question: &str) -> Vec<&'static str> {
+        let own: &[&str] = match question {
+            "faint" => &["map", "region"],
+            "together" => &["a", "b", "maps", "region", "rim_px"],
+            "apart" => &["a", "b", "region", "k_band", "k", "rim_px"],
+            "ratio" => &["a", "b", "region", "k_band", "rim_px"],
+            "regions" => &["maps", "regions", "line", "k_band", "rim_px"],
+            _ => return Vec::new(),
+        };
+        own.iter().chain(&COMMON).copied().collect()
     }
-}
 
-impl PairSettings {
-    /// Reads settings as they come from a caller.
+    /// Reads settings as they come from a caller and fills in the plain defaults of the question.
     ///
     /// # Errors
-    /// `bad_setting` with one sentence.
-    pub fn read(settings: serde_json::Value) -> Result<Self, Fault> {
+    /// `unknown_question`; `bad_setting` with one sentence that names the setting.
+    pub fn read(question: &str, settings: serde_json::Value) -> Result<Self, Fault> {
+        let taken = Self::taken(question);
+        if let Some(fields) = settings.as_object()
+            && let Some(other) =
+                fields.iter().find(|(name, value)| !value.is_null() && !taken.contains(&name.as_str()))
+        {
+            return Err(Fault::bad_setting(format!(
+                "`{}` is no setting of this question. It takes: {}.",
+                other.0,
+                taken.join(", ")
+            )));
+        }
+        // What is null is as good as absent.
+        let settings = match settings {
+            serde_json::Value::Object(fields) => {
+                serde_json::Value::Object(fields.into_iter().filter(|(_, value)| !value.is_null()).collect())
+            }
+            other => other,
+        };
         let read: Self = serde_json::from_value(settings)
             .map_err(|error| Fault::bad_setting(format!("The settings are not understood: {error}.")))?;
-        let within = |name: &str, value: f64, low: f64, high: f64| {
-            if (low..=high).contains(&value) {
-                return Ok(());
+        read.checked()?;
+        let Rules { floor, alpha, beta } = Rules::default();
+        let takes = |name: &str| taken.contains(&name);
+        let fill = |value: Option<f64>, name: &str, default: f64| value.or(takes(name).then_some(default));
+        Ok(Self {
+            question: question.into(),
+            floor: fill(read.floor, "floor", floor),
+            alpha: fill(read.alpha, "alpha", alpha),
+            beta: fill(read.beta, "beta", beta),
+            seed: read.seed.or(Some(1)),
+            ..read
+        })
+    }
+
+    fn checked(&self) -> Result<(), Fault> {
+        let values = [self.floor, self.k_band, self.alpha, self.beta, self.k];
+        for ((name, low, high), value) in ENDS.into_iter().zip(values) {
+            if value.is_some_and(|value| !(low..=high).contains(&value)) {
+                return Err(Fault::bad_setting(format!(
+                    "`{name}` is {}; it must lie between {low} and {high}.",
+                    value.unwrap_or_default()
+                )));
             }
-            Err(Fault::bad_setting(format!("`{name}` is {value}; it must lie between {low} and {high}.")))
-        };
-        within("floor", read.floor, 0.0, 1.0)?;
-        within("k_band", read.k_band, 0.0, 10.0)?;
-        within("alpha", read.alpha, 1e-9, 0.2)?;
-        within("beta", read.beta, 1e-6, 0.5)?;
-        within("rim_px", f64::from(read.rim_px), 0.0, 64.0)?;
-        if let Some(k) = read.k {
-            within("k", k, 0.0, 1e9)?;
         }
-        if read.region.is_some() {
-            return Err(Fault::bad_setting(
-                "Regions cannot be named yet: leave `region` out to ask about the whole field.",
-            ));
+        if let Some(rim) = self.rim_px.filter(|&rim| rim > MOST_RIM) {
+            return Err(Fault::bad_setting(format!(
+                "`rim_px` is {rim}; it must lie between 0 and {MOST_RIM}."
+            )));
         }
-        Ok(read)
+        if self.seed.is_some_and(|seed| seed > LARGEST_SEED) {
+            return Err(Fault::bad_setting(format!("`seed` must be a whole number up to {LARGEST_SEED}.")));
+        }
+        Ok(())
     }
 
     /// The rules in force.
     pub fn rules(&self) -> Rules {
-        Rules { floor: self.floor, alpha: self.alpha, beta: self.beta }
-    }
-}
-
-/// Two maps ready to be compared.
-pub(super) struct Pair<'a> {
-    pub a: &'a Map,
-    pub b: &'a Map,
-    /// Settings with maps named by id.
-    pub settings: PairSettings,
-}
-
-/// Values and backgrounds of both.
-pub(super) struct Sides {
-    pub a: Signal,
-    pub b: Signal,
-    pub levels: (Level, Level),
-}
-
-impl Sides {
-    /// Both levels, as the measures take them.
-    pub fn at(&self) -> (&Level, &Level) {
-        (&self.levels.0, &self.levels.1)
-    }
-}
-
-impl<'a> Pair<'a> {
-    /// Finds the maps and checks that they can be compared.
-    pub fn find(subject: &Subject<'a>, settings: PairSettings) -> Result<Self, Fault> {
-        for (name, value) in [("a", &settings.a), ("b", &settings.b)] {
-            if value.is_empty() {
-                return Err(Fault::bad_setting(format!(
-                    "`{name}` is not given. Name a map by its id or as “Cu K”."
-                )));
-            }
-        }
-        let (a, b) = (subject.stack.find(&settings.a)?, subject.stack.find(&settings.b)?);
-        if a.id == b.id {
-            return Err(Fault::bad_setting(
-                "A map cannot be compared with itself. Choose two different maps.",
-            ));
-        }
-        if !a.has_size_of(b) {
-            return Err(Fault::different_sizes(&a.label(), &b.label()));
-        }
-        if a.shares_numbers_with(b) {
-            return Err(Fault::bad_setting(format!(
-                "{} and {} have numbers from the same map, so they agree by arithmetic alone. Choose maps that were measured apart.",
-                a.label(),
-                b.label()
-            )));
-        }
-        let by_id = |named: &BTreeMap<String, f64>| -> Result<BTreeMap<String, f64>, Fault> {
-            named
-                .iter()
-                .map(|(name, &value)| {
-                    let map = subject.stack.find(name)?;
-                    if map.id != a.id && map.id != b.id {
-                        return Err(Fault::bad_setting(format!(
-                            "“{name}” is none of the two maps that are compared."
-                        )));
-                    }
-                    Ok((map.id.to_string(), value))
-                })
-                .collect()
-        };
-        let settings = PairSettings {
-            a: a.id.to_string(),
-            b: b.id.to_string(),
-            background: by_id(&settings.background)?,
-            presence: by_id(&settings.presence)?,
-            ..settings
-        };
-        Ok(Self { a, b, settings })
-    }
-
-    /// Values and backgrounds of both maps; or which map has no background, and why.
-    pub fn sides(&self, progress: Progress<'_>) -> Result<Result<Sides, String>, OutOfMemory> {
-        progress(0.05, "Background of the first map");
-        let (a, level_a) = self.side(self.a)?;
-        progress(0.3, "Background of the second map");
-        let (b, level_b) = self.side(self.b)?;
-        let refused =
-            |map: &Map, refusal: Refusal| Ok(Err(format!("{}: {}", map.label(), words::refused(refusal))));
-        match (level_a, level_b) {
-            (Err(refusal), _) => refused(self.a, refusal),
-            (_, Err(refusal)) => refused(self.b, refusal),
-            (Ok(level_a), Ok(level_b)) => Ok(Ok(Sides { a, b, levels: (level_a, level_b) })),
+        let default = Rules::default();
+        Rules {
+            floor: self.floor.unwrap_or(default.floor),
+            alpha: self.alpha.unwrap_or(default.alpha),
+            beta: self.beta.unwrap_or(default.beta),
         }
     }
 
-    fn side(&self, map: &Map) -> Result<(Signal, Result<Level, Refusal>), OutOfMemory> {
-        let rules = self.settings.rules();
-        let signal = Signal::of(map)?;
-        let found = match self.settings.background.get(map.id.as_str()) {
-            Some(&stated) => Level::stated(stated, map.kind, &rules),
-            None => level(&signal, &rules)?,
-        };
-        Ok((signal, found.map(|level| self.with_threshold(level, map, &rules))))
-    }
-
-    /// A threshold that the caller states stands in for the critical level.
-    pub fn with_threshold(&self, level: Level, map: &Map, rules: &Rules) -> Level {
-        match self.settings.presence.get(map.id.as_str()) {
-            Some(&threshold) if threshold.is_finite() => level.with_threshold(threshold, rules),
-            _ => level,
-        }
+    /// What must be named and is not: one sentence.
+    pub(super) fn named<'a>(value: Option<&'a String>, name: &str) -> Result<&'a str, Fault> {
+        value.map(String::as_str).filter(|value| !value.is_empty()).ok_or_else(|| {
+            Fault::bad_setting(format!("`{name}` is not given. Name a map by its id or as “Cu K”."))
+        })
     }
 }
 
@@ -203,18 +212,34 @@ mod tests {
 
     #[test]
     fn settings_are_completed_and_slips_are_refused_with_their_name() {
-        let read = PairSettings::read(json!({"a": "Ti K", "b": "m2"})).unwrap();
-        assert_eq!((read.floor, read.k_band, read.rim_px, read.k), (0.05, 0.2, 1, None));
+        let read = Settings::read("apart", json!({"a": "Ti K", "b": "m2", "region": null})).unwrap();
+        assert_eq!(
+            (read.floor, read.alpha, read.seed, read.k, read.region),
+            (Some(0.05), Some(0.001), Some(1), None, None)
+        );
         for (settings, want) in [
             (json!({"a": "Ti K", "flor": 0.1}), "flor"),
             (json!({"floor": 2}), "`floor` is 2"),
             (json!({"alpha": 0}), "`alpha`"),
             (json!({"rim_px": -1}), "not understood"),
-            (json!({"region": "sky"}), "whole field"),
+            (json!({"rim_px": 65}), "`rim_px` is 65"),
+            (json!({"map": "Ti K"}), "`map` is no setting of this question"),
+            (json!({"background": 4}), "not understood"),
             (json!("Ti K"), "not understood"),
         ] {
-            let fault = PairSettings::read(settings.clone()).unwrap_err();
+            let fault = Settings::read("apart", settings.clone()).unwrap_err();
             assert!(fault.code == "bad_setting" && fault.message.contains(want), "{settings}: {fault}");
         }
+    }
+
+    #[test]
+    fn a_background_is_a_region_or_one_for_each_map() {
+        let of = |value| Settings::read("faint", json!({"background": value})).unwrap().background.unwrap();
+        assert_eq!(of(json!("support")), Background::Region("support".into()));
+        let by_map = BTreeMap::from([
+            ("m1".to_owned(), MapBackground::Value(2.0)),
+            ("m2".to_owned(), MapBackground::Region("support".into())),
+        ]);
+        assert_eq!(of(json!({"m1": 2, "m2": "support"})), Background::ByMap(by_map));
     }
 }

@@ -1,24 +1,12 @@
 //! Sentences that several questions share.
 
-use super::answer::{Answer, Figure, Input, Method, Number};
-use super::settings::Pair;
+use super::answer::{Answer, Figure, Method, Number};
+use super::evidence::{Evidence, Side};
 use crate::class::Class;
 use crate::geometry::Step;
 use crate::kind::{Kind, Noise};
 use crate::measure::{Level, LevelSource, Refusal};
 use crate::numerics::figure::{THIN_SPACE, count, figure, percent, rounded, whole};
-use crate::stack::Map;
-
-fn input(map: &Map) -> Input {
-    Input {
-        id: map.id.to_string(),
-        label: map.label(),
-        kind: map.kind.word().into(),
-        file: map.source.file.clone(),
-        page: map.source.page,
-        file_sha256: map.source.sha256.clone(),
-    }
-}
 
 /// Area with its unit, to two or three figures; pixels where the step is not known.
 pub(super) fn area(pixels: u64, step: Option<Step>) -> String {
@@ -53,10 +41,11 @@ pub(super) fn share_text(part: u64, of: u64) -> String {
 }
 
 /// The line of figures for a map's critical level.
-pub(super) fn level_figure(map: &Map, level: &Level) -> Figure {
-    let source = match level.source {
-        LevelSource::QuietPart => "background",
-        LevelSource::Stated => "stated background",
+pub(super) fn level_figure(map: &Side, level: &Level) -> Figure {
+    let source = match (level.source, &map.background_region) {
+        (LevelSource::Stated, _) => "stated background".to_owned(),
+        (LevelSource::Region, Some(region)) => format!("background of “{region}”"),
+        _ => "background".to_owned(),
     };
     Figure {
         label: format!("{} detected from", map.label()),
@@ -85,10 +74,10 @@ pub(super) fn refused(refusal: Refusal) -> &'static str {
 }
 
 /// What must be said about the backgrounds.
-pub(super) fn level_cautions(pair: &Pair<'_>, sides: [(&Map, &Level); 2]) -> Vec<String> {
+pub(super) fn level_cautions(evidence: &Evidence) -> Vec<String> {
     let mut out = Vec::new();
-    let from_rule: Vec<String> = sides
-        .iter()
+    let sides = || evidence.sides.iter().filter_map(|side| Some((side, side.level.as_ref().ok()?)));
+    let from_rule: Vec<String> = sides()
         .filter(|(_, level)| level.source == LevelSource::QuietPart)
         .map(|(map, _)| map.label())
         .collect();
@@ -101,10 +90,10 @@ pub(super) fn level_cautions(pair: &Pair<'_>, sides: [(&Map, &Level); 2]) -> Vec
             "The background of {names} comes from the field itself: {quiet} taken as empty. An element present everywhere at one level, as in a ground, is not seen by this rule."
         ));
     }
-    for (map, level) in sides {
+    for (map, level) in sides() {
         if level.dispersion > 1.5 {
             out.push(format!(
-                "The quiet part of {} scatters {} times as much as counting does: its background is uneven, and its critical level is set higher for that.",
+                "The background of {} scatters {} times as much as counting does: it is uneven, and the critical level is set higher for that.",
                 map.label(),
                 rounded(level.dispersion, 2)
             ));
@@ -115,35 +104,51 @@ pub(super) fn level_cautions(pair: &Pair<'_>, sides: [(&Map, &Level); 2]) -> Vec
                 map.label()
             ));
         }
-        if map.kind.noise() != Noise::Counting {
+        if map.noise() != Noise::Counting {
             out.push(format!(
-                "{} holds {} values, not counts: its scatter is taken from the map, and intervals from counting do not apply to it.",
+                "{} holds {} values, not counts: its scatter is taken from {}, and intervals from counting do not apply to it.",
                 map.label(),
-                map.kind.word()
+                map.kind.word(),
+                if map.signal.sigma.is_some() { "the map of its errors or from its own, whichever is wider" } else { "the map" }
             ));
         }
-        if map.stats.saturated > 0 {
+        if map.saturated > 0 {
             out.push(format!(
                 "{} is saturated in {}; these are not judged.",
                 map.label(),
-                counted(map.stats.saturated)
+                counted(map.saturated)
             ));
         }
     }
-    if !pair.settings.presence.is_empty() {
+    if evidence.sides.iter().any(|side| side.presence.is_some()) {
         out.push("A threshold stated by hand stands in for a critical level.".into());
+    }
+    for side in &evidence.sides {
+        if let Some(named) = &side.stands_for {
+            out.push(format!(
+                "{named} suggested the question; it is tested on {}, which was held out.",
+                side.label()
+            ));
+        }
+        if matches!(side.kind, Kind::Normalised | Kind::Quantified) {
+            out.push(format!(
+                "{} was scaled to shares: where values must add up to a whole, one rises because another falls, without any common material.",
+                side.label()
+            ));
+        }
     }
     out
 }
 
-/// An answer about two maps with nothing said yet: what it rests on and how backgrounds are found, then `own`.
-pub(super) fn blank_answer(pair: &Pair<'_>, question: &str, own: Vec<Method>) -> Answer {
+/// An answer with nothing said yet: what it rests on and how backgrounds are found, then `own`.
+pub(super) fn blank_answer(evidence: &Evidence, question: &str, own: Vec<Method>) -> Answer {
     Answer {
         program: crate::PROGRAM.into(),
-        inputs: vec![input(pair.a), input(pair.b)],
+        inputs: evidence.sides.iter().map(|side| side.input.clone()).collect(),
         question: question.into(),
-        settings: pair.settings.clone(),
-        method: level_methods().into_iter().chain(own).collect(),
+        settings: evidence.settings.clone(),
+        pixels: evidence.pixels(),
+        method: level_methods(evidence).into_iter().chain(own).collect(),
         ..Answer::default()
     }
 }
@@ -159,19 +164,31 @@ pub(super) fn interval_methods() -> [Method; 2] {
     ]
 }
 
-fn level_methods() -> Vec<Method> {
-    vec![
-        Method::own(
+fn level_methods(evidence: &Evidence) -> Vec<Method> {
+    let is_from = |source: LevelSource| {
+        evidence.sides.iter().filter_map(|side| side.level.as_ref().ok()).any(|level| level.source == source)
+    };
+    let mut out = Vec::new();
+    if is_from(LevelSource::Region) {
+        out.push(Method::practice(
+            "Background from a region that is taken to hold nothing of the element: mean and scatter of its pixels.",
+        ));
+    }
+    if is_from(LevelSource::QuietPart) {
+        out.push(Method::own(
             "Background by the rule “quiet part”: start from the lowest quarter of the pixels, then keep all below the critical level until that set stays the same.",
-        ),
+        ));
+    }
+    out.extend([
         Method::published(
             "Critical level and detection limit, exact for counts: background alone reaches the critical level with chance alpha, a signal at the detection limit stays below it with chance beta.",
             "L. A. Currie, Analytical Chemistry 40 (1968) 586",
         ),
         Method::own(
-            "The critical level is widened for a background that varies with the paint around it (floor), for the number of pixels it comes from, and for quiet pixels that scatter more than counting.",
+            "The critical level is widened for a background that varies with the paint around it (floor), for the number of pixels it comes from, and for background pixels that scatter more than counting.",
         ),
-    ]
+    ]);
+    out
 }
 /// What the classes of a pixel are called.
 pub(super) fn class_labels(a: &str, b: &str) -> [String; Class::COUNT] {

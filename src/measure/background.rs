@@ -2,9 +2,11 @@
 //!
 //! The rule *quiet part* takes the background from the map itself: a start from its lowest quarter, then all pixels below
 //! the critical level, until that set stays the same. It finds what most of the quiet part of the field counts; an
-//! element that is everywhere at one level is invisible to it, and the answers say so.
+//! element that is everywhere at one level is invisible to it, and the answers say so. A region of like matrix without the
+//! element is better, and is taken where the user names one.
 
 use super::Signal;
+use crate::grid::{Mask, try_vec};
 use crate::kind::{Kind, Noise};
 use crate::notice::OutOfMemory;
 use crate::numerics::counting::{critical_count, detection_limit, poisson_tail};
@@ -34,6 +36,8 @@ impl Default for Rules {
 pub enum LevelSource {
     /// The rule *quiet part*.
     QuietPart,
+    /// The pixels of a region that was chosen as background.
+    Region,
     /// The caller's value.
     Stated,
 }
@@ -99,8 +103,8 @@ impl Level {
     /// The same background under other rules.
     pub fn under(&self, rules: &Rules, kind: Kind) -> Self {
         match kind.noise() {
-            Noise::Empirical if self.source == LevelSource::QuietPart => {
-                empirical(self.background, self.variance, self.pixels.unwrap_or(1), rules)
+            Noise::Empirical if self.source != LevelSource::Stated => {
+                empirical(self.background, self.variance, self.pixels.unwrap_or(1), self.source, rules)
             }
             _ => counting(self.background, self.pixels, self.dispersion, self.source, rules),
         }
@@ -137,7 +141,7 @@ fn counting(
     }
 }
 
-fn empirical(background: f64, variance: f64, pixels: u64, rules: &Rules) -> Level {
+fn empirical(background: f64, variance: f64, pixels: u64, source: LevelSource, rules: &Rules) -> Level {
     let wide =
         variance * (1.0 + 1.0 / pixels as f64) + (rules.floor * background) * (rules.floor * background);
     let critical = background + normal_tail_inverse(rules.alpha) * wide.sqrt();
@@ -148,7 +152,7 @@ fn empirical(background: f64, variance: f64, pixels: u64, rules: &Rules) -> Leve
         critical,
         detection_limit: critical - background + normal_tail_inverse(rules.beta) * variance.sqrt(),
         variance,
-        source: LevelSource::QuietPart,
+        source,
     }
 }
 
@@ -163,7 +167,7 @@ pub fn level(signal: &Signal, rules: &Rules) -> Result<Result<Level, Refusal>, O
     if signal.kind.noise() == Noise::Unknown {
         return Ok(Err(Refusal::ShapeOnly(signal.kind)));
     }
-    let mut sorted = signal.valid_values()?;
+    let mut sorted = signal.values_anywhere()?;
     order::sort(&mut sorted);
     if sorted.len() < FEWEST_PIXELS {
         return Ok(Err(Refusal::TooFewPixels));
@@ -173,8 +177,68 @@ pub fn level(signal: &Signal, rules: &Rules) -> Result<Result<Level, Refusal>, O
     }
     Ok(match signal.kind.noise() {
         Noise::Counting => quiet_counts(&sorted, rules),
-        _ => quiet_values(&sorted, rules),
+        _ => quiet_values(&sorted, rules).map(|found| at_least_the_errors(found, signal, None, rules)),
     })
+}
+
+/// Background of a map from the pixels of a region that holds nothing of the element, as the caller says: mean and scatter of
+/// its valid pixels, whatever is asked about. METHODS call it the empty region; the region should lie on a like matrix.
+///
+/// # Errors
+/// Out of memory. The inner result refuses with fewer than 30 pixels, a pile of equal lowest values in a map that holds no
+/// counts, or no scatter at all in one.
+pub fn level_of_region(
+    signal: &Signal,
+    region: &Mask,
+    rules: &Rules,
+) -> Result<Result<Level, Refusal>, OutOfMemory> {
+    if signal.kind.noise() == Noise::Unknown {
+        return Ok(Err(Refusal::ShapeOnly(signal.kind)));
+    }
+    let mut values = try_vec(signal.values.len())?;
+    let inside = region.data().iter().enumerate().filter(|(_, inside)| **inside);
+    values.extend(inside.filter_map(|(i, _)| signal.anywhere(i)));
+    let n = values.len();
+    let Some(background) = sums::mean(&values).filter(|_| n >= FEWEST_PIXELS) else {
+        return Ok(Err(Refusal::TooFewPixels));
+    };
+    let variance = sums::squared_deviations(&values, background) / (n as f64 - 1.0);
+    let source = LevelSource::Region;
+    if signal.kind.noise() == Noise::Counting {
+        let dispersion = if background > 0.0 { variance / background } else { 1.0 };
+        return Ok(Ok(counting(background.max(0.0), Some(n as u64), dispersion, source, rules)));
+    }
+    let zeros = values.iter().filter(|&&v| v == 0.0).count();
+    if zeros as f64 > PILE * n as f64 {
+        return Ok(Err(Refusal::PiledUp));
+    }
+    if variance <= 0.0 {
+        return Ok(Err(Refusal::Constant));
+    }
+    let found = empirical(background, variance, n as u64, source, rules);
+    Ok(Ok(at_least_the_errors(found, signal, Some(region), rules)))
+}
+
+/// A level whose scatter is no less than the map of errors says for its background pixels (those of `region`, else those
+/// below the critical level).
+fn at_least_the_errors(found: Level, signal: &Signal, region: Option<&Mask>, rules: &Rules) -> Level {
+    let Some(sigma) = &signal.sigma else { return found };
+    let is_background = |i: usize| match region {
+        Some(region) => region.data()[i],
+        None => signal.anywhere(i).is_some_and(|value| value < found.critical),
+    };
+    let (mut squares, mut pixels) = (0.0, 0u64);
+    for (i, &sigma) in sigma.data().iter().enumerate() {
+        if sigma.is_finite() && signal.anywhere(i).is_some() && is_background(i) {
+            squares += sigma * sigma;
+            pixels += 1;
+        }
+    }
+    let stated = if pixels == 0 { 0.0 } else { squares / pixels as f64 };
+    if stated <= found.variance {
+        return found;
+    }
+    empirical(found.background, stated, found.pixels.unwrap_or(1), found.source, rules)
 }
 
 fn quiet_counts(sorted: &[f64], rules: &Rules) -> Result<Level, Refusal> {
@@ -231,7 +295,7 @@ fn quiet_values(sorted: &[f64], rules: &Rules) -> Result<Level, Refusal> {
             if kept < FEWEST_PIXELS {
                 return Err(Refusal::NoQuietPart);
             }
-            return Ok(empirical(mean, variance, kept as u64, rules));
+            return Ok(empirical(mean, variance, kept as u64, LevelSource::QuietPart, rules));
         }
         kept = next;
     }

@@ -37,7 +37,8 @@ pub struct Classes {
 ///
 /// In this order: blank; saturated in A or B; what is detected (a value of the critical level or more). Then *A only*
 /// stands only where the B that accompanies that much A (`k_high`; `None` when it is not known, then nowhere) would
-/// reach B's detection limit, and *A only* and *B only* not within `rim_px` of a pixel where the other is detected.
+/// reach B's detection limit, and *A only* and *B only* not within `rim_px` of a pixel where the other is detected, be that
+/// pixel asked about or not. Pixels that are not asked about are blank and counted nowhere.
 pub fn classes(
     a: &Signal,
     b: &Signal,
@@ -51,11 +52,12 @@ pub fn classes(
     let mut counts = Counts::default();
     for (mask, signal, level) in [(&mut detected.0, a, at.0), (&mut detected.1, b, at.1)] {
         for (i, mark) in mask.data_mut().iter_mut().enumerate() {
-            *mark = signal.valid(i).is_some_and(|value| value >= level.critical);
+            *mark = signal.anywhere(i).is_some_and(|value| value >= level.critical);
         }
     }
+    let is_asked = |i: usize| a.is_asked(i) && b.is_asked(i);
     for i in 0..raster.data().len() {
-        if a.values.data()[i].is_nan() || b.values.data()[i].is_nan() {
+        if !is_asked(i) || a.values.data()[i].is_nan() || b.values.data()[i].is_nan() {
             continue;
         }
         let class = match (a.valid(i), b.valid(i)) {
@@ -98,7 +100,7 @@ pub fn classes(
             *class = Class::CannotBeJudged as u8;
             counts.rim += 1;
         }
-        counts.by_class[usize::from(*class)] += 1;
+        counts.by_class[usize::from(*class)] += u64::from(is_asked(i));
     }
     Ok(Classes { raster, counts })
 }

@@ -11,7 +11,9 @@ mod ratio;
 mod threshold;
 
 pub use accompany::{Accompaniment, accompaniment};
-pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};
+pub use background::{
+    FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level, level_of_region,
+};
 pub use classes::{Classes, Counts, classes};
 pub use excess::{Excess, excess};
 pub use homogeneity::{Homogeneity, homogeneity};
@@ -34,6 +36,10 @@ pub struct Signal {
     pub saturated: Mask,
     /// How the map was made.
     pub kind: Kind,
+    /// One standard deviation of each value, where a map of errors gives it.
+    pub sigma: Option<Grid<f64>>,
+    /// The pixels that are asked about; `None` for the whole field. Backgrounds and rims look beyond it.
+    pub region: Option<Mask>,
 }
 
 impl Signal {
@@ -46,20 +52,44 @@ impl Signal {
                 *mark = *value >= ceiling;
             }
         }
-        Ok(Self { values, saturated, kind: map.kind })
+        Ok(Self { values, saturated, kind: map.kind, sigma: map.sigma.clone(), region: None })
     }
 
-    /// Value of a pixel that can be computed with: neither blank nor saturated.
+    /// Whether a pixel is asked about.
+    pub fn is_asked(&self, index: usize) -> bool {
+        self.region.as_ref().is_none_or(|region| region.data()[index])
+    }
+
+    /// Value of a pixel that is asked about and can be computed with: neither blank nor saturated.
     pub fn valid(&self, index: usize) -> Option<f64> {
+        self.anywhere(index).filter(|_| self.is_asked(index))
+    }
+
+    /// Value of a pixel, asked about or not, that can be computed with.
+    pub fn anywhere(&self, index: usize) -> Option<f64> {
         let value = self.values.data()[index];
         (!value.is_nan() && !self.saturated.data()[index]).then_some(value)
     }
 
-    /// Values of all valid pixels, row by row.
+    /// Values of the pixels that can be computed with, row by row, whatever is asked about.
+    pub fn values_anywhere(&self) -> Result<Vec<f64>, OutOfMemory> {
+        let mut out = crate::grid::try_vec(self.values.len())?;
+        out.extend((0..self.values.data().len()).filter_map(|i| self.anywhere(i)));
+        Ok(out)
+    }
+
+    /// Values of the pixels that are asked about and can be computed with, row by row.
     pub fn valid_values(&self) -> Result<Vec<f64>, OutOfMemory> {
         let mut out = crate::grid::try_vec(self.values.len())?;
         out.extend((0..self.values.data().len()).filter_map(|i| self.valid(i)));
         Ok(out)
+    }
+
+    /// How many pixels are asked about.
+    pub fn asked(&self) -> u64 {
+        self.region
+            .as_ref()
+            .map_or(self.values.len(), |r| r.data().iter().filter(|&&inside| inside).count() as u64)
     }
 }
 
@@ -90,7 +120,7 @@ pub(crate) mod testing {
     pub fn counts(width: u32, height: u32, values: Vec<f64>) -> Signal {
         let values = Grid::from_vec(width, height, values).unwrap();
         let saturated = Mask::try_filled(width, height, false).unwrap();
-        Signal { values, saturated, kind: Kind::Window }
+        Signal { values, saturated, kind: Kind::Window, sigma: None, region: None }
     }
 
     /// A stated level without uncertainty beyond the floor.

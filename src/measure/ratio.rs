@@ -40,7 +40,7 @@ pub fn ratio(
     let mut states = Grid::try_filled(width, height, Class::Blank as u8)?;
     let (mut sum_a, mut sum_b, mut pixels, mut pixels_of_both, mut only_a) = (0.0, 0.0, 0u64, 0u64, 0u64);
     for i in 0..raster.data().len() {
-        if a.values.data()[i].is_nan() || b.values.data()[i].is_nan() {
+        if !a.is_asked(i) || a.values.data()[i].is_nan() || b.values.data()[i].is_nan() {
             continue;
         }
         let (Some(in_a), Some(in_b)) = (a.valid(i), b.valid(i)) else {

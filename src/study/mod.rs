@@ -27,6 +27,7 @@ use crate::inspect::Look;
 use crate::measure::{Level, Refusal};
 use crate::notice::Fault;
 use crate::reading::NamedMap;
+use crate::region::Region;
 use crate::stack::{Map, MapId, Stack};
 use record::map_key;
 use std::collections::BTreeMap;
@@ -59,6 +60,7 @@ pub struct Shown {
 #[derive(Debug, Default)]
 pub struct Study {
     stack: Stack,
+    regions: Vec<Region>,
     photos: Vec<HeldPhoto>,
     inputs: Vec<InputRecord>,
     /// Inputs of a record that are still to be opened.
@@ -126,12 +128,17 @@ impl Study {
         ask::questions(&self.stack)
     }
 
+    /// What questions are about.
+    pub fn subject(&self) -> Subject<'_> {
+        Subject::new(&self.stack, &self.regions, self.scan.beam_um)
+    }
+
     /// The maps that a question needs, by id.
     ///
     /// # Errors
     /// As [`ask::maps_needed`].
     pub fn maps_needed(&self, question: &str, settings: &serde_json::Value) -> Result<Vec<MapId>, Fault> {
-        ask::maps_needed(question, settings, &self.stack)
+        ask::maps_needed(question, settings, &self.subject())
     }
 
     /// Asks a question here and keeps the answer.
@@ -144,7 +151,7 @@ impl Study {
         settings: serde_json::Value,
         progress: ask::Progress<'_>,
     ) -> Result<(Answer, Rasters), Fault> {
-        let (answer, rasters) = ask::ask(question, settings, &Subject { stack: &self.stack }, progress)?;
+        let (answer, rasters) = ask::ask(question, settings, &self.subject(), progress)?;
         self.adopt(answer.clone(), rasters.clone());
         Ok((answer, rasters))
     }

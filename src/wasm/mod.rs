@@ -42,7 +42,7 @@ pub fn run(
         // A listener that throws must not stop the computation.
         let _ = on_progress.call2(&JsValue::NULL, &fraction.into(), &text.into());
     };
-    let subject = crate::ask::Subject { stack: &stack };
+    let subject = crate::ask::Subject::new(&stack, &[], None);
     let (answer, rasters) =
         crate::ask::ask(question, from_js(settings)?, &subject, &mut progress).map_err(fault_out)?;
     answer_out(&answer, &rasters)

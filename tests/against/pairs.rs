@@ -36,9 +36,9 @@ pub fn compare_apart(section: &mut Section, what: &str, answer: &Answer, row: &V
         let got = answer.numbers.get(name).unwrap_or_else(|| panic!("{what}: no number {name}"));
         section.near(format!("{what}, {name}"), got.value, want);
     }
-    section.same(format!("{what}, rows"), answer.table.len(), list(&row["class_counts"]).len());
-    for (got, want) in answer.table.iter().zip(list(&row["class_counts"])) {
-        section.near(format!("{what}, {}", got.label), got.pixels as f64, want);
+    section.same(format!("{what}, rows"), answer.table.rows.len(), list(&row["class_counts"]).len());
+    for (got, want) in answer.table.rows.iter().zip(list(&row["class_counts"])) {
+        section.near(format!("{what}, {}", got.label), got.cells[0].value.unwrap() as u64 as f64, want);
     }
 }
 

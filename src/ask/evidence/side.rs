@@ -1,0 +1,205 @@
+//! One map of the evidence: what it is, its values, its background.
+
+use super::{Asked, Change, Subject};
+use crate::ask::answer::Input;
+use crate::ask::settings::{Background, MapBackground, Settings};
+use crate::ask::words;
+use crate::element::Line;
+use crate::kind::{Kind, Noise};
+use crate::measure::{Level, Refusal, Rules, Signal, level, level_of_region};
+use crate::notice::Fault;
+use crate::region::Region;
+use crate::stack::{Map, MapId};
+use std::collections::BTreeMap;
+
+/// A map as a question sees it.
+#[derive(Debug, Clone)]
+pub struct Side {
+    /// Its id.
+    pub id: MapId,
+    /// How it was made.
+    pub kind: Kind,
+    /// Element and line, where they are known.
+    pub line: Option<Line>,
+    /// Its values, saturated pixels and errors, with the region that is asked about.
+    pub signal: Signal,
+    /// Background and critical level; or why there is none, as a sentence without its subject.
+    pub level: Result<Level, String>,
+    /// Name of the region from which the background was taken, if it was.
+    pub background_region: Option<String>,
+    /// The map that suggested the question, for which this one is tested.
+    pub stands_for: Option<String>,
+    /// The maps that were read which its numbers come from.
+    pub roots: Vec<MapId>,
+    /// Saturated pixels in the whole map.
+    pub saturated: u64,
+    /// A value from which on the caller takes it for detected.
+    pub presence: Option<f64>,
+    /// How an answer names it.
+    pub input: Input,
+}
+
+impl Side {
+    /// What it is called.
+    pub fn label(&self) -> String {
+        self.input.label.clone()
+    }
+
+    /// How its noise is known.
+    pub fn noise(&self) -> Noise {
+        self.kind.noise()
+    }
+
+    /// Its background under other rules; a threshold stated by hand stays.
+    pub fn level_under(&self, rules: &Rules) -> Option<Level> {
+        let level = self.level.as_ref().ok()?.under(rules, self.kind);
+        Some(with_presence(level, self.presence, rules))
+    }
+}
+
+fn with_presence(level: Level, presence: Option<f64>, rules: &Rules) -> Level {
+    presence.filter(|p| p.is_finite()).map_or(level, |threshold| level.with_threshold(threshold, rules))
+}
+
+pub(super) fn side(
+    subject: &Subject<'_>,
+    named: &Map,
+    settings: &Settings,
+    (asked, place): (&Asked, u64),
+    change: Change,
+) -> Result<Side, Fault> {
+    let (map, stands_for) = match settings.held_out.get(named.id.as_str()) {
+        None => (named, None),
+        Some(other) => (held_out(subject, named, other)?, Some(named.label())),
+    };
+    let seed = settings.seed.unwrap_or(1);
+    let signal = change.signal(Signal::of(map)?, seed, place);
+    let rules = change.rules(settings.rules());
+    let presence =
+        settings.presence.get(map.id.as_str()).or_else(|| settings.presence.get(named.id.as_str()));
+    let presence = presence.map(|&value| change.stated(value));
+    let (found, background_region) = background(subject, map, &signal, settings, (&rules, change))?;
+    let level = found
+        .map(|level| change.level(with_presence(level, presence, &rules), &rules))
+        .map_err(|refusal| words::refused(refusal).to_owned());
+    let signal = Signal { region: asked.mask.clone(), ..signal };
+    Ok(Side {
+        id: map.id.clone(),
+        kind: map.kind,
+        line: map.line,
+        signal,
+        level,
+        background_region,
+        stands_for,
+        roots: map.roots().to_vec(),
+        saturated: map.stats.saturated,
+        presence,
+        input: Input {
+            id: map.id.to_string(),
+            label: map.label(),
+            kind: map.kind.word().into(),
+            file: map.source.file.clone(),
+            page: map.source.page,
+            file_sha256: map.source.sha256.clone(),
+        },
+    })
+}
+
+/// The map on which another is tested: of the same element, measured apart, of the same size.
+fn held_out<'a>(subject: &Subject<'a>, named: &Map, other: &str) -> Result<&'a Map, Fault> {
+    let map = subject.find(other)?;
+    let element = |map: &Map| map.line.map(|line| line.element);
+    let (one, two) = (named.label(), map.label());
+    if element(named).is_none() || element(named) != element(map) {
+        return Err(Fault::bad_setting(format!(
+            "{two} cannot be held out for {one}: both must be of one element."
+        )));
+    }
+    if named.shares_numbers_with(map) {
+        return Err(Fault::bad_setting(format!(
+            "{two} cannot be held out for {one}: they have numbers from the same map. Choose another line or detector."
+        )));
+    }
+    if !named.has_size_of(map) {
+        return Err(Fault::different_sizes(&one, &two));
+    }
+    Ok(map)
+}
+
+type Found = (Result<Level, Refusal>, Option<String>);
+
+/// The background that the caller names, else a region whose role gives one, else the rule.
+fn background(
+    subject: &Subject<'_>,
+    map: &Map,
+    signal: &Signal,
+    settings: &Settings,
+    (rules, change): (&Rules, Change),
+) -> Result<Found, Fault> {
+    let stated = match &settings.background {
+        Some(Background::Region(name)) => Some(MapBackground::Region(name.clone())),
+        Some(Background::ByMap(by_map)) => by_map.get(map.id.as_str()).cloned(),
+        None => None,
+    };
+    match stated {
+        Some(MapBackground::Value(value)) => {
+            return Ok((Level::stated(change.stated(value), map.kind, rules), None));
+        }
+        Some(MapBackground::Region(name)) => {
+            return from_region(subject, subject.region(&name)?, map, signal, rules);
+        }
+        None => {}
+    }
+    // Never one that this map itself made: the darkest part of a map is darker than its background.
+    let is_free = |region: &&Region| {
+        region.role.gives_background()
+            && Some(&region.id) != settings.region.as_ref()
+            && !map.roots().iter().any(|root| region.makers.contains(root))
+    };
+    let mut free: Vec<&Region> = subject.regions.iter().filter(is_free).collect();
+    // A chosen reference first, then bare support, then ground; the first of several.
+    let rank = |region: &Region| match region.role {
+        crate::region::RegionRole::Reference => 0,
+        crate::region::RegionRole::BareSupport => 1,
+        _ => 2,
+    };
+    free.sort_by_key(|region| rank(region));
+    for region in free {
+        if subject.mask_on(region, map).is_ok()
+            && let (Ok(found), name) = from_region(subject, region, map, signal, rules)?
+        {
+            return Ok((Ok(found), name));
+        }
+    }
+    Ok((level(signal, rules)?, None))
+}
+
+fn from_region(
+    subject: &Subject<'_>,
+    region: &Region,
+    map: &Map,
+    signal: &Signal,
+    rules: &Rules,
+) -> Result<Found, Fault> {
+    let mask = subject.mask_on(region, map)?;
+    let found = level_of_region(signal, &mask, rules)?;
+    Ok((found, Some(region.name.clone())))
+}
+
+pub(super) fn background_by_id(subject: &Subject<'_>, background: &Background) -> Result<Background, Fault> {
+    let region = |name: &String| subject.region(name).map(|region| region.id.clone());
+    Ok(match background {
+        Background::Region(name) => Background::Region(region(name)?),
+        Background::ByMap(by_map) => {
+            let mut out = BTreeMap::new();
+            for (name, one) in by_map {
+                let one = match one {
+                    MapBackground::Value(value) => MapBackground::Value(*value),
+                    MapBackground::Region(name) => MapBackground::Region(region(name)?),
+                };
+                out.insert(subject.find(name)?.id.to_string(), one);
+            }
+            Background::ByMap(out)
+        }
+    })
+}
