@@ -184,11 +184,7 @@ fn held_out(setting: &'static str, stack: &Stack) -> Vec<Part> {
     }
     let part = set("held_out", "second map", "no second map of the element", "Tested on");
     vec![
-        say(if setting == "a" {
-            "What A suggests is tested on "
-        } else {
-            "What it suggests is tested on "
-        }),
+        say(if setting == "a" { "What A suggests is tested on " } else { "What it suggests is tested on " }),
         Part { of: Some(setting), ..part },
         say(". "),
     ]
@@ -205,18 +201,17 @@ pub fn questions(stack: &Stack, regions: usize) -> Vec<Question> {
         (_, 0) => "Draw a region first, then ask how it differs from others.",
         _ => "",
     };
-    let question =
-        |key, label, parts: Vec<Part>, rest: Vec<Vec<Part>>, reason: &'static str| Question {
-            key,
-            label,
-            parts,
-            more: background(),
-            rest: rest.concat(),
-            forms: Vec::new(),
-            back: "",
-            ready: reason.is_empty(),
-            reason,
-        };
+    let question = |key, label, parts: Vec<Part>, rest: Vec<Vec<Part>>, reason: &'static str| Question {
+        key,
+        label,
+        parts,
+        more: background(),
+        rest: rest.concat(),
+        forms: Vec::new(),
+        back: "",
+        ready: reason.is_empty(),
+        reason,
+    };
     let pair = ["a", "b"];
     let mut all = vec![
         question(
@@ -251,15 +246,7 @@ pub fn questions(stack: &Stack, regions: usize) -> Vec<Question> {
         question(
             "ratio",
             "Ratio",
-            vec![
-                say("How do "),
-                map("a"),
-                say(" and "),
-                map("b"),
-                say(" compare, in "),
-                region(),
-                say("?"),
-            ],
+            vec![say("How do "), map("a"), say(" and "), map("b"), say(" compare, in "), region(), say("?")],
             vec![presence(&pair), rims(), band(), held_out("a", stack), seed()],
             of_pair,
         ),

@@ -54,9 +54,9 @@ export function formOf(state) {
  * @param {State} state @param {SettingPart} part
  * @returns {Value|undefined|typeof GONE} */
 export function valueOf(state, part) {
-  const of = part.of ? valueOfName(state, part.of) : undefined;
-  if (part.of && typeof of !== "string") return undefined;
-  const value = state.settings[keptAs(state.question, part.setting, /** @type {string|undefined} */ (of))];
+  const of = mapOf(state, part);
+  if (part.of && of === undefined) return undefined;
+  const value = state.settings[keptAs(state.question, part.setting, of)];
   const is_map = (/** @type {unknown} */ id) => state.maps.some((map) => map.id === id);
   const is_region = (/** @type {unknown} */ id) => regionsOf(state).some((region) => region.id === id);
   if (value === undefined || value === null || value === OPEN) return undefined;
@@ -76,10 +76,10 @@ export function valueOf(state, part) {
   }
 }
 
-/** @param {State} state @param {string} setting */
-function valueOfName(state, setting) {
-  const value = state.settings[keptAs(state.question, setting)];
-  return state.maps.some(({ id }) => id === value) ? value : undefined;
+/** The map that a setting is said of, if it is said of one and that is chosen. @param {State} state @param {SettingPart} part */
+export function mapOf(state, part) {
+  const value = part.of ? state.settings[keptAs(state.question, part.of)] : undefined;
+  return state.maps.find(({ id }) => id === value)?.id;
 }
 
 /** Whether something was chosen for any of these. @param {State} state @param {QuestionPart[]} parts */
@@ -98,7 +98,7 @@ export function choicesOf(state, part) {
     case "maps":
       return state.maps.map((map) => ofMap(map, state.maps));
     case "second map": {
-      const first = state.maps.find(({ id }) => id === (part.of ? valueOfName(state, part.of) : null));
+      const first = state.maps.find(({ id }) => id === mapOf(state, part));
       const others = state.maps.filter((map) => first !== undefined && first.element !== null && map.id !== first.id && map.element === first.element);
       return others.length === 0 ? [] : [open, ...others.map((map) => ofMap(map, state.maps))];
     }

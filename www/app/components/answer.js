@@ -53,6 +53,7 @@ export function createAnswer(root, send) {
       root.hidden = answer === null;
       const whole = (/** @type {string} */ text) => unbroken(text, state.maps);
       setText(sentence, whole(answer?.sentence ?? ""));
+      root.dataset.question = answer?.question ?? "";
       if (answer === null) return;
       setText(verdict, whole(answer.verdict_text));
       showStability(answer.stability ?? null);

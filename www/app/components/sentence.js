@@ -1,7 +1,7 @@
 // The question as a sentence. Its underlined words are its settings; each opens its choices in place, or is typed where it stands.
 
 import { el, setAttribute, setText } from "../dom.js";
-import { OPEN, choicesOf, numberText, regionsOf, typedNumber, valueOf, wordOf } from "../asking.js";
+import { OPEN, choicesOf, mapOf, numberText, regionsOf, typedNumber, valueOf, wordOf } from "../asking.js";
 import { isElementMap } from "../sheet-list.js";
 import { openListbox } from "./listbox.js";
 import { openManyList } from "./many-list.js";
@@ -39,8 +39,8 @@ export function createSentence(root, send, quiet = "") {
 
   /** @param {SettingPart} part @param {import("../asking.js").Value} value */
   function choose(part, value) {
-    const of = part.of && now !== null ? valueOf(now, /** @type {SettingPart} */ ({ text: "", setting: part.of, kind: "map" })) : undefined;
-    send({ type: "choose_setting", name: part.setting, ...(typeof of === "string" ? { of } : {}), value });
+    const of = now === null ? undefined : mapOf(now, part);
+    send({ type: "choose_setting", name: part.setting, ...(of === undefined ? {} : { of }), value });
   }
 
   /** @param {SettingPart} part
@@ -159,8 +159,9 @@ export function createSentence(root, send, quiet = "") {
     words.replaceChildren(...parts.flatMap((part, index) => {
       if (part.setting === undefined) return [index === 0 ? part.text : part.text.replace(MARK, "")];
       // What offers no choice yet is plain words, not a button that opens nothing.
+      const is_of_none = Boolean(part.of) && mapOf(state, part) === undefined;
       const has_choices = part.kind === "line" || choicesOf(state, part).length > 0;
-      const word = part.kind === "number" ? numberField(part, state)
+      const word = is_of_none ? [part.text] : part.kind === "number" ? numberField(part, state)
         : has_choices ? [settingButton(part, state, parts.find(({ kind }) => kind === "map") === part)] : [wordOf(state, part, false).text];
       // The mark after a word stays on its line.
       const [mark = ""] = parts[index + 1]?.text.match(MARK) ?? [];
