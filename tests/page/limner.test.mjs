@@ -202,3 +202,22 @@ test("an exported picture is a file of its type, of what is open once reading is
   client.call = () => Promise.reject(problem("bad_setting", "Too wide."));
   assert.equal((await end_of(limner.export("picture", settings))).reason.code, "bad_setting");
 });
+
+test("calls that change regions say so, and a call for either tells what it changed", async () => {
+  const { limner, events, client } = calls();
+  const summary = { id: "r1", name: "Sky", area_text: "3 mm²" };
+  client.call = async (action, args) => (action === "regions" ? [summary] : action === "rename" && args[0] === "m1" ? { id: "m1" } : summary);
+  const told = async (call) => {
+    events.length = 0;
+    await call;
+    return events.map(({ type }) => type).join();
+  };
+  const box = { rectangle: { x: 0, y: 0, width: 2, height: 2 } };
+  assert.equal(await told(limner.add_region(box)), "regions_changed");
+  assert.equal(await told(limner.set_region("r1", { role: "ground" })), "regions_changed");
+  assert.equal(await told(limner.rename("r1", "Sea")), "regions_changed");
+  assert.equal(await told(limner.rename("m1", "Sea")), "maps_changed");
+  assert.equal(await told(limner.remove("Sky")), "regions_changed");
+  assert.equal(await told(limner.remove("m9")), "maps_changed");
+  assert.equal(await told(limner.preview_region(box)), "");
+});

@@ -25,6 +25,6 @@ test("a region is not combined with itself, and one that is gone is chosen anew"
 test("growing asks for pixels instead of another region", () => {
   assert.deepEqual(settings(combineParts(THREE, { how: "grown" })), ["a", "how", "by"]);
   assert.deepEqual(settings(combineParts(THREE, { how: "or" })), ["a", "how", "b"]);
-  assert.deepEqual(combined(THREE, { how: "shrunk", by: "2,5" }), { combine: { how: "shrunk", of: ["r1"], by_px: 2.5 } });
-  for (const by of ["", "many", "0", "-1"]) assert.match(combined(THREE, { how: "grown", by }).message, /number of pixels/);
+  assert.deepEqual(combined(THREE, { how: "shrunk", by: " 12" }), { combine: { how: "shrunk", of: ["r1"], by_px: 12 } });
+  for (const by of ["", "many", "0", "-1", "2,5"]) assert.match(combined(THREE, { how: "grown", by }).message, /number of pixels/);
 });

@@ -236,9 +236,12 @@ export class Limner {
     return this.#changed_region("set_region", [id, settings], options);
   }
 
-  /** Another name for a region. @param {string} id or name @param {string} name @param {CallOptions} [options] @returns {Promise<RegionSummary>} */
+  /** Another name for a region or a map. @param {string} id or name @param {string} name @param {CallOptions} [options]
+   * @returns {Promise<RegionSummary|MapSummary>} */
   async rename(id, name, options) {
-    return this.#changed_region("rename", [id, name], options);
+    const summary = /** @type {RegionSummary|MapSummary} */ (await this.#as_soon_as_possible("rename", [id, name], options));
+    this.#notify({ type: "area_text" in summary ? "regions_changed" : "maps_changed" });
+    return summary;
   }
 
   /** @param {string} action @param {unknown[]} args @param {CallOptions} [options] @returns {Promise<RegionSummary>} */

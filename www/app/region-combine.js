@@ -53,5 +53,5 @@ export function combined(regions, values) {
   const { a, how, b, by } = chosenOf(regions, values);
   if (how !== "grown" && how !== "shrunk") return { combine: { how, of: [a, b] } };
   const by_px = numberOf(by);
-  return by_px === null || by_px <= 0 ? { message: "Give a number of pixels, for example 2." } : { combine: { how, of: [a], by_px } };
+  return by_px === null || by_px <= 0 || !Number.isInteger(by_px) ? { message: "Give a whole number of pixels, for example 2." } : { combine: { how, of: [a], by_px } };
 }

@@ -14,6 +14,7 @@ mod page;
 mod pictures;
 mod proxy;
 mod recovery;
+mod regions;
 mod report;
 mod secrecy;
 #[path = "../../../xtask/src/serve.rs"]
@@ -82,6 +83,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     answers::check(report, stage).await;
     linked::check(report, stage).await;
     making::check(report, stage).await;
+    regions::check(report, stage).await;
     speed::check(report, stage).await;
     large::check(report, stage).await;
     pictures::check(report, stage).await;

@@ -149,7 +149,7 @@ export function createRegionLayer(panes, send, services, hooks) {
     const width = pen.measureText(text).width;
     const x = Math.max(4 * ratio, Math.min(left, canvas.width - width - 4 * ratio));
     const y = top - 5 * ratio > 14 * ratio ? top - 5 * ratio : Math.max(top, 0) + 15 * ratio;
-    pen.lineWidth = 3 * ratio;
+    pen.lineWidth = 4 * ratio;
     pen.strokeStyle = "#000";
     pen.strokeText(text, x, y);
     pen.fillStyle = "#fff";

@@ -52,7 +52,7 @@ export function createRegionStrip(root, send, press, limits_of) {
     event.stopPropagation();
     cancel.click();
   } } }, [
-    el("p", { class: "strip-words" }, [title, help]), el("div", { class: "strip-acts" }, [area, bound, keep, close, done, back, cancel]), trouble,
+    el("p", { class: "strip-words" }, [title, area, help]), el("div", { class: "strip-acts" }, [bound, keep, close, done, back, cancel]), trouble,
   ]);
   root.append(body);
 
@@ -70,7 +70,7 @@ export function createRegionStrip(root, send, press, limits_of) {
       setText(area, preview?.area_text ?? "");
     }
     keep.hidden = proposed === null;
-    keep.disabled = proposed?.preview === null || proposed?.message !== "";
+    keep.disabled = !proposed?.preview?.pixels || proposed.message !== "";
     bound.hidden = proposed === null || proposed.limits_of === null;
     setAttribute(bounds.up, "aria-pressed", String(proposed?.upward === true));
     setAttribute(bounds.both, "aria-pressed", String(proposed?.upward === false));

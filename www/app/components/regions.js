@@ -12,7 +12,7 @@ import { createWording } from "./wording.js";
 
 const ROLES = [
   { value: "passage", text: "passage", detail: "painted, to be asked about" },
-  { value: "off the object", text: "off the object", detail: "nothing but air and stage" },
+  { value: "off the object", text: "off the object", detail: "air, the stage" },
   { value: "bare support", text: "bare support", detail: "canvas, paper, wood" },
   { value: "ground", text: "ground", detail: "prepared, not painted" },
   { value: "reference", text: "reference", detail: "to compare with" },
@@ -39,7 +39,7 @@ export function createRegions(root, send) {
     if (chosen) send({ type: "mask_from_file", file: chosen });
     file.value = "";
   } } });
-  const outlines = word("", () => send({ type: "show_outlines", on: state?.outlines !== true }));
+  const outlines = el("p", { class: "regions-outlines" }, ["Outlines are hidden. ", word("Show them", () => send({ type: "show_outlines", on: true }))]);
   const trouble = el("p", { class: "region-trouble", attrs: { role: "alert", hidden: true } });
   const list = el("ul", { class: "regions-list", attrs: { "aria-label": "Regions" } });
   const said = el("span", { class: "making-said", attrs: { role: "status" } });
@@ -54,8 +54,9 @@ export function createRegions(root, send) {
     } } }, [sentence, el("div", { class: "making-go" }, [make, said])]),
   ]);
   const body = el("div", { class: "regions" }, [
-    el("p", { class: "regions-words" }, ["Draw ", draws("rectangle", "a rectangle"), ", ", draws("polygon", "a polygon"), " or ", draws("freehand", "freehand"), "; or take ", word("a mask from a file", () => file.click()), ".", file]),
-    trouble, list, combine, el("p", { class: "regions-words regions-outlines" }, [outlines]),
+    el("p", { class: "regions-words" }, ["Draw ", draws("rectangle", "rectangle"), ", ", draws("polygon", "polygon"), ", ", draws("freehand", "freehand")]),
+    el("p", { class: "regions-words" }, [word("Open a mask from a file", () => file.click()), file]),
+    trouble, outlines, list, combine,
   ]);
   root.append(el("summary", { class: "part-head", on: { click: (event) => {
     event.preventDefault();
@@ -71,18 +72,25 @@ export function createRegions(root, send) {
   /** @param {RegionSummary} region */
   function row({ id }) {
     const now = () => state?.regions.find((one) => one.id === id);
-    const name = el("input", { class: "region-name", attrs: { type: "text", autocomplete: "off", spellcheck: "false", maxlength: 80 }, on: {
+    /** The region as it was when its name was typed. @type {{for: RegionSummary|null}} */
+    const typed = { for: null };
+    const name = el("input", { class: "region-name", attrs: { type: "text", autocomplete: "off", spellcheck: "false", maxlength: 120 }, on: {
       change: () => {
-        if (name.value.trim() !== now()?.name) send({ type: "name_region", id, text: name.value });
+        typed.for = now() ?? null;
+        if (name.value.trim() !== now()?.name || name.hasAttribute("aria-invalid")) send({ type: "name_region", id, text: name.value });
       },
       keydown: (/** @type {KeyboardEvent} */ event) => {
-        if (event.key === "Escape") name.value = now()?.name ?? "";
+        if (event.key === "Escape") {
+          name.value = now()?.name ?? "";
+          // What was refused is taken back with its message.
+          if (name.hasAttribute("aria-invalid")) send({ type: "name_region", id, text: name.value });
+        }
         if (event.key !== "Escape" && event.key !== "Enter") return;
         event.preventDefault();
         event.stopPropagation();
         name.blur();
         // From where it was drawn.
-        if (asked_name === id) /** @type {HTMLElement|null} */ (document.querySelector(".pane:not([hidden]) .view-canvas"))?.focus();
+        if (asked_name === id) /** @type {HTMLElement|null} */ (document.querySelector(".pane-active .view-canvas") ?? document.querySelector(".view-canvas"))?.focus();
       },
     } });
     const role = el("button", { class: "word-button", attrs: { type: "button", "aria-haspopup": "listbox", "aria-expanded": "false" }, on: {
@@ -100,7 +108,7 @@ export function createRegions(root, send) {
     const text = el("span", { class: "region-text" });
     const makers = el("span", { class: "region-makers" });
     const more = el("button", { class: "word-button region-more", attrs: { type: "button" }, on: { click: () => send({ type: "unfold_region", id: state?.unfolded === id ? null : id }) } });
-    const shape = word("change shape", () => send({ type: "edit_region", id }));
+    const shape = word("reshape", () => send({ type: "edit_region", id }));
     const seen = word("", () => send({ type: "show_region", id, on: state?.unseen.includes(id) === true }));
     const acts = el("p", { class: "region-acts" }, [shape, seen, word("save mask", () => send({ type: "save_mask", id })), word("remove", () => remove(id))]);
     const failed = el("p", { class: "region-trouble", attrs: { role: "alert", hidden: true } });
@@ -115,7 +123,7 @@ export function createRegions(root, send) {
       el("p", { class: "region-line" }, [role, " · ", text, makers, " ", more]),
       acts, failed,
     ]);
-    return Object.assign(item, { parts: { name, role, area, text, makers, more, shape, seen, acts, failed } });
+    return Object.assign(item, { parts: { name, role, area, text, makers, more, shape, seen, acts, failed, typed } });
   }
 
   /** The focus stays in the list. @param {string} id */
@@ -134,11 +142,14 @@ export function createRegions(root, send) {
 
   /** @param {ReturnType<typeof row>} item @param {RegionSummary} region @param {State} state */
   function fill(item, region, state) {
-    const { name, role, area, text, makers, more, shape, seen, acts, failed } = item.parts;
+    const { name, role, area, text, makers, more, shape, seen, acts, failed, typed } = item.parts;
     const { id } = region;
     const message = typeof state.region_trouble?.at === "object" && state.region_trouble.at.region === id ? state.region_trouble.message : "";
-    // What is being typed, or was refused, is not written over.
-    if (name.value !== region.name && document.activeElement !== name && message === "") name.value = region.name;
+    // What is being typed, or was refused, is not written over: the region is another one as soon as the name is taken.
+    if (typed.for !== region && document.activeElement !== name) {
+      typed.for = null;
+      name.value = region.name;
+    }
     setAttribute(name, "aria-label", `Name of ${region.name}`);
     setAttribute(name, "aria-invalid", message === "" ? false : "true");
     const hidden = state.unseen.includes(id);
@@ -147,7 +158,8 @@ export function createRegions(root, send) {
     setAttribute(role, "aria-label", `What ${region.name} is: ${region.role}`);
     setText(text, `${region.text}${hidden ? " · hidden" : ""}`);
     // A text that names the maps already is not followed by them again.
-    setText(makers, region.makers_text === "" ? "" : ` · ${region.makers_text}`);
+    const named = region.makers.every((maker) => region.text.includes(state.maps.find((map) => map.id === maker)?.label ?? "\n"));
+    setText(makers, named ? "" : ` · ${region.makers_text}`);
     const open = state.unfolded === id;
     setText(more, open ? "less" : "more");
     setAttribute(more, "aria-expanded", String(open));
@@ -181,7 +193,7 @@ export function createRegions(root, send) {
     const shown = proposal?.place === "list" ? proposal : null;
     setText(said, "message" in settings ? settings.message : shown === null ? "" : shown.message === "" ? shown.preview?.area_text ?? "" : shown.message);
     said.classList.toggle("making-wrong", "message" in settings || (shown !== null && shown.message !== ""));
-    make.disabled = "message" in settings || (shown !== null && (shown.preview === null || shown.message !== ""));
+    make.disabled = "message" in settings || (shown !== null && (!shown.preview?.pixels || shown.message !== ""));
   }
 
   /** @param {State} next */
@@ -205,9 +217,7 @@ export function createRegions(root, send) {
       setText(count, next.regions.length === 0 ? "" : String(next.regions.length));
       reconcile(list, next.regions, ({ id }) => id, row, (item, region) => fill(item, region, next));
       list.hidden = next.regions.length === 0;
-      setText(outlines, next.outlines ? "Hide all outlines" : "Show the outlines");
-      setAttribute(outlines, "aria-label", outlines.textContent ?? "");
-      /** @type {HTMLElement} */ (outlines.parentElement).hidden = next.regions.length === 0;
+      outlines.hidden = next.outlines || next.regions.length === 0;
       const message = next.region_trouble?.at === "list" ? next.region_trouble.message : "";
       setText(trouble, message);
       trouble.hidden = message === "";

@@ -222,6 +222,9 @@ export function createView(root, send, services) {
     save_picture.open();
     showLimits();
   }
+  function toggleOutlines() {
+    send({ type: "show_outlines", on: state?.outlines !== true });
+  }
   /** @type {(() => void)|null} */
   let close_regions = null;
   function openRegions() {
@@ -230,7 +233,7 @@ export function createView(root, send, services) {
     close_regions = openListbox(regions_tool, root, {
       label: "Regions", chosen: null, choices: state?.regions.length ? [...DRAW, outlines] : DRAW, closed: () => (close_regions = null),
       choose: (value) => {
-        if (value === "outlines") return send({ type: "show_outlines", on: state?.outlines !== true });
+        if (value === "outlines") return toggleOutlines();
         if (value === "list") return send({ type: "open_regions", open: true });
         send({ type: "draw_region", tool: /** @type {import("../drawing.js").Tool} */ (value) });
       },
@@ -251,7 +254,7 @@ export function createView(root, send, services) {
     if (event.target instanceof HTMLInputElement && event.target.type !== "color") return;
     const layout = LAYOUTS.find((one) => String(one) === event.key);
     /** @type {Record<string, () => void>} */
-    const keys = { n: nextView, f: full_screen.toggle, l: toggleLimits, r: openRegions, s: toggleSave, "?": toggleKeys };
+    const keys = { n: nextView, f: full_screen.toggle, l: toggleLimits, o: toggleOutlines, r: openRegions, s: toggleSave, "?": toggleKeys };
     const run = keys[event.key.toLowerCase()];
     if (layout) send({ type: "choose_layout", layout });
     else if (run) run();
