@@ -19,7 +19,7 @@ const UNLIT = [0, 0, 0, 120];
 const HELP = "Drag from one end of the line to the other. Or by keys: arrows move the cross, with Shift farther; Enter sets one end, then the other; Escape leaves.";
 
 /** @param {Pane[]} panes @param {import("../controller.js").Send} send @param {() => void} painted all views have to be painted
- * @returns {{paint: (pen: CanvasRenderingContext2D, camera: Camera, target: Target) => void, update: (state: State) => void}} */
+ * @returns {{help: HTMLElement, paint: (pen: CanvasRenderingContext2D, camera: Camera, target: Target) => void, update: (state: State) => void}} */
 export function createOverView(panes, send, painted) {
   /** @type {State|null} */
   let state = null;
@@ -28,7 +28,7 @@ export function createOverView(panes, send, painted) {
   /** @type {import("../line-drawing.js").Drawing|null} */
   let drawing = null;
   const surface = el("div", { class: "over-surface", attrs: { tabindex: 0, role: "application", "aria-label": "Line over the picture", "aria-description": HELP, hidden: true } });
-  surface.append(el("p", { class: "over-help", text: HELP }));
+  const help = el("p", { class: "over-help", text: HELP, attrs: { hidden: true } });
 
   // ---- painting ----
 
@@ -174,6 +174,7 @@ export function createOverView(panes, send, painted) {
   }
 
   return {
+    help,
     paint,
     update(next) {
       const before = state;
@@ -182,6 +183,7 @@ export function createOverView(panes, send, painted) {
       light(next.brush?.lit?.mask ?? null);
       const stage = panes[next.active]?.stage ?? null;
       const on = next.drawing_line !== null && stage !== null;
+      help.hidden = !on;
       if (on && (drawing === null || surface.parentElement !== stage)) {
         stage.append(surface);
         drawing = begun(panes[next.active]?.target() ?? { width: 0, height: 0 });

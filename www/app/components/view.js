@@ -100,6 +100,7 @@ export function createView(root, send, services) {
   }));
   panes_root.append(...panes.map(({ element }) => element));
   const over_view = createOverView(panes, send, () => everyPane((one) => one.paint()));
+  panes_root.after(over_view.help);
   const layer = createRegionLayer(panes, send, services, {
     painted: () => everyPane((one) => one.paint()),
     read: (x, y) => readMark(x, y),
