@@ -76,7 +76,10 @@ export function createMatrix(plot, send) {
   function pressed(/** @type {KeyboardEvent} */ event) {
     if (event.key === "Enter" || event.key === " ") {
       event.preventDefault();
-      return open(at.row, at.column);
+      open(at.row, at.column);
+      // The matrix makes way for the pair's answer; the focus goes on to the pair.
+      const [word] = /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll(".sentence-setting[data-setting='a']"));
+      return word?.focus();
     }
     const next = stepIn(at, event.key, event.ctrlKey || event.metaKey, maps.length);
     if (next === null) return;
