@@ -102,6 +102,18 @@ pub struct ExportSettings {
     pub title: String,
 }
 
+/// Which region's mask shall be saved.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct MaskSettings {
+    region: String,
+}
+
+fn understood<T: serde::de::DeserializeOwned>(options: serde_json::Value) -> Result<T, Fault> {
+    serde_json::from_value(options)
+        .map_err(|error| Fault::bad_setting(format!("How to export is not understood: {error}.")))
+}
+
 /// A file to be handed to the user.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SavedFile {
@@ -112,17 +124,22 @@ pub struct SavedFile {
 }
 
 impl Study {
-    /// Something of the study as a file; so far a "picture" ([`Study::saved_picture`]).
+    /// Something of the study as a file: a "picture" ([`Study::saved_picture`]) or the "mask" of a region
+    /// ([`Study::saved_mask`]).
     ///
     /// # Errors
     /// Something that cannot be exported, or as [`Study::saved_picture`].
     pub fn export(&mut self, what: &str, options: serde_json::Value) -> Result<SavedFile, Fault> {
-        if what != "picture" {
-            return Err(Fault::bad_setting(format!("“{what}” cannot be exported. There is: picture.")));
-        }
-        let options: ExportSettings = serde_json::from_value(options)
-            .map_err(|error| Fault::bad_setting(format!("How to export is not understood: {error}.")))?;
-        Ok(SavedFile { bytes: self.saved_picture(&options)?, media_type: "image/png" })
+        let bytes = match what {
+            "picture" => self.saved_picture(&understood(options)?)?,
+            "mask" => self.saved_mask(&understood::<MaskSettings>(options)?.region)?,
+            _ => {
+                return Err(Fault::bad_setting(format!(
+                    "“{what}” cannot be exported. There are: picture, mask."
+                )));
+            }
+        };
+        Ok(SavedFile { bytes, media_type: "image/png" })
     }
 
     /// The histogram of a map, with the limits to begin with.

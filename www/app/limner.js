@@ -19,10 +19,10 @@ import { asInput } from "./files.js";
 /** @typedef {import("./types.js").PictureSettings} PictureSettings */
 /** @typedef {import("./types.js").Raster} Raster */
 /** @typedef {import("./types.js").ReadOut} ReadOut */
-/** @typedef {import("./types.js").Problem} Problem */
 /** @typedef {import("./types.js").RegionSettings} RegionSettings */
 /** @typedef {import("./types.js").RegionSummary} RegionSummary */
 /** @typedef {import("./types.js").RegionWithMask} RegionWithMask */
+/** @typedef {import("./types.js").Problem} Problem */
 
 /** What the page is told, whoever made the call.
  * @typedef {{type: "reading", done: number, total: number, name: string, stop: () => void}
@@ -164,9 +164,9 @@ export class Limner {
     return this.#client.call("colours", [], options);
   }
 
-  /** A file to keep. "picture": a PNG with key, scale bar and caption, `settings` being those of a picture. "mask": a region as a PNG,
-   * white inside. "table": the table of an answer, `{answer}`, as CSV. @template {"picture"|"mask"|"table"} What
-   * @param {What} what @param {What extends "mask" ? {region: string} : What extends "table" ? {answer: string} : import("./types.js").PictureFile} settings @param {CallOptions} [options] @returns {Promise<Blob>} */
+  /** A file to keep. "picture": a PNG with key, scale bar and caption, `settings` being those of a picture. "mask": the pixels of a region
+   * as a PNG of the size of the grid, white inside. "table": the table of an answer as CSV.
+   * @param {"picture"|"mask"|"table"} what @param {import("./types.js").PictureFile|{region: string}|{answer: string}} settings @param {CallOptions} [options] @returns {Promise<Blob>} */
   async export(what, settings, options) {
     await this.#opening;
     const { bytes, type } = await this.#client.call("export", [what, settings], options, EXPORT_SILENCE_MS);
@@ -203,52 +203,51 @@ export class Limner {
     return summary;
   }
 
-  /** Take a derived map or a region away. @param {string} id @param {CallOptions} [options] @returns {Promise<void>} */
+  /** Take a region or a derived map away. @param {string} id @param {CallOptions} [options] @returns {Promise<void>} */
   async remove(id, options) {
-    const regions = /** @type {RegionSummary[]} */ (await this.#client.call("regions", [], options));
-    await this.#as_soon_as_possible("remove", [id], options);
-    this.#notify({ type: regions.some((region) => region.id === id || region.name === id) ? "regions_changed" : "maps_changed" });
+    const what = await this.#as_soon_as_possible("remove", [id], options);
+    this.#notify({ type: what === "region" ? "regions_changed" : "maps_changed" });
   }
 
-  /** The regions, without their masks. @param {CallOptions} [options] @returns {Promise<RegionSummary[]>} */
+  /** Give a region or a map another name. @param {string} id @param {string} name @param {CallOptions} [options]
+   * @returns {Promise<RegionSummary|MapSummary>} */
+  async rename(id, name, options) {
+    const summary = await this.#as_soon_as_possible("rename", [id, name], options);
+    this.#notify({ type: "makers" in summary ? "regions_changed" : "maps_changed" });
+    return summary;
+  }
+
+  /** Add a region: a name, a role, and exactly one shape.
+   * @param {RegionSettings} settings @param {CallOptions} [options] @returns {Promise<RegionSummary>} */
+  async add_region(settings, options) {
+    const summary = await this.#as_soon_as_possible("add_region", [settings], options);
+    this.#notify({ type: "regions_changed" });
+    return summary;
+  }
+
+  /** Change a region: its name, its role, its shape. What is combined of it changes with it.
+   * @param {string} id @param {RegionSettings} settings @param {CallOptions} [options] @returns {Promise<RegionSummary>} */
+  async set_region(id, settings, options) {
+    const summary = await this.#as_soon_as_possible("set_region", [id, settings], options);
+    this.#notify({ type: "regions_changed" });
+    return summary;
+  }
+
+  /** What a region would be, with its pixels, without adding it; it may be without any.
+   * @param {RegionSettings} settings @param {CallOptions} [options] @returns {Promise<RegionWithMask>} */
+  async preview_region(settings, options) {
+    return this.#as_soon_as_possible("preview_region", [settings], options);
+  }
+
+  /** All regions. @param {CallOptions} [options] @returns {Promise<RegionSummary[]>} */
   async regions(options) {
     await this.#opening;
     return this.#client.call("regions", [], options);
   }
 
-  /** A region with its mask. @param {string} id or name @param {CallOptions} [options] @returns {Promise<RegionWithMask>} */
+  /** A region, by id or name, with its pixels. @param {string} id @param {CallOptions} [options] @returns {Promise<RegionWithMask>} */
   async region(id, options) {
     return this.#as_soon_as_possible("region", [id], options);
-  }
-
-  /** What a region of these settings would be, with its mask; it is not kept. @param {RegionSettings} settings @param {CallOptions} [options] @returns {Promise<RegionWithMask>} */
-  async preview_region(settings, options) {
-    return this.#as_soon_as_possible("preview_region", [settings], options);
-  }
-
-  /** @param {RegionSettings} settings name, role and one shape @param {CallOptions} [options] @returns {Promise<RegionSummary>} */
-  async add_region(settings, options) {
-    return this.#changed_region("add_region", [settings], options);
-  }
-
-  /** Another name, role or shape. @param {string} id or name @param {RegionSettings} settings @param {CallOptions} [options] @returns {Promise<RegionSummary>} */
-  async set_region(id, settings, options) {
-    return this.#changed_region("set_region", [id, settings], options);
-  }
-
-  /** Another name for a region or a map. @param {string} id or name @param {string} name @param {CallOptions} [options]
-   * @returns {Promise<RegionSummary|MapSummary>} */
-  async rename(id, name, options) {
-    const summary = /** @type {RegionSummary|MapSummary} */ (await this.#as_soon_as_possible("rename", [id, name], options));
-    this.#notify({ type: "area_text" in summary ? "regions_changed" : "maps_changed" });
-    return summary;
-  }
-
-  /** @param {string} action @param {unknown[]} args @param {CallOptions} [options] @returns {Promise<RegionSummary>} */
-  async #changed_region(action, args, options) {
-    const summary = await this.#as_soon_as_possible(action, args, options);
-    this.#notify({ type: "regions_changed" });
-    return summary;
   }
 
   /** What is wrong or odd in the stack as a whole, each with what can be done about it.
