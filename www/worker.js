@@ -65,18 +65,6 @@ desk.on("set_scan", ([settings]) => {
   const ok = state().set_scan(settings);
   return { ok, record: state().record() };
 });
-desk.on("add_region", ([settings]) => {
-  const ok = state().add_region(settings);
-  return { ok, record: state().record() };
-});
-desk.on("set_region", ([id, settings]) => {
-  const ok = state().set_region(id, settings);
-  return { ok, record: state().record() };
-});
-desk.on("rename", ([id, name]) => {
-  const ok = state().rename(id, name);
-  return { ok, record: state().record() };
-});
 desk.on("apply", ([record]) => {
   state().apply(record);
   return { ok: null, record: state().record() };
@@ -107,15 +95,6 @@ desk.on("picture", ([settings]) => {
 desk.on("joint", ([answer, region]) => {
   const ok = state().joint(answer, region);
   return { ok, transfer: owned([ok.data]) };
-});
-desk.on("regions", () => ({ ok: state().regions() }));
-desk.on("region", ([id]) => {
-  const ok = state().region(id);
-  return { ok, transfer: owned([ok.mask.data]) };
-});
-desk.on("preview_region", ([settings]) => {
-  const ok = state().preview_region(settings);
-  return { ok, transfer: owned([ok.mask.data]) };
 });
 desk.on("subject", ([question, settings]) => ({ ok: state().subject(question, settings) }));
 desk.on("adopt", ([result]) => ({ ok: state().adopt(result) }));

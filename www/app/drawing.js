@@ -1,6 +1,6 @@
 // A region while it is drawn, and a drawn one while its shape is changed: by pointer and by keys. Pure; places are in pixels of the grid.
 
-/** @typedef {import("./types.js").RegionShape} RegionShape */
+/** @typedef {import("./types.js").RegionSettings} RegionSettings */
 /** @typedef {[number, number]} Point */
 /** @typedef {"rectangle"|"polygon"|"freehand"} Tool */
 /** What the hand holds: a point of the shape, the whole of it, the first corner of a new rectangle, or the pen.
@@ -83,7 +83,7 @@ export function lineOf({ tool, edits, points, mark, end }) {
 
 /** The shape as the core takes it; null as long as it is none.
  * @param {Drawing} drawing
- * @returns {RegionShape|null} */
+ * @returns {RegionSettings|null} */
 export function shapeOf(drawing) {
   const { tool, points } = drawing;
   if (tool === "rectangle") {

@@ -15,14 +15,14 @@ import { thresholdOf } from "./region-state.js";
 /** @typedef {import("./region-state.js").Proposal} Proposal */
 /** @typedef {import("./region-state.js").RegionTrouble} RegionTrouble */
 /** @typedef {import("./types.js").RegionSettings} RegionSettings */
-/** @typedef {import("./types.js").RegionShape} RegionShape */
+/** @typedef {import("./types.js").RegionRole} RegionRole */
 /** @typedef {import("./types.js").RegionSummary} RegionSummary */
 
 /** `propose_limits`: the region between (`upward`: from) the limits that a map is shown with.
- * @typedef {{type: "draw_region", tool: Tool} | {type: "edit_region", id: string} | {type: "region_drawn", shape: RegionShape} | {type: "stop_drawing"}
+ * @typedef {{type: "draw_region", tool: Tool} | {type: "edit_region", id: string} | {type: "region_drawn", shape: RegionSettings} | {type: "stop_drawing"}
  *   | {type: "propose_region", settings: RegionSettings, place: Place} | {type: "propose_limits", map: string, limits: Limits, upward: boolean}
  *   | {type: "keep_proposal", name?: string} | {type: "drop_proposal"}
- *   | {type: "name_region", id: string, text: string} | {type: "set_role", id: string, role: string} | {type: "remove_region", id: string}
+ *   | {type: "name_region", id: string, text: string} | {type: "set_role", id: string, role: RegionRole} | {type: "remove_region", id: string}
  *   | {type: "mask_from_file", file: File} | {type: "save_mask", id: string}
  *   | {type: "open_regions", open: boolean} | {type: "show_outlines", on: boolean} | {type: "show_region", id: string, on: boolean}
  *   | {type: "light_region", id: string|null} | {type: "unfold_region", id: string|null}} RegionAction */
@@ -144,7 +144,7 @@ export class RegionControl {
     }
   }
 
-  /** @param {RegionShape} shape */
+  /** @param {RegionSettings} shape */
   #drawn(shape) {
     const { drawing } = this.#desk.state();
     if (drawing === null) return;

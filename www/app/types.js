@@ -41,7 +41,7 @@
  *   | {answer: string, show: string, view?: ViewWindow}
  *   | {photo: string, view?: ViewWindow}} PictureSettings */
 
-/** `full` is the ground of a pattern and `mark` what it draws; `number` is that of a class.
+/** `full` is the ground of a pattern and `mark` what it draws; `number` is what the raster holds where a class is.
  * @typedef {{kind: "light"|"both"|"class"|"fill", label: string, full: string, half: string|null, pattern: string, mark?: string, number?: number}} KeySwatch */
 /** @typedef {{kind: "bar", label: string, colours: string[], ticks: {at: number, text: string}[]}} KeyBar */
 /** @typedef {KeySwatch|KeyBar} KeyEntry */
@@ -137,20 +137,6 @@
 
 /** The whole changeable state of a session, as plain data. Opaque to the page.
  * @typedef {Record<string, unknown>} StateRecord */
-
-/** The shape of a region, one of these. `by_px`: how far it is grown or shrunk.
- * @typedef {{rectangle: {x: number, y: number, width: number, height: number}} | {polygon: [number, number][]} | {mask: Uint8Array} | {mask_png: Uint8Array}
- *   | {threshold: {map: string, low?: number, high?: number}} | {classes: {answer: string, classes: number[]}} | {cloud: Record<string, unknown>}
- *   | {combine: {how: "and"|"or"|"without"|"grown"|"shrunk", of: string[], by_px?: number}}} RegionShape */
-
-/** `makers` are the maps that it was made from; `rectangle` or `polygon` is there where it was drawn.
- * @typedef {{id: string, name: string, role: string, how: string, text: string, makers: string[], makers_text: string, pixels: number, area_text: string,
- *   bounds: {x: number, y: number, width: number, height: number}, rectangle?: {x: number, y: number, width: number, height: number}|null,
- *   polygon?: [number, number][]|null, combine?: {how: string, of: string[], by_px?: number}|null, threshold?: {map: string, low?: number, high?: number}|null}} RegionSummary */
-/** Row by row; 0 is outside.
- * @typedef {{width: number, height: number, data: Uint8Array}} RegionMask */
-/** @typedef {RegionSummary & {mask: RegionMask}} RegionWithMask */
-/** @typedef {Partial<RegionShape> & {name?: string, role?: string}} RegionSettings */
 
 /** @typedef {{fraction: number, text: string}} Progress */
 /** The last argument of every call.

@@ -1,6 +1,7 @@
 // The core's words as they stand on the page. Pure.
 
 /** @typedef {import("./types.js").MapSummary} MapSummary */
+/** @typedef {import("./types.js").RegionSummary} RegionSummary */
 
 /** "Fe K" never ends a line with "Fe", nor "4 × 4" with "4 ×".
  * @param {string} text @param {MapSummary[]} maps
@@ -18,4 +19,12 @@ export function tableFileName({ answer, maps }, id) {
   const named = Object.values(answer.settings).flat().flatMap((value) => maps.filter((map) => map.id === value).map(({ label }) => label));
   const name = [answer.question, ...new Set(named.slice(0, 4))].join(" ").replace(/[^\p{L}\p{N} ._-]/gu, "");
   return `${name}.csv`;
+}
+
+/** Which maps a region was made from; nothing where its text names them already.
+ * @param {Pick<RegionSummary, "text"|"makers"|"makers_text">} region @param {MapSummary[]} maps
+ * @returns {string} */
+export function makersText({ text, makers, makers_text }, maps) {
+  const is_named = (/** @type {string} */ maker) => maps.some(({ id, label }) => id === maker && text.includes(label));
+  return makers.every(is_named) ? "" : makers_text;
 }

@@ -10,7 +10,7 @@ import { newestOnly } from "../newest.js";
 /** @typedef {import("../drawing.js").Drawing} Drawing */
 /** @typedef {import("../drawing.js").Point} Point */
 /** @typedef {import("./pane.js").Pane} Pane */
-/** @typedef {import("../types.js").RegionMask} RegionMask */
+/** @typedef {import("../mask-outline.js").Mask} RegionMask */
 /** @typedef {import("../types.js").RegionSettings} RegionSettings */
 /** @typedef {import("../types.js").RegionSummary} RegionSummary */
 /** @typedef {import("../types.js").RegionWithMask} RegionWithMask */

@@ -1,6 +1,7 @@
 // Below the picture, while a region is drawn or proposed: what to do, how large it is by now, and the words that end it.
 
 import { el, setAttribute, setText } from "../dom.js";
+import { makersText } from "../words.js";
 
 /** @typedef {import("../state.js").State} State */
 /** @typedef {import("../drawing.js").Drawing} Drawing */
@@ -21,8 +22,9 @@ const ELSEWHERE = "Regions are drawn on maps: show a map, the overlay or an answ
 
 /** @param {HTMLElement} root @param {import("../controller.js").Send} send @param {(key: string) => void} press does what the key does
  * @param {(map: string) => Limits|null} limits_of a map as it is shown
+ * @param {() => void} left the focus was in it when it went away
  * @returns {{update: (state: State) => void, tell: (area: string|null, drawing: Drawing|null) => void, is_drawing: () => boolean}} */
-export function createRegionStrip(root, send, press, limits_of) {
+export function createRegionStrip(root, send, press, limits_of, left) {
   /** @type {State|null} */
   let state = null;
   /** @type {Drawing|null} */
@@ -38,7 +40,7 @@ export function createRegionStrip(root, send, press, limits_of) {
   const title = el("span", { class: "strip-title" });
   const help = el("span", { class: "strip-help" });
   const area = el("span", { class: "strip-area", attrs: { role: "status" } });
-  const bounds = { up: choice("without upper limit", true), both: choice("between both limits", false) };
+  const bounds = { up: choice("no upper limit", true), both: choice("between both", false) };
   const bound = el("span", { class: "save-choices", attrs: { role: "group", "aria-label": "Which values" } }, [bounds.up, "or", bounds.both]);
   const keep = button("Add region", () => send({ type: "keep_proposal" }));
   const done = button("Done", () => press("Enter"));
@@ -60,13 +62,17 @@ export function createRegionStrip(root, send, press, limits_of) {
     if (state === null) return;
     const { drawing, proposal, region_trouble } = state;
     const proposed = proposal?.place === "view" ? proposal : null;
+    const had_focus = root.contains(document.activeElement);
     root.hidden = drawing === null && proposed === null;
-    if (root.hidden) return;
+    if (root.hidden) {
+      if (had_focus) left();
+      return;
+    }
     if (drawing !== null) drawDrawing(drawing, state);
     else if (proposed !== null) {
       const { preview } = proposed;
       setText(title, preview?.text ?? "Region");
-      setText(help, preview?.makers_text ?? "");
+      setText(help, preview === null ? "" : makersText(preview, state.maps));
       setText(area, preview?.area_text ?? "");
     }
     keep.hidden = proposed === null;

@@ -2,6 +2,7 @@
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
 import { chosenOf, combineParts, combined } from "../region-combine.js";
+import { makersText } from "../words.js";
 import { openListbox } from "./listbox.js";
 import { createWording } from "./wording.js";
 
@@ -96,7 +97,7 @@ export function createRegions(root, send) {
     const role = el("button", { class: "word-button", attrs: { type: "button", "aria-haspopup": "listbox", "aria-expanded": "false" }, on: {
       click: () => {
         if (close) return close();
-        close = openListbox(role, item, { label: "What the region is", chosen: now()?.role ?? null, choices: ROLES, choose: (value) => send({ type: "set_role", id, role: value }), closed: () => (close = null) });
+        close = openListbox(role, item, { label: "What the region is", chosen: now()?.role ?? null, choices: ROLES, choose: (value) => send({ type: "set_role", id, role: /** @type {import("../types.js").RegionRole} */ (value) }), closed: () => (close = null) });
       },
       keydown: (/** @type {KeyboardEvent} */ event) => {
         if (event.key !== "ArrowDown" && event.key !== "ArrowUp") return;
@@ -157,9 +158,8 @@ export function createRegions(root, send) {
     setText(role, region.role);
     setAttribute(role, "aria-label", `What ${region.name} is: ${region.role}`);
     setText(text, `${region.text}${hidden ? " · hidden" : ""}`);
-    // A text that names the maps already is not followed by them again.
-    const named = region.makers.every((maker) => region.text.includes(state.maps.find((map) => map.id === maker)?.label ?? "\n"));
-    setText(makers, named ? "" : ` · ${region.makers_text}`);
+    const made_from = makersText(region, state.maps);
+    setText(makers, made_from === "" ? "" : ` · ${made_from}`);
     const open = state.unfolded === id;
     setText(more, open ? "less" : "more");
     setAttribute(more, "aria-expanded", String(open));

@@ -107,7 +107,7 @@ export function createView(root, send, services) {
     told: (area, drawing) => strip.tell(area, drawing),
   });
   panes.forEach(layer.listen);
-  const strip = createRegionStrip(strip_root, send, (name) => layer.act(name), (map) => limits.limits_of(map));
+  const strip = createRegionStrip(strip_root, send, (name) => layer.act(name), (map) => limits.limits_of(map), () => pane().canvas.focus());
   const key = createKey(key_root, send);
   const limits = createLimits(limits_root, send, services, () => showPicture());
   const subject = createSubject(subject_root, send);
