@@ -130,7 +130,7 @@ test("a line is drawn for the setting that wants one, and another form stops the
 
 test("a table that cannot be written is told", async () => {
   const { send, calls, told } = page();
-  send({ type: "save_table", answer: apart.id });
+  send({ type: "save_csv", what: "table", answer: apart.id });
   assert.deepEqual([calls[0].name, calls[0].args], ["export", ["table", { answer: apart.id }]]);
   calls[0].reject(problem("no_table", "This answer has no table."));
   await settled();
@@ -141,8 +141,8 @@ test("of the rasters the page keeps what its plots draw; tables are named after 
   assert.deepEqual(Object.keys(plotted(apart, rasters)), ["joint"]);
   assert.deepEqual(plotted(faint, rasters), {});
   const maps = [map("m1", "Ti K"), map("m2", "Fe/K <2>")];
-  assert.equal(tableFileName({ answer: apart, maps }, apart.id), "apart Ti K FeK 2.csv");
-  assert.equal(tableFileName({ answer: apart, maps }, "another"), "table.csv");
+  assert.equal(tableFileName({ answer: apart, maps }, apart.id, "table"), "apart Ti K FeK 2 table.csv");
+  assert.equal(tableFileName({ answer: apart, maps }, "another", "profile"), "profile.csv");
 });
 
 test("an action of answers is told from the others", () => {

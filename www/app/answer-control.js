@@ -15,12 +15,12 @@ import { tableFileName } from "./words.js";
  * @typedef {{type: "choose_form", question: string, key: string} | {type: "ask_pair", a: string, b: string}
  *   | {type: "draw_line", setting: string|null} | {type: "line_drawn", setting: string, line: Line}
  *   | {type: "brush", answer: string, brush: Brush|null} | {type: "keep_brush"}
- *   | {type: "save_table", answer: string}} AnswerAction */
+ *   | {type: "save_csv", what: "table"|"profile", answer: string}} AnswerAction */
 
 /** @typedef {{state: () => State, change: (change: Change) => void, tell: (thrown: unknown) => void, ask: () => void}} Desk */
 
 /** @type {AnswerAction["type"][]} */
-const ACTIONS = ["choose_form", "ask_pair", "draw_line", "line_drawn", "brush", "keep_brush", "save_table"];
+const ACTIONS = ["choose_form", "ask_pair", "draw_line", "line_drawn", "brush", "keep_brush", "save_csv"];
 
 /** @param {{type: string}} action
  * @returns {action is AnswerAction} */
@@ -85,8 +85,8 @@ export class AnswerControl {
         return this.#brush(action.answer, action.brush);
       case "keep_brush":
         return void this.#keep_brush();
-      case "save_table":
-        this.#save_table(action.answer).catch((thrown) => this.#desk.tell(thrown));
+      case "save_csv":
+        this.#save_csv(action.what, action.answer).catch((thrown) => this.#desk.tell(thrown));
         return;
     }
   }
@@ -133,11 +133,11 @@ export class AnswerControl {
     if (marked?.answer !== answer.id || marked.region !== found.id) this.#marking.ask({ answer: answer.id, region: found.id, label: found.name });
   }
 
-  /** @param {string} answer */
-  async #save_table(answer) {
+  /** @param {"table"|"profile"} what @param {string} answer */
+  async #save_csv(what, answer) {
     try {
-      const file = await this.#limner.export("table", { answer });
-      download(file, tableFileName(this.#desk.state(), answer));
+      const file = await this.#limner.export(what, { answer });
+      download(file, tableFileName(this.#desk.state(), answer, what));
     } catch (thrown) {
       if (asProblem(thrown).code !== CANCELLED.code) throw thrown;
     }

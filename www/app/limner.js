@@ -165,8 +165,8 @@ export class Limner {
   }
 
   /** A file to keep. "picture": a PNG with key, scale bar and caption, `settings` being those of a picture. "mask": the pixels of a region
-   * as a PNG of the size of the grid, white inside. "table": the table of an answer as CSV.
-   * @param {"picture"|"mask"|"table"} what @param {import("./types.js").PictureFile|{region: string}|{answer: string}} settings @param {CallOptions} [options] @returns {Promise<Blob>} */
+   * as a PNG of the size of the grid, white inside. "table" and "profile": the table of an answer and the values along its line
+   * as CSV. @param {"picture"|"mask"|"table"|"profile"} what @param {import("./types.js").PictureFile|{region: string}|{answer: string}} settings @param {CallOptions} [options] @returns {Promise<Blob>} */
   async export(what, settings, options) {
     await this.#opening;
     const { bytes, type } = await this.#client.call("export", [what, settings], options, EXPORT_SILENCE_MS);

@@ -11,13 +11,13 @@ export function unbroken(text, maps) {
   return [...labels].reduce((whole, label) => whole.replaceAll(label, label.replaceAll(" ", "\u00a0")), text.replaceAll(" × ", "\u00a0×\u00a0"));
 }
 
-/** The name of a table's file: "apart Ti K Fe K.csv". Nothing in it that a system forbids in names.
- * @param {{answer: import("./types.js").Answer|null, maps: MapSummary[]}} state @param {string} id
+/** The name of a file of figures: "apart Ti K Fe K table.csv". Nothing in it that a system forbids in names.
+ * @param {{answer: import("./types.js").Answer|null, maps: MapSummary[]}} state @param {string} id @param {string} what
  * @returns {string} */
-export function tableFileName({ answer, maps }, id) {
-  if (answer === null || answer.id !== id) return "table.csv";
+export function tableFileName({ answer, maps }, id, what) {
+  if (answer === null || answer.id !== id) return `${what}.csv`;
   const named = Object.values(answer.settings).flat().flatMap((value) => maps.filter((map) => map.id === value).map(({ label }) => label));
-  const name = [answer.question, ...new Set(named.slice(0, 4))].join(" ").replace(/[^\p{L}\p{N} ._-]/gu, "");
+  const name = [answer.question, ...new Set(named.slice(0, 4)), what].join(" ").replace(/[^\p{L}\p{N} ._-]/gu, "");
   return `${name}.csv`;
 }
 

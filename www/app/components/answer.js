@@ -33,7 +33,7 @@ export function createAnswer(root, send) {
   ]);
   root.append(sentence, verdict, stability, plots_root, figures, table_root, cautions, shows_line, fold);
   const plots = createPlots(plots_root, send);
-  const table = createTable(table_root, (answer) => send({ type: "save_table", answer }));
+  const table = createTable(table_root, (answer) => send({ type: "save_csv", what: "table", answer }));
 
   /** @param {import("../types.js").Stability|null} now */
   function showStability(now) {

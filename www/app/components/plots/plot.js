@@ -33,7 +33,7 @@ export function createPlots(root, send) {
       case "matrix":
         return createMatrix(plot, send);
       case "profile":
-        return createProfile(plot);
+        return createProfile(plot, () => send({ type: "save_csv", what: "profile", answer: answer.id }));
       case "dots":
         return createDots(plot);
     }

@@ -12,9 +12,9 @@ const COLOURS = 4;
 const LABEL_PX = 17;
 const DOT_PX = 2;
 
-/** @param {ProfilePlot} plot
+/** @param {ProfilePlot} plot @param {() => void} save the values along the line, as a file
  * @returns {import("./plot.js").Drawn} */
-export function createProfile(plot) {
+export function createProfile(plot, save) {
   const labels = el("div", { class: "profile-labels", attrs: { "aria-hidden": "true" } });
   const frame = createFrame(plot, ({ pen, width, height, colour }) => {
     plot.series.forEach((one, index) => {
@@ -68,5 +68,6 @@ export function createProfile(plot) {
   }
 
   if (plot.note !== "") frame.element.append(el("p", { class: "plot-note", text: plot.note }));
+  frame.element.append(el("button", { class: "quiet-button table-save", text: "Save the values as CSV", attrs: { type: "button" }, on: { click: save } }));
   return { element: frame.element, redraw: frame.redraw };
 }
