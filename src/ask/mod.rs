@@ -25,7 +25,7 @@ pub use answer::{
 };
 pub use evidence::{Change, Subject, WHOLE_FIELD};
 pub use plot::{Bar, Dot, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
-pub use questions::{Part, Question, questions};
+pub use questions::{Form, Part, Question, Typed, questions};
 pub use settings::{Background, Line, MapBackground, Settings};
 pub use together::{Cloud, cloud_of, joint_of};
 

@@ -1,7 +1,9 @@
 // Joins state, core and components: actions of the user become calls, results become changes of state.
 
 import { CANCELLED, asProblem, problem } from "./protocol.js";
-import { LIGHTS, START, readyToAsk, reduce, slotOf } from "./state.js";
+import { AnswerControl, isAnswerAction } from "./answer-control.js";
+import { readyToAsk } from "./asking.js";
+import { LIGHTS, START, reduce, slotOf } from "./state.js";
 import { newestOnly } from "./newest.js";
 import { RegionControl, isRegionAction } from "./region-control.js";
 import { SheetControl } from "./sheet-control.js";
@@ -14,16 +16,17 @@ import { lineOf, stepOf } from "./typed.js";
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./state.js").Change} Change */
 /** @typedef {import("./sheet-control.js").SheetAction} SheetAction */
+/** @typedef {import("./answer-control.js").AnswerAction} AnswerAction */
 /** @typedef {import("./region-control.js").RegionAction} RegionAction */
 /** @typedef {import("./types.js").Input} Input */
 /** @typedef {import("./types.js").Light} Light */
 
 /** What the user did.
- * @typedef {SheetAction | RegionAction | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
+ * @typedef {SheetAction | AnswerAction | RegionAction | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
  *   | {type: "dismiss", keys: string[]} | {type: "dismiss_all"}
  *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
- *   | {type: "choose_question", key: string} | {type: "choose_setting", name: string, value: string}
+ *   | {type: "choose_question", key: string} | {type: "choose_setting", name: string, of?: string, value: import("./asking.js").Value}
  *   | {type: "choose_layout", layout: import("./subjects.js").Layout} | {type: "activate_view", view: number}
  *   | {type: "set_limits", id: string, limits: import("./axis.js").Limits|null}
  *   | {type: "choose_scale", scale: import("./types.js").ToneScale} | {type: "choose_colours", colours: string}
@@ -48,6 +51,7 @@ export class Controller {
   #asked = "";
   #refresh;
   #sheet;
+  #answers;
   #regions;
   #changing_lights = Promise.resolve();
 
@@ -65,16 +69,17 @@ export class Controller {
       },
       (thrown) => this.#tell(thrown),
     );
-    this.#sheet = new SheetControl(limner, {
+    const desk = {
       state: () => this.#state,
-      change: (change) => this.#change(change),
-      tell: (thrown) => this.#tell(thrown),
-      add: (files) => this.send({ type: "add_files", files }),
-    });
+      change: (/** @type {Change} */ change) => this.#change(change),
+      tell: (/** @type {unknown} */ thrown) => this.#tell(thrown),
+      add: (/** @type {Input[]} */ files) => this.send({ type: "add_files", files }),
+      ask: () => void this.#ask(),
+    };
+    this.#sheet = new SheetControl(limner, desk);
+    this.#answers = new AnswerControl(limner, desk);
     this.#regions = new RegionControl(limner, {
-      state: () => this.#state,
-      change: (change) => this.#change(change),
-      tell: (thrown) => this.#tell(thrown),
+      ...desk,
       // At once, also while files are read.
       regions: () => client.call("regions"),
       restated: (regions) => {
@@ -90,8 +95,10 @@ export class Controller {
 
   /** @param {Change} change */
   #change(change) {
-    this.#state = reduce(this.#state, change);
+    const before = this.#state;
+    this.#state = reduce(before, change);
     this.#draw(this.#state);
+    this.#answers.changed(before);
   }
 
   /** A failure that belongs to no place on the page. @param {unknown} thrown */
@@ -206,7 +213,7 @@ export class Controller {
         this.#change({ type: "question", key: action.key });
         return void this.#ask();
       case "choose_setting":
-        this.#change({ type: "setting", name: action.name, value: action.value });
+        this.#change({ type: "setting", name: action.name, of: action.of, value: action.value });
         return void this.#ask();
       case "cancel_ask":
         return this.#asking?.abort();
@@ -223,6 +230,7 @@ export class Controller {
         this.#limner.set_map(action.id, lineOf(action.text)).catch((thrown) => this.#tell(thrown));
         return;
       default:
+        if (isAnswerAction(action)) return this.#answers.send(action);
         return isRegionAction(action) ? this.#regions.send(action) : this.#sheet.send(action);
     }
   };
@@ -270,11 +278,11 @@ export class Controller {
       if (current() && this.#state.asking === null) this.#change({ type: "asking", progress: { fraction: 0, text: "" } });
     }, SHOW_PROGRESS_AFTER_MS);
     try {
-      const { answer } = await this.#client.ask(ready.question, ready.settings, {
+      const { answer, rasters } = await this.#client.ask(ready.question, ready.settings, {
         signal: mine.signal,
         on_progress: (progress) => current() && this.#change({ type: "asking", progress }),
       });
-      if (current()) this.#change({ type: "answered", answer, turn });
+      if (current()) this.#change({ type: "answered", answer, rasters, turn });
     } catch (thrown) {
       if (!current()) return;
       this.#asked = "";

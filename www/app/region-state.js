@@ -72,12 +72,10 @@ function withRegions(state, regions) {
   const there = (/** @type {string} */ id) => regions.some((region) => region.id === id);
   const kept = (/** @type {string|null} */ id) => (id !== null && there(id) ? id : null);
   const gone = new Set(state.regions.map(({ id }) => id).filter((id) => !there(id)));
-  // A sentence does not go on about a region that was taken away.
-  const settings = gone.size === 0 ? state.settings : Object.fromEntries(Object.entries(state.settings).filter(([, value]) => typeof value !== "string" || !gone.has(value)));
   const { drawing, region_trouble } = state;
   const at = region_trouble?.at;
   return {
-    ...state, regions, settings,
+    ...state, regions,
     unseen: state.unseen.filter(there), lit: kept(state.lit), unfolded: kept(state.unfolded), unnamed: state.unnamed,
     drawing: drawing?.edits != null && gone.has(drawing.edits) ? null : drawing,
     region_trouble: typeof at === "object" && gone.has(at.region) ? null : region_trouble,

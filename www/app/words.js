@@ -11,6 +11,16 @@ export function unbroken(text, maps) {
   return [...labels].reduce((whole, label) => whole.replaceAll(label, label.replaceAll(" ", "\u00a0")), text.replaceAll(" × ", "\u00a0×\u00a0"));
 }
 
+/** The name of a file of figures: "apart Ti K Fe K table.csv". Nothing in it that a system forbids in names.
+ * @param {{answer: import("./types.js").Answer|null, maps: MapSummary[]}} state @param {string} id @param {string} what
+ * @returns {string} */
+export function tableFileName({ answer, maps }, id, what) {
+  if (answer === null || answer.id !== id) return `${what}.csv`;
+  const named = Object.values(answer.settings).flat().flatMap((value) => maps.filter((map) => map.id === value).map(({ label }) => label));
+  const name = [answer.question, ...new Set(named.slice(0, 4)), what].join(" ").replace(/[^\p{L}\p{N} ._-]/gu, "");
+  return `${name}.csv`;
+}
+
 /** Which maps a region was made from; nothing where its text names them already.
  * @param {Pick<RegionSummary, "text"|"makers"|"makers_text">} region @param {MapSummary[]} maps
  * @returns {string} */

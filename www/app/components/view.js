@@ -12,6 +12,7 @@ import { LAYOUTS, MOST_VIEWS, layoutText, subjectName } from "../subjects.js";
 import { createKey } from "./key.js";
 import { createKeysHelp } from "./keys-help.js";
 import { createLimits } from "./limits.js";
+import { createOverView } from "./over-view.js";
 import { createPane } from "./pane.js";
 import { openListbox } from "./listbox.js";
 import { createReadOut } from "./read-out.js";
@@ -83,7 +84,10 @@ export function createView(root, send, services) {
   const link = createLink(() => (state !== null && state.layout > 1 ? MARGIN_OF_MANY : MARGIN) * devicePixelRatio);
   const panes = Array.from({ length: MOST_VIEWS }, (_, number) => createPane(number, link, services.picture, {
     activate: () => send({ type: "activate_view", view: number }),
-    over: (pen, camera, target) => layer.paint(pen, camera, target),
+    over: (pen, camera, target) => {
+      over_view.paint(pen, camera, target);
+      layer.paint(pen, camera, target);
+    },
     pictured: () => {
       if (number === active()) showPicture();
     },
@@ -96,6 +100,8 @@ export function createView(root, send, services) {
     left,
   }));
   panes_root.append(...panes.map(({ element }) => element));
+  const over_view = createOverView(panes, send, () => everyPane((one) => one.paint()));
+  panes_root.after(over_view.help);
   const layer = createRegionLayer(panes, send, services, {
     painted: () => everyPane((one) => one.paint()),
     read: (x, y) => readMark(x, y),
@@ -304,6 +310,7 @@ export function createView(root, send, services) {
         one.element.hidden = number >= next.layout;
         if (!one.element.hidden) one.update(targetOf(next, number), captionOf(next, number), next.layout > 1 && number === next.active);
       });
+      over_view.update(next);
       if (had_focus && turned) pane().canvas.focus();
       const targets = panes.filter((one) => !one.element.hidden).map((one) => one.target());
       const planes = targets.map((target) => target?.plane);
