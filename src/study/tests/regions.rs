@@ -373,3 +373,41 @@ fn the_place_under_the_pointer_is_read_with_its_regions() {
     );
     assert_eq!(study.read_out(99.0, 2.0, None).unwrap().regions, []);
 }
+
+#[test]
+fn questions_are_asked_in_regions_and_know_which_maps_made_them() {
+    let mut study = study();
+    let ask = |study: &mut Study, region: Value| {
+        let settings = json!({"a": "Ti K", "b": "Fe K", "region": region});
+        study.ask("apart", settings, &mut |_, _| {}).unwrap().0
+    };
+    let whole = ask(&mut study, Value::Null);
+    add(&mut study, json!({"name": "left", "rectangle": {"x": 0, "y": 0, "width": 22, "height": 20}}));
+    add(&mut study, json!({"name": "bright", "threshold": {"map": "Ti K", "low": 40}}));
+    add(&mut study, json!({"name": "around", "combine": {"how": "grown", "of": ["bright"], "by_px": 3}}));
+    let left = ask(&mut study, json!("left"));
+    assert_eq!((left.pixels, whole.pixels), (440, 600));
+    assert_eq!((left.regions[0].id.as_str(), left.regions[0].makers.len()), ("r1", 0));
+    assert_eq!(left.verdict, whole.verdict, "{}", left.sentence);
+    for name in ["bright", "around"] {
+        let answer = ask(&mut study, json!(name));
+        assert_eq!(answer.verdict, "cannot be judged", "{name}");
+        assert!(answer.sentence.contains("was made from Ti K"), "{}", answer.sentence);
+    }
+    // Classes of an answer in a region are made also by the maps that made that one.
+    let classes = |study: &mut Study, answer: &Answer| {
+        let settings = json!({"classes": {"answer": answer.id, "classes": [2]}});
+        study.preview_region(RegionSettings::read(settings).unwrap()).unwrap().0.makers
+    };
+    assert_eq!(classes(&mut study, &left), ["m1", "m2"]);
+    study.open("Cu-K.npy", &file(50, 3));
+    add(&mut study, json!({"name": "copper", "threshold": {"map": "Cu K", "low": 20}}));
+    let copper = ask(&mut study, json!("copper"));
+    assert_eq!(classes(&mut study, &copper), ["m1", "m2", "m3"]);
+    // On a map that shares numbers with its maker a region is not tested either.
+    study.derive(&Derivation::read(json!({"how": "sum", "of": ["m1", "m3"]})).unwrap()).unwrap();
+    let settings = json!({"a": "d1", "b": "Fe K", "region": "bright"});
+    let (answer, _) = study.ask("apart", settings, &mut |_, _| {}).unwrap();
+    assert_eq!(answer.verdict, "cannot be judged");
+    assert!(answer.sentence.contains("“bright” was made from"), "{}", answer.sentence);
+}
