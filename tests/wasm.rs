@@ -118,7 +118,8 @@ fn regions_cross_with_their_pixels_and_a_question_in_its_own_worker_knows_them()
     let again = session.preview_region(&settings).unwrap();
     assert_eq!(get(&get(&again, "mask"), "data").unchecked_into::<Uint8Array>().to_vec(), bytes);
     assert!(get(&settings, "mask_png").is_instance_of::<Uint8Array>());
-    let threshold = object(&[("map", "Ti K".into()), ("low", 60.into())]);
+    // Every pixel, so that the question alone would have a verdict: it has none because of what made the region.
+    let threshold = object(&[("map", "Ti K".into()), ("low", 0.into())]);
     let bright = object(&[("name", "bright".into()), ("threshold", threshold)]);
     session.add_region(&bright).unwrap();
     let ask = |session: &Session, region: &str| {
@@ -129,6 +130,7 @@ fn regions_cross_with_their_pixels_and_a_question_in_its_own_worker_knows_them()
     let answer = ask(&session, "left");
     assert_eq!(get(&answer, "pixels").as_f64(), Some(6600.0));
     let answer = ask(&session, "bright");
+    assert_eq!(text(&answer, "verdict"), "cannot be judged");
     assert!(text(&answer, "sentence").contains("was made from Ti K"), "{}", text(&answer, "sentence"));
     // The record brings them back, mask and all.
     let mut second = Session::new();
