@@ -1,6 +1,7 @@
 mod files;
 mod made;
 mod odd_regions;
+mod region_answers;
 mod regions;
 
 use super::*;
