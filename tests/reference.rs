@@ -7,10 +7,16 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
+#[path = "against/accompany.rs"]
+mod accompany;
+#[path = "against/areas.rs"]
+mod areas;
 #[path = "against/background.rs"]
 mod background;
 #[path = "against/colour.rs"]
 mod colour;
+#[path = "against/compare.rs"]
+mod compare;
 #[path = "against/condition.rs"]
 mod condition;
 #[path = "against/demo.rs"]
