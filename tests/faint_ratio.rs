@@ -125,7 +125,7 @@ fn a_faint_map_is_read_in_blocks_where_its_pixels_show_nothing() {
     assert_eq!(answer.table.rows.len(), 5);
     let [Plot::Bars { rows, .. }] = answer.plots.as_slice() else { panic!("{:?}", answer.plots) };
     assert!(rows.len() == 5 && rows.iter().all(|bar| bar.share <= 1.0 && bar.beside <= 1.0));
-    assert!(answer.stability.is_some_and(|stability| stability.holds));
+    assert!(answer.stability.as_ref().is_some_and(|stability| stability.holds));
     assert!(value(&answer, "p_on_off") < 1e-6 && value(&answer, "p_on_off_floor_doubled") < 0.001);
 }
 
