@@ -9,10 +9,14 @@
 
 #[path = "against/accompany.rs"]
 mod accompany;
+#[path = "against/areas.rs"]
+mod areas;
 #[path = "against/background.rs"]
 mod background;
 #[path = "against/colour.rs"]
 mod colour;
+#[path = "against/compare.rs"]
+mod compare;
 #[path = "against/condition.rs"]
 mod condition;
 #[path = "against/demo.rs"]
@@ -23,6 +27,8 @@ mod files;
 mod hand;
 #[path = "against/pairs.rs"]
 mod pairs;
+#[path = "against/presence.rs"]
+mod presence;
 #[path = "against/support.rs"]
 mod support;
 #[path = "against/tables.rs"]

@@ -37,6 +37,11 @@ pub(super) trait Question {
     fn has_trials() -> bool {
         true
     }
+
+    /// Whether this evidence is worth judging again.
+    fn is_tried(evidence: &Evidence) -> bool {
+        evidence.levels().is_ok()
+    }
 }
 
 /// Share of the whole that the first judging is taken to last.
@@ -49,11 +54,11 @@ pub(super) fn ask<Q: Question>(
 ) -> Result<(Answer, Rasters), Fault> {
     let names = Q::maps(settings, subject)?;
     progress(0.0, "Backgrounds");
-    let evidence = subject.evidence(settings, &names, Change::Nothing)?;
+    let evidence = subject.evidence(settings, &names)?;
     let part = if Q::has_trials() { FIRST } else { 1.0 };
     let found = Q::judge(&evidence, &mut |share, text| progress(part * (0.2 + 0.8 * share), text))?;
     let word = Q::verdict(&found);
-    let stability = if Q::has_trials() && evidence.levels().is_ok() && evidence.untested.is_none() {
+    let stability = if Q::has_trials() && Q::is_tried(&evidence) && evidence.untested.is_none() {
         Some(stability::<Q>(subject, settings, (&names, &evidence, word), progress)?)
     } else {
         None
@@ -92,13 +97,13 @@ fn stability<Q: Question>(
     progress: Progress<'_>,
 ) -> Result<Stability, Fault> {
     let are_counts = evidence.sides.iter().all(|side| side.noise() == Noise::Counting);
-    let changes = Change::trials(evidence.asked.mask.is_some(), are_counts);
+    let changes = Change::trials(evidence.asked.mask.is_some() || !evidence.regions.is_empty(), are_counts);
     let mut trials = Vec::new();
     for (i, change) in changes.iter().enumerate() {
         let done = FIRST + (1.0 - FIRST) * i as f64 / changes.len() as f64;
         let text = format!("The same with {}", change.words());
         progress(done, &text);
-        let otherwise = subject.evidence(settings, names, *change)?;
+        let otherwise = subject.evidence_with(settings, names, (*change, evidence))?;
         let step = (1.0 - FIRST) / changes.len() as f64;
         let found = Q::judge(&otherwise, &mut |share, _| progress(done + step * share, &text))?;
         trials.push(Trial { change: change.words().into(), verdict: Q::verdict(&found).into() });

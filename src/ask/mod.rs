@@ -3,14 +3,17 @@
 
 mod answer;
 mod apart;
+pub mod csv;
 mod driver;
 #[allow(dead_code)] // taken by the questions to come
 mod evidence;
+mod faint;
 mod pair;
 pub mod picture;
 mod plot;
 mod questions;
 mod ratio;
+mod regions;
 mod settings;
 pub mod verdict;
 mod words;
@@ -32,7 +35,7 @@ use driver::Question as _;
 pub type Progress<'a> = &'a mut dyn FnMut(f64, &str);
 
 /// Keys of the questions that can be asked, in the order in which they are offered.
-pub const KEYS: [&str; 2] = ["apart", "ratio"];
+pub const KEYS: [&str; 4] = ["faint", "apart", "ratio", "regions"];
 
 /// Which maps a question needs, so that only these are copied for its computation.
 ///
@@ -46,7 +49,9 @@ pub fn maps_needed(
     known(question)?;
     let settings = Settings::read(question, settings.clone())?;
     let mut names = match question {
+        "faint" => faint::Faint::maps(&settings, subject)?,
         "apart" => apart::Apart::maps(&settings, subject)?,
+        "regions" => regions::Regions::maps(&settings, subject)?,
         _ => ratio::Ratio::maps(&settings, subject)?,
     };
     names.extend(settings.held_out.values().cloned());
@@ -73,7 +78,9 @@ pub fn ask(
     known(question)?;
     let settings = Settings::read(question, settings)?;
     match question {
+        "faint" => driver::ask::<faint::Faint>(subject, &settings, progress),
         "apart" => driver::ask::<apart::Apart>(subject, &settings, progress),
+        "regions" => driver::ask::<regions::Regions>(subject, &settings, progress),
         _ => driver::ask::<ratio::Ratio>(subject, &settings, progress),
     }
 }

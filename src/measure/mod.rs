@@ -3,14 +3,20 @@
 mod accompany;
 mod background;
 mod beyond;
+mod blocks;
 mod classes;
+pub mod compare;
 mod connected;
 mod excess;
 pub mod fits;
+mod gain;
 mod homogeneity;
 mod levels;
+mod named_background;
+mod noise;
 pub mod own;
 mod patch;
+mod presence;
 mod ratio;
 mod squares;
 mod threshold;
@@ -18,15 +24,18 @@ mod two;
 mod upper;
 
 pub use accompany::{Accompaniment, accompaniment};
-pub use background::{
-    FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level, level_of_region,
-};
+pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};
 pub use beyond::{Under, deficit_p, excess_p};
+pub use blocks::{BINS, Share, Together, readable, shares, together};
 pub use classes::{Classes, Counts, classes};
 pub use connected::connected;
 pub use excess::{Excess, FALSE_SHARE, excess};
+pub use gain::{NeighbourGain, neighbour_gain};
 pub use homogeneity::{Homogeneity, homogeneity};
+pub use named_background::{level_of_region, stated_level};
+pub use noise::{Scatter, with_spread};
 pub use patch::patch;
+pub use presence::{Discoveries, Presence, detected, discoveries, presence};
 pub use ratio::{Ratio, ratio};
 pub use threshold::{Method, Thresholds, thresholds};
 pub use two::Two;

@@ -16,8 +16,8 @@ from pathlib import Path
 import numpy as np
 
 from parts import (
-    accompany, background, colour, condition, containers, demo, document, files, formats, hand, published, questions, tables,
-    text_files)
+    accompany, areas, background, colour, compare, condition, containers, demo, document, files, formats, hand,
+    presence, published, questions, tables, text_files)
 
 HERE = Path(__file__).resolve().parent
 FORMATS = HERE.parent.parent / "docs" / "FORMATS.md"
@@ -45,7 +45,10 @@ def make(folder):
         "demo": demo.write(folder / "demo", DEMO_MAPS),
     }
     condition.write(folder / "condition")
+    areas.write(folder / "areas.json")
+    presence.write(folder)
     accompany.write(folder / "accompany.json")
+    compare.write(folder)
     text_files.write(TEXT_FILES if folder == HERE else folder / "text")
     (folder / "files" / "manifest.json").write_text(document.dump(manifest) + "\n", encoding="utf-8")
     (folder / "values.json").write_text(document.dump(values) + "\n", encoding="utf-8")
@@ -141,8 +144,12 @@ def check(folder):
     fresh, committed = load(folder / "values.json"), load(HERE / "values.json")
     compare_values(fresh, committed, report)
     compare_values(load(folder / "condition" / "values.json"), load(HERE / "condition" / "values.json"), report)
+    compare_values(load(folder / "presence.json"), load(HERE / "presence.json"), report)
+
+    compare_values(load(folder / "areas.json"), load(HERE / "areas.json"), report)
 
     compare_values(load(folder / "accompany.json"), load(HERE / "accompany.json"), report)
+    compare_values(load(folder / "compare.json"), load(HERE / "compare.json"), report)
 
     for part in ("background", "condition", "hand"):
         for path in sorted((folder / part).glob("*.npy")):
