@@ -6,6 +6,8 @@ use limner::study::{GridRecord, MapRecord, ScanRecord, Study};
 
 pub const WIDTH: usize = 128;
 pub const HEIGHT: usize = 96;
+/// Step of the scan, in µm.
+pub const STEP_UM: f64 = 100.0;
 const PIXELS: usize = WIDTH * HEIGHT;
 
 /// What is painted.
@@ -265,8 +267,8 @@ pub fn study(scene: &Scene, seed: u64) -> Study {
     let window = || MapRecord { kind: Some("window".into()), ..MapRecord::default() };
     study.set_map("Ti K", window()).expect("a map of the study");
     study.set_map("Fe K", window()).expect("a map of the study");
-    let beam = scene.beams.0.max(scene.beams.1) * 100.0;
-    study.set_grid(GridRecord { step_x_um: Some(100.0), ..GridRecord::default() }).expect("a step");
+    let beam = scene.beams.0.max(scene.beams.1) * STEP_UM;
+    study.set_grid(GridRecord { step_x_um: Some(STEP_UM), ..GridRecord::default() }).expect("a step");
     study.set_scan(ScanRecord { beam_um: Some(beam), ..ScanRecord::default() }).expect("a beam");
     study
 }
