@@ -36,7 +36,8 @@ fn signal_and_level(study: &Study, line: &str) -> (Signal, Level) {
 }
 
 fn asked(study: &mut Study, question: &str, row: &Value) -> (Answer, Rasters) {
-    let settings = json!({"a": row["a"], "b": row["b"]});
+    // The band is stated, since neighbours in energy have a narrower one unless it is.
+    let settings = json!({"a": row["a"], "b": row["b"], "k_band": 0.2});
     study.ask(question, settings, &mut |_, _| {}).unwrap_or_else(|fault| panic!("{question}: {fault:?}"))
 }
 

@@ -202,6 +202,33 @@ def rim(mask):
     return ndimage.binary_dilation(mask, structure=np.ones((3, 3), dtype=bool))
 
 
+def promoted(a, b, rule_a, rule_b, richest):
+    """Pixels of A alone, beside the rims of B, in areas of ten or more in which the B expected would be seen as a whole and
+    is not there."""
+    out = np.zeros(a.shape, dtype=bool)
+    if richest is None:
+        return out
+    has_a, has_b = detected(a, rule_a), detected(b, rule_b)
+    usable = valid(a) & valid(b)
+    labels, number = ndimage.label(usable & has_a & ~has_b & ~rim(has_b), structure=np.ones((3, 3)))
+    var_a, var_b = background_variance(rule_a), background_variance(rule_b)
+    for label in range(1, number + 1):
+        area = labels == label
+        n = int(np.count_nonzero(area))
+        if n < 10:
+            continue
+        in_a, in_b = net(a, rule_a, area).sum(), net(b, rule_b, area).sum()
+        floor_a, floor_b = FLOOR * n * rule_a["background"], FLOOR * n * rule_b["background"]
+        least = EXCESS * np.sqrt(n * var_b + floor_b**2)
+        limit = least + ONE_SIDED * np.sqrt(n * var_b + least)
+        signal = max(in_b, 0.0)
+        wide = n * var_a + richest * signal + richest**2 * (signal + n * var_b) + floor_a**2 + (richest * floor_b) ** 2
+        is_there = in_b > 3 * np.sqrt(n * var_b) + 2 * floor_b and in_b * richest > 0.05 * in_a
+        if not is_there and in_a >= richest * limit and in_a - richest * signal >= 5 * np.sqrt(wide):
+            out |= area
+    return out
+
+
 def apart(a, b, rule_a, rule_b, constant, pixel_area_mm2):
     """The classes of A without B and the numbers that rest on them.
 
@@ -225,7 +252,10 @@ def apart(a, b, rule_a, rule_b, constant, pixel_area_mm2):
 
     in_rim = ((classes == A_ONLY) & rim(has_b)) | ((classes == B_ONLY) & rim(has_a))
     classes[in_rim] = OPEN
+    classes[(classes == OPEN) & promoted(a, b, rule_a, rule_b, constant["richest"])] = A_ONLY
     inner = int(np.count_nonzero(classes == A_ONLY))
+
+    before_rim = max(before_rim, inner)
 
     def share(pixels):
         return pixels / judged_a if judged_a else None
