@@ -7,6 +7,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
+#[path = "against/areas.rs"]
+mod areas;
 #[path = "against/background.rs"]
 mod background;
 #[path = "against/colour.rs"]
@@ -23,6 +25,8 @@ mod files;
 mod hand;
 #[path = "against/pairs.rs"]
 mod pairs;
+#[path = "against/presence.rs"]
+mod presence;
 #[path = "against/support.rs"]
 mod support;
 #[path = "against/tables.rs"]

@@ -54,7 +54,7 @@ pub(super) fn ask<Q: Question>(
 ) -> Result<(Answer, Rasters), Fault> {
     let names = Q::maps(settings, subject)?;
     progress(0.0, "Backgrounds");
-    let evidence = subject.evidence(settings, &names, Change::Nothing)?;
+    let evidence = subject.evidence(settings, &names)?;
     let part = if Q::has_trials() { FIRST } else { 1.0 };
     let found = Q::judge(&evidence, &mut |share, text| progress(part * (0.2 + 0.8 * share), text))?;
     let word = Q::verdict(&found);
@@ -103,7 +103,7 @@ fn stability<Q: Question>(
         let done = FIRST + (1.0 - FIRST) * i as f64 / changes.len() as f64;
         let text = format!("The same with {}", change.words());
         progress(done, &text);
-        let otherwise = subject.evidence(settings, names, *change)?;
+        let otherwise = subject.evidence_with(settings, names, (*change, evidence))?;
         let step = (1.0 - FIRST) / changes.len() as f64;
         let found = Q::judge(&otherwise, &mut |share, _| progress(done + step * share, &text))?;
         trials.push(Trial { change: change.words().into(), verdict: Q::verdict(&found).into() });

@@ -7,6 +7,7 @@ pub mod csv;
 mod driver;
 #[allow(dead_code)] // taken by the questions to come
 mod evidence;
+mod faint;
 mod pair;
 pub mod picture;
 mod plot;
@@ -34,7 +35,7 @@ use driver::Question as _;
 pub type Progress<'a> = &'a mut dyn FnMut(f64, &str);
 
 /// Keys of the questions that can be asked, in the order in which they are offered.
-pub const KEYS: [&str; 3] = ["apart", "ratio", "regions"];
+pub const KEYS: [&str; 4] = ["faint", "apart", "ratio", "regions"];
 
 /// Which maps a question needs, so that only these are copied for its computation.
 ///
@@ -48,6 +49,7 @@ pub fn maps_needed(
     known(question)?;
     let settings = Settings::read(question, settings.clone())?;
     let mut names = match question {
+        "faint" => faint::Faint::maps(&settings, subject)?,
         "apart" => apart::Apart::maps(&settings, subject)?,
         "regions" => regions::Regions::maps(&settings, subject)?,
         _ => ratio::Ratio::maps(&settings, subject)?,
@@ -76,6 +78,7 @@ pub fn ask(
     known(question)?;
     let settings = Settings::read(question, settings)?;
     match question {
+        "faint" => driver::ask::<faint::Faint>(subject, &settings, progress),
         "apart" => driver::ask::<apart::Apart>(subject, &settings, progress),
         "regions" => driver::ask::<regions::Regions>(subject, &settings, progress),
         _ => driver::ask::<ratio::Ratio>(subject, &settings, progress),

@@ -50,7 +50,18 @@ pub fn questions(stack: &Stack) -> Vec<Question> {
         ready: has_pair,
         reason: if has_pair { String::new() } else { "Open two maps of one scan to ask this.".into() },
     };
+    let has_map = maps.iter().any(|map| map.role.is_none());
+    let faint = Question {
+        ready: has_map,
+        reason: if has_map { String::new() } else { "Open an element map to ask this.".into() },
+        ..question(
+            "faint",
+            "Faint",
+            vec![say("Is "), map("map"), say(" more than background, in the whole field?")],
+        )
+    };
     vec![
+        faint,
         question(
             "apart",
             "Apart",

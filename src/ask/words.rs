@@ -190,6 +190,12 @@ fn level_methods(evidence: &Evidence) -> Vec<Method> {
     ]);
     out
 }
+
+/// A chance; never 0.
+pub(super) fn chance(p: f64) -> String {
+    if p < 1e-6 { "below 0.000001".into() } else { rounded(p, 2) }
+}
+
 /// What the classes of a pixel are called.
 pub(super) fn class_labels(a: &str, b: &str) -> [String; Class::COUNT] {
     [

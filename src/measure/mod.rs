@@ -2,23 +2,31 @@
 
 mod accompany;
 mod background;
+mod blocks;
 mod classes;
 pub mod compare;
 mod excess;
+mod gain;
 mod homogeneity;
 mod levels;
+mod named_background;
+mod noise;
 mod patch;
+mod presence;
 mod ratio;
 mod threshold;
 
 pub use accompany::{Accompaniment, accompaniment};
-pub use background::{
-    FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level, level_of_region,
-};
+pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};
+pub use blocks::{BINS, Share, Together, readable, shares, together};
 pub use classes::{Classes, Counts, classes};
 pub use excess::{Excess, excess};
+pub use gain::{NeighbourGain, neighbour_gain};
 pub use homogeneity::{Homogeneity, homogeneity};
+pub use named_background::{level_of_region, stated_level};
+pub use noise::{Scatter, with_spread};
 pub use patch::patch;
+pub use presence::{Discoveries, Presence, detected, discoveries, presence};
 pub use ratio::{Ratio, ratio};
 pub use threshold::{Method, Thresholds, thresholds};
 

@@ -111,6 +111,18 @@ struct CsvSettings {
     answer: String,
 }
 
+/// Which region's mask shall be saved.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct MaskSettings {
+    region: String,
+}
+
+fn understood<T: serde::de::DeserializeOwned>(options: serde_json::Value) -> Result<T, Fault> {
+    serde_json::from_value(options)
+        .map_err(|error| Fault::bad_setting(format!("How to export is not understood: {error}.")))
+}
+
 /// A file to be handed to the user.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SavedFile {
@@ -121,31 +133,27 @@ pub struct SavedFile {
 }
 
 impl Study {
-    /// Something of the study as a file: a "picture" ([`Study::saved_picture`]); of an answer its "table" or its "profile",
-    /// both as CSV ([`crate::ask::csv`]).
+    /// Something of the study as a file: a "picture" ([`Study::saved_picture`]); the "mask" of a region
+    /// ([`Study::saved_mask`]); of an answer its "table" or its "profile", both as CSV ([`crate::ask::csv`]).
     ///
     /// # Errors
     /// Something that cannot be exported, or as [`Study::saved_picture`].
     pub fn export(&mut self, what: &str, options: serde_json::Value) -> Result<SavedFile, Fault> {
-        if what == "table" || what == "profile" {
-            return self.saved_csv(what, options);
-        }
-        if what != "picture" {
-            return Err(Fault::bad_setting(format!(
-                "“{what}” cannot be exported. There are: picture, table, profile."
-            )));
-        }
-        let options: ExportSettings = serde_json::from_value(options)
-            .map_err(|error| Fault::bad_setting(format!("How to export is not understood: {error}.")))?;
-        Ok(SavedFile { bytes: self.saved_picture(&options)?, media_type: "image/png" })
-    }
-
-    fn saved_csv(&self, what: &str, options: serde_json::Value) -> Result<SavedFile, Fault> {
-        let of: CsvSettings = serde_json::from_value(options)
-            .map_err(|error| Fault::bad_setting(format!("How to export is not understood: {error}.")))?;
-        let (answer, rasters) = self.held(&of.answer)?;
-        let bytes = if what == "table" { csv::table(answer)? } else { csv::profile(answer, rasters)? };
-        Ok(SavedFile { bytes, media_type: "text/csv" })
+        let (bytes, media_type) = match what {
+            "picture" => (self.saved_picture(&understood(options)?)?, "image/png"),
+            "mask" => (self.saved_mask(&understood::<MaskSettings>(options)?.region)?, "image/png"),
+            "table" => (csv::table(&self.held(&understood::<CsvSettings>(options)?.answer)?.0)?, "text/csv"),
+            "profile" => {
+                let (answer, rasters) = self.held(&understood::<CsvSettings>(options)?.answer)?;
+                (csv::profile(answer, rasters)?, "text/csv")
+            }
+            _ => {
+                return Err(Fault::bad_setting(format!(
+                    "“{what}” cannot be exported. There are: picture, mask, table, profile."
+                )));
+            }
+        };
+        Ok(SavedFile { bytes, media_type })
     }
 
     /// The histogram of a map, with the limits to begin with.

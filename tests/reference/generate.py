@@ -16,8 +16,8 @@ from pathlib import Path
 import numpy as np
 
 from parts import (
-    background, colour, compare, condition, containers, demo, document, files, formats, hand, published, questions, tables,
-    text_files)
+    areas, background, colour, compare, condition, containers, demo, document, files, formats, hand, presence, published,
+    questions, tables, text_files)
 
 HERE = Path(__file__).resolve().parent
 FORMATS = HERE.parent.parent / "docs" / "FORMATS.md"
@@ -46,6 +46,8 @@ def make(folder):
     }
     condition.write(folder / "condition")
     compare.write(folder)
+    areas.write(folder / "areas.json")
+    presence.write(folder)
     text_files.write(TEXT_FILES if folder == HERE else folder / "text")
     (folder / "files" / "manifest.json").write_text(document.dump(manifest) + "\n", encoding="utf-8")
     (folder / "values.json").write_text(document.dump(values) + "\n", encoding="utf-8")
@@ -142,6 +144,9 @@ def check(folder):
     compare_values(fresh, committed, report)
     compare_values(load(folder / "condition" / "values.json"), load(HERE / "condition" / "values.json"), report)
     compare_values(load(folder / "compare.json"), load(HERE / "compare.json"), report)
+    compare_values(load(folder / "presence.json"), load(HERE / "presence.json"), report)
+
+    compare_values(load(folder / "areas.json"), load(HERE / "areas.json"), report)
 
     for part in ("background", "condition", "hand"):
         for path in sorted((folder / part).glob("*.npy")):

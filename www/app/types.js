@@ -51,7 +51,30 @@
 
 /** @typedef {{map: string, label: string, text: string}} ReadValue */
 /** The values at a place, and of the region that it lies in.
- * @typedef {{text: string, values: ReadValue[], region?: {text: string, values: ReadValue[]}|null}} ReadOut */
+ * `region` is the patch of an answer's class there, `regions` the named regions there, the smallest first, at most four; how many more there
+ * are stands in `more_regions`, in words.
+ * @typedef {{text: string, values: ReadValue[], region?: {text: string, values: ReadValue[]}|null, regions?: {text: string, values: ReadValue[]}[],
+ *   more_regions?: string}} ReadOut */
+
+/** @typedef {"passage"|"off the object"|"bare support"|"ground"|"reference"} RegionRole */
+/** @typedef {{x: number, y: number, width: number, height: number}} Rectangle */
+/** @typedef {"and"|"or"|"without"|"grown"|"shrunk"} CombineWord */
+
+/** A region as it is handed in: exactly one of the shapes (none is needed to change name or role alone). Places are pixels of the grid.
+ * @typedef {{name?: string, role?: RegionRole, rectangle?: Rectangle, polygon?: [number, number][], mask?: Uint8Array, mask_png?: Uint8Array,
+ *   threshold?: {map: string, low?: number|null, high?: number|null}, classes?: {answer: string, classes: number[]},
+ *   cloud?: {answer: string, from: [number, number], to: [number, number], region?: string}
+ *     | {a: string, b: string, a_low?: number|null, a_high?: number|null, b_low?: number|null, b_high?: number|null, region?: string},
+ *   combine?: {how: CombineWord, of: string[], by_px?: number}}} RegionSettings */
+
+/** A region at a glance. `makers`: the maps that made it, by id. Shapes are said as they lie now.
+ * @typedef {{id: string, name: string, role: RegionRole, how: "rectangle"|"polygon"|"mask"|"threshold"|"classes"|"cloud"|"combine", text: string,
+ *   makers: string[], makers_text: string, pixels: number, area_text: string, bounds: Rectangle, rectangle?: Rectangle,
+ *   polygon?: [number, number][], threshold?: {map: string, low: number|null, high: number|null},
+ *   cloud?: {a: string, b: string, a_low: number|null, a_high: number|null, b_low: number|null, b_high: number|null, region?: string},
+ *   combine?: {how: CombineWord, of: string[], by_px?: number}}} RegionSummary */
+/** The same with its pixels: 1 inside, 0 outside.
+ * @typedef {RegionSummary & {mask: {width: number, height: number, data: Uint8Array}}} RegionWithMask */
 
 /** How a map's values are spread. Edges are values between the bars, `places` where they stand along the axis as it
  * is drawn, 0 to 1; bars are heights from 0 to 1.

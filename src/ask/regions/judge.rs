@@ -1,9 +1,9 @@
 //! Which regions differ in which maps.
 
-use super::part::{Part, State, floor_of, part};
+use super::part::{Part, floor_of, part};
 use crate::ask::Progress;
 use crate::ask::evidence::{Asked, Evidence, Side};
-use crate::ask::verdict::{CANNOT, DIFFER, NO_DIFFERENCE};
+use crate::ask::verdict::{CANNOT, DETECTED, DIFFER, NO_DIFFERENCE};
 use crate::ask::words;
 use crate::grid::Mask;
 use crate::measure::compare::{Step, Welch, mann_whitney, patchy_difference, profile, student_quantile};
@@ -83,18 +83,17 @@ pub fn judge(evidence: &Evidence, progress: Progress<'_>) -> Result<Judged, Faul
     let mut maps = Vec::new();
     for (i, side) in evidence.sides.iter().enumerate() {
         progress(i as f64 / evidence.sides.len() as f64, &side.label());
-        let is_maker = |asked: &Asked| side.roots.iter().any(|root| asked.makers.contains(root));
         let mut parts = Vec::new();
         for &(asked, mask) in &regions {
-            parts.push(part(side, mask, asked.is_some_and(is_maker), &rules)?);
+            parts.push(part(evidence, side, (asked, mask))?);
         }
         let mut found = Vec::new();
         for shared in &shared {
-            let of = |i: usize| regions[i].0.is_some_and(is_maker);
             found.push(match &shared.left {
                 None => compare(side, (&parts[shared.a], &parts[shared.b]), shared, &rules),
                 Some((a, b)) => {
-                    let two = (part(side, a, of(shared.a), &rules)?, part(side, b, of(shared.b), &rules)?);
+                    let of = |i: usize, mask| part(evidence, side, (regions[i].0, mask));
+                    let two = (of(shared.a, a)?, of(shared.b, b)?);
                     compare(side, (&two.0, &two.1), shared, &rules)
                 }
             });
@@ -206,7 +205,9 @@ fn compare(
 
 /// Signal of the first over that of the second, with both intervals; nothing where the second is not detected.
 fn ratio(side: &Side, a: &Part, b: &Part) -> (Option<f64>, Option<Interval>, Option<Interval>) {
-    let (Ok(level), State::Detected) = (&side.level, &b.state) else { return (None, None, None) };
+    let Some(level) = side.level.as_ref().ok().filter(|_| b.state.word == DETECTED) else {
+        return (None, None, None);
+    };
     let off = level.background;
     let of_mean = level.pixels.map_or(0.0, |m| Z_95 * (level.variance / m as f64).sqrt());
     let net = |part: &Part, interval: Option<Interval>| {

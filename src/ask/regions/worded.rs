@@ -2,10 +2,10 @@
 
 use super::drawn;
 use super::judge::{ALPHA, Judged, OfMap, Pair};
-use super::part::{Part, State};
+use super::part::Part;
 use crate::ask::answer::{Answer, Cell, Figure, Method, Number, Rasters, Row, Table};
 use crate::ask::evidence::{Evidence, Side, WHOLE_FIELD};
-use crate::ask::verdict::{CANNOT_HERE, DETECTED, DIFFER, NO_DIFFERENCE};
+use crate::ask::verdict::{DIFFER, NO_DIFFERENCE};
 use crate::ask::words;
 use crate::notice::Fault;
 use crate::numerics::counting::Interval;
@@ -187,10 +187,10 @@ fn unseen(evidence: &Evidence, side: &Side, map: &OfMap) -> Option<String> {
 }
 
 fn state_text(part: &Part, unit: &str) -> String {
-    match &part.state {
-        State::Detected => DETECTED.into(),
-        State::NotDetected(limit) => format!("not detected (below {}{unit})", figure(*limit)),
-        State::Cannot(reason) => format!("{CANNOT_HERE}: {reason}"),
+    match (part.state.below, part.state.reason.as_str()) {
+        (Some(limit), _) => format!("not detected (below {}{unit})", figure(limit)),
+        (None, "") => part.state.word.into(),
+        (None, reason) => format!("{}: {reason}", part.state.word),
     }
 }
 
