@@ -17,6 +17,8 @@ pub const ALPHA: f64 = 0.05;
 const MOST_FOR_PAIRS: usize = 4;
 /// Regions that share more than this part of the smaller one are not compared; shared pixels are left out of both.
 const MOST_SHARED: f64 = 0.1;
+/// The same in a trial: neighbours that are grown by a pixel share the seam.
+const MOST_SHARED_GROWN: f64 = 0.5;
 
 /// Everything that is found.
 pub struct Judged {
@@ -78,7 +80,8 @@ pub fn judge(evidence: &Evidence, progress: Progress<'_>) -> Result<Judged, Faul
         Some(mask) => vec![(None, mask)],
         None => evidence.regions.iter().filter_map(|r| Some((Some(r), r.mask.as_ref()?))).collect(),
     };
-    let shared = pairs(regions.len()).into_iter().map(|(a, b)| shared(regions[a].1, regions[b].1, (a, b)));
+    let most = if evidence.is_trial() { MOST_SHARED_GROWN } else { MOST_SHARED };
+    let shared = pairs(regions.len()).into_iter().map(|(a, b)| shared((regions[a].1, regions[b].1), (a, b), most));
     let shared = shared.collect::<Result<Vec<_>, _>>()?;
     let mut maps = Vec::new();
     for (i, side) in evidence.sides.iter().enumerate() {
@@ -141,10 +144,10 @@ struct Shared {
     left: Option<(Mask, Mask)>,
 }
 
-fn shared(a: &Mask, b: &Mask, at: (usize, usize)) -> Result<Shared, OutOfMemory> {
+fn shared((a, b): (&Mask, &Mask), at: (usize, usize), most: f64) -> Result<Shared, OutOfMemory> {
     let count = |mask: &Mask| mask.data().iter().filter(|&&inside| inside).count() as u64;
     let both = a.data().iter().zip(b.data()).filter(|(a, b)| **a && **b).count() as u64;
-    let is_too_much = both as f64 > MOST_SHARED * count(a).min(count(b)) as f64;
+    let is_too_much = both as f64 > most * count(a).min(count(b)) as f64;
     let mut out = Shared { a: at.0, b: at.1, pixels: both, is_too_much, left: None };
     if both > 0 && !is_too_much {
         let without = |one: &Mask, other: &Mask| -> Result<Mask, OutOfMemory> {

@@ -161,6 +161,9 @@ fn refusal(
             words::counted(pixels)
         ));
     }
+    if 2 * judged < pixels {
+        return Some("more than half of its pixels are blank or saturated".into());
+    }
     if saturated as f64 > MOST_SATURATED * pixels as f64 {
         return Some(format!("{} of it are saturated, so its mean is too low", words::counted(saturated)));
     }
