@@ -7,6 +7,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
+#[path = "against/accompany.rs"]
+mod accompany;
 #[path = "against/areas.rs"]
 mod areas;
 #[path = "against/background.rs"]
@@ -31,3 +33,5 @@ mod presence;
 mod support;
 #[path = "against/tables.rs"]
 mod tables;
+#[path = "against/together.rs"]
+mod together;

@@ -33,13 +33,8 @@ pub(super) trait Question {
     /// No memory.
     fn word(evidence: &Evidence, found: Self::Found) -> Result<(Answer, Rasters), Fault>;
 
-    /// Whether it is judged again with something otherwise.
-    fn has_trials() -> bool {
-        true
-    }
-
-    /// Whether this evidence is worth judging again.
-    fn is_tried(evidence: &Evidence) -> bool {
+    /// Whether it is judged again with something otherwise: where there is a verdict that could tip.
+    fn has_trials(evidence: &Evidence) -> bool {
         evidence.levels().is_ok()
     }
 }
@@ -55,10 +50,11 @@ pub(super) fn ask<Q: Question>(
     let names = Q::maps(settings, subject)?;
     progress(0.0, "Backgrounds");
     let evidence = subject.evidence(settings, &names)?;
-    let part = if Q::has_trials() { FIRST } else { 1.0 };
+    let has_trials = Q::has_trials(&evidence) && evidence.untested.is_none();
+    let part = if has_trials { FIRST } else { 1.0 };
     let found = Q::judge(&evidence, &mut |share, text| progress(part * (0.2 + 0.8 * share), text))?;
     let word = Q::verdict(&found);
-    let stability = if Q::has_trials() && Q::is_tried(&evidence) && evidence.untested.is_none() {
+    let stability = if has_trials {
         Some(stability::<Q>(subject, settings, (&names, &evidence, word), progress)?)
     } else {
         None

@@ -103,19 +103,18 @@ pub struct ExportSettings {
     pub title: String,
 }
 
+/// Which region's mask shall be saved.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct MaskSettings {
+    region: String,
+}
+
 /// Which answer is written as CSV.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct CsvSettings {
-    /// Its id.
     answer: String,
-}
-
-/// Which region's mask shall be saved.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct MaskSettings {
-    region: String,
 }
 
 fn understood<T: serde::de::DeserializeOwned>(options: serde_json::Value) -> Result<T, Fault> {
@@ -133,27 +132,27 @@ pub struct SavedFile {
 }
 
 impl Study {
-    /// Something of the study as a file: a "picture" ([`Study::saved_picture`]); the "mask" of a region
-    /// ([`Study::saved_mask`]); of an answer its "table" or its "profile", both as CSV ([`crate::ask::csv`]).
+    /// Something of the study as a file: a "picture" ([`Study::saved_picture`]); the "mask" of a region ([`Study::saved_mask`]);
+    /// of an answer its "table" or its "profile", both as CSV ([`crate::ask::csv`]).
     ///
     /// # Errors
     /// Something that cannot be exported, or as [`Study::saved_picture`].
     pub fn export(&mut self, what: &str, options: serde_json::Value) -> Result<SavedFile, Fault> {
-        let (bytes, media_type) = match what {
-            "picture" => (self.saved_picture(&understood(options)?)?, "image/png"),
-            "mask" => (self.saved_mask(&understood::<MaskSettings>(options)?.region)?, "image/png"),
-            "table" => (csv::table(&self.held(&understood::<CsvSettings>(options)?.answer)?.0)?, "text/csv"),
-            "profile" => {
-                let (answer, rasters) = self.held(&understood::<CsvSettings>(options)?.answer)?;
-                (csv::profile(answer, rasters)?, "text/csv")
-            }
-            _ => {
-                return Err(Fault::bad_setting(format!(
-                    "“{what}” cannot be exported. There are: picture, mask, table, profile."
-                )));
-            }
-        };
-        Ok(SavedFile { bytes, media_type })
+        let png = |bytes| SavedFile { bytes, media_type: "image/png" };
+        match what {
+            "picture" => Ok(png(self.saved_picture(&understood(options)?)?)),
+            "mask" => Ok(png(self.saved_mask(&understood::<MaskSettings>(options)?.region)?)),
+            "table" | "profile" => self.saved_csv(what, &understood(options)?),
+            _ => Err(Fault::bad_setting(format!(
+                "“{what}” cannot be exported. There are: picture, mask, table, profile."
+            ))),
+        }
+    }
+
+    fn saved_csv(&self, what: &str, of: &CsvSettings) -> Result<SavedFile, Fault> {
+        let (answer, rasters) = self.held(&of.answer)?;
+        let bytes = if what == "table" { csv::table(answer)? } else { csv::profile(answer, rasters)? };
+        Ok(SavedFile { bytes, media_type: "text/csv" })
     }
 
     /// The histogram of a map, with the limits to begin with.

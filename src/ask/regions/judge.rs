@@ -81,7 +81,8 @@ pub fn judge(evidence: &Evidence, progress: Progress<'_>) -> Result<Judged, Faul
         None => evidence.regions.iter().filter_map(|r| Some((Some(r), r.mask.as_ref()?))).collect(),
     };
     let most = if evidence.is_trial() { MOST_SHARED_GROWN } else { MOST_SHARED };
-    let shared = pairs(regions.len()).into_iter().map(|(a, b)| shared((regions[a].1, regions[b].1), (a, b), most));
+    let shared =
+        pairs(regions.len()).into_iter().map(|(a, b)| shared((regions[a].1, regions[b].1), (a, b), most));
     let shared = shared.collect::<Result<Vec<_>, _>>()?;
     let mut maps = Vec::new();
     for (i, side) in evidence.sides.iter().enumerate() {
