@@ -1,3 +1,4 @@
+mod csv;
 mod files;
 mod made;
 mod odd_regions;
