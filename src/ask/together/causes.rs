@@ -14,7 +14,7 @@ const HEAVY: u8 = 50;
 
 /// What two lines have to do with each other.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub(super) struct Causes {
+pub(in crate::ask) struct Causes {
     /// Why each may hold counts of the other, as a sentence.
     pub overlap: Option<String>,
     /// A weaker line of one lies at the other, as a sentence.
@@ -58,8 +58,13 @@ pub(super) fn causes(a: &Side, b: &Side) -> Causes {
         format!("A weaker line of {of} lies at {at}: if it was not taken off, {at} holds some counts of {of} and follows it.")
     });
     Causes {
-        third: if same_element { None } else { third((of_a, first_a), (of_b, first_b), (&label_a, &label_b)) },
-        shadow: shadow((a, of_a, first_a), (b, of_b, first_b)).or_else(|| shadow((b, of_b, first_b), (a, of_a, first_a))),
+        third: if same_element {
+            None
+        } else {
+            third((of_a, first_a), (of_b, first_b), (&label_a, &label_b))
+        },
+        shadow: shadow((a, of_a, first_a), (b, of_b, first_b))
+            .or_else(|| shadow((b, of_b, first_b), (a, of_a, first_a))),
         overlap,
         near,
         same_element,
@@ -74,7 +79,8 @@ fn third((of_a, at_a): (Line, f64), (of_b, at_b): (Line, f64), labels: (&str, &s
     for (line, _) in at(at_a) {
         let is_third = line.element != of_a.element && line.element != of_b.element;
         // Families of one element that lie far apart: a third element's K and L, or L and M.
-        if is_third && others.iter().any(|(other, _)| other.element == line.element && other.family != line.family)
+        if is_third
+            && others.iter().any(|(other, _)| other.element == line.element && other.family != line.family)
             && !names.contains(&line.element.symbol())
         {
             names.push(line.element.symbol());
@@ -90,7 +96,10 @@ fn third((of_a, at_a): (Line, f64), (of_b, at_b): (Line, f64), labels: (&str, &s
     })
 }
 
-fn shadow((soft, of_soft, energy): (&Side, Line, f64), (heavy, of_heavy, _): (&Side, Line, f64)) -> Option<String> {
+fn shadow(
+    (soft, of_soft, energy): (&Side, Line, f64),
+    (heavy, of_heavy, _): (&Side, Line, f64),
+) -> Option<String> {
     let is_shadow =
         energy < SOFT_KEV && of_heavy.element.number() >= HEAVY && of_soft.element != of_heavy.element;
     is_shadow.then(|| {

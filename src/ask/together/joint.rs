@@ -56,7 +56,8 @@ fn axis_of(values: &mut [f64]) -> Axis {
 
 fn bins_of(axis: &Axis) -> u32 {
     let range = axis.high() - axis.low();
-    let is_each = axis.scale() == Scale::Linear && range <= f64::from(BINS) && (axis.low() + 0.5).fract() == 0.0;
+    let is_each =
+        axis.scale() == Scale::Linear && range <= f64::from(BINS) && (axis.low() + 0.5).fract() == 0.0;
     if is_each && range.fract() == 0.0 { range as u32 } else { BINS }
 }
 
@@ -77,7 +78,8 @@ fn counted(
 ) -> Result<Grid<f64>, OutOfMemory> {
     let (across, up) = (bins_of(x), bins_of(y));
     let mut out = Grid::try_filled(across, up, 0.0)?;
-    let bin = |axis: &Axis, bins: u32, value: f64| ((axis.place(value) * f64::from(bins)) as u32).min(bins - 1);
+    let bin =
+        |axis: &Axis, bins: u32, value: f64| ((axis.place(value) * f64::from(bins)) as u32).min(bins - 1);
     for i in (0..pair.a.signal.values.data().len()).filter(|&i| is_inside(i)) {
         if let (Some(a), Some(b)) = (pair.a.signal.valid(i), pair.b.signal.valid(i)) {
             let (column, row) = (bin(x, across, a), up - 1 - bin(y, up, b));
@@ -114,9 +116,10 @@ pub(super) fn joint(pair: &Pair<'_>, found: &Judged) -> Result<Option<(Plot, Ras
         lines.push(PlotLine { label: from(&label_a, at_a.critical), points: vec![[u, 0.0], [u, 1.0]] });
         lines.push(PlotLine { label: from(&label_b, at_b.critical), points: vec![[0.0, v], [1.0, v]] });
     }
-    let r = found.field.pearson.map_or_else(String::new, |r| {
-        format!(" Correlation {}.", crate::numerics::figure::rounded(r, 2))
-    });
+    let r = found
+        .field
+        .pearson
+        .map_or_else(String::new, |r| format!(" Correlation {}.", crate::numerics::figure::rounded(r, 2)));
     let note = format!(
         "{} {} by their values: {label_a} to the right from {} to {}, {label_b} upward from {} to {}.{r} Draw a rectangle to make a region of its pixels.",
         whole(pixels),
@@ -143,7 +146,11 @@ fn axes(answer: &Answer) -> Result<(Axis, Axis), Fault> {
         Plot::Joint { x, y, .. } => Some((read_back(x), read_back(y))),
         _ => None,
     });
-    found.ok_or_else(|| Fault::bad_setting("This answer has no joint histogram. Ask whether two maps rise and fall together first."))
+    found.ok_or_else(|| {
+        Fault::bad_setting(
+            "This answer has no joint histogram. Ask whether two maps rise and fall together first.",
+        )
+    })
 }
 
 /// A rectangle of an answer's joint histogram as values of its two maps. `from` and `to` are opposite corners as shares
@@ -172,7 +179,8 @@ pub fn cloud_of(answer: &Answer, from: [f64; 2], to: [f64; 2]) -> Result<Cloud, 
 pub fn joint_of(answer: &Answer, subject: &Subject<'_>, region: &str) -> Result<Grid<f64>, Fault> {
     let (x, y) = axes(answer)?;
     let ids: Vec<String> = answer.inputs.iter().take(2).map(|input| input.id.clone()).collect();
-    let settings = Settings { region: Some(region.to_owned()), question: "together".into(), ..Settings::default() };
+    let settings =
+        Settings { region: Some(region.to_owned()), question: "together".into(), ..Settings::default() };
     let evidence: Evidence = subject.evidence(&settings, &ids, Change::Nothing)?;
     match Pair::of(&evidence) {
         Some(pair) => Ok(counted(&pair, (&x, &y), |_| true)?),

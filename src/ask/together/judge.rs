@@ -8,8 +8,8 @@ use crate::ask::verdict::{CANNOT, NO_PATTERN, TOGETHER};
 use crate::ask::{Progress, words};
 use crate::kind::Noise;
 use crate::measure::together::{
-    BACKGROUND_VARIES, Finding, How, MOST_PIXELS, NoiseOf, Pairs, Passage, Sets, SharedBackground, Significance, moments,
-    passage, products, same_side, significance,
+    BACKGROUND_VARIES, Finding, How, MOST_PIXELS, NoiseOf, Pairs, Passage, Sets, SharedBackground,
+    Significance, moments, passage, products, same_side, significance,
 };
 use crate::measure::{FEWEST_PIXELS, Level, Z_95};
 use crate::notice::{Fault, OutOfMemory};
@@ -17,8 +17,10 @@ use crate::numerics::chance::Chance;
 use crate::numerics::figure::{rounded, stated_percent};
 use crate::numerics::special::normal_tail_inverse;
 
-/// Both tests at this chance.
+/// Nothing is found where both tests give this chance or more.
 pub(super) const ALPHA: f64 = 0.05;
+/// A common pattern is said only where both give less than this; between the two it cannot be judged.
+pub(super) const STRICT: f64 = 0.01;
 /// A variation that all lines share: distance and tilt of the surface, dwell, dead time, drift, thickness. Both maps have to
 /// vary together by more before it is said of them. Common practice, no source.
 pub(super) const ALL_SHARE: f64 = 0.2;
@@ -50,7 +52,7 @@ impl Effort {
 
 /// A share of one signal where the other is detected, with the threshold as it is and moved both ways.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub(super) struct Share {
+pub(in crate::ask) struct Share {
     pub value: Option<f64>,
     pub low: Option<f64>,
     pub high: Option<f64>,
@@ -58,7 +60,7 @@ pub(super) struct Share {
 
 /// How B goes with A inside the passage.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Line {
+pub(in crate::ask) enum Line {
     /// B is a factor times A.
     Proportional,
     /// About this share of B doesn't go with A.
@@ -148,7 +150,8 @@ pub(super) fn judge(pair: &Pair<'_>, effort: Effort, progress: Progress<'_>) -> 
         };
         if !survives_without_lines(&tested, effort.most_pixels, seed ^ LINES_SEED)? {
             found.verdict = CANNOT;
-            found.reason = "what they have in common runs along lines or columns of the scan, as drift does".into();
+            found.reason =
+                "what they have in common runs along lines or columns of the scan, as drift does".into();
         } else {
             found.line = line(found.basis(), at);
         }
@@ -159,11 +162,17 @@ pub(super) fn judge(pair: &Pair<'_>, effort: Effort, progress: Progress<'_>) -> 
 fn cut(pair: &Pair<'_>, keep: impl Fn(usize) -> bool) -> Result<Pairs, OutOfMemory> {
     let (a, b) = (&pair.a.signal, &pair.b.signal);
     let width = a.values.width() as usize;
-    Pairs::of(width, a.values.data(), b.values.data(), |i| keep(i) && a.valid(i).is_some() && b.valid(i).is_some())
+    Pairs::of(width, a.values.data(), b.values.data(), |i| {
+        keep(i) && a.valid(i).is_some() && b.valid(i).is_some()
+    })
 }
 
 /// What both backgrounds share: from pixels without either, where there are enough beside the passage, else from the floor.
-fn shared_background(pair: &Pair<'_>, at: (&Level, &Level), how: How) -> Result<SharedBackground, OutOfMemory> {
+fn shared_background(
+    pair: &Pair<'_>,
+    at: (&Level, &Level),
+    how: How,
+) -> Result<SharedBackground, OutOfMemory> {
     let floor = pair.evidence.rules().floor;
     let stated = SharedBackground::of_floor(at.0.background.max(0.0), at.1.background.max(0.0), floor);
     let (a, b) = (&pair.a.signal, &pair.b.signal);
@@ -204,7 +213,8 @@ fn share((of, at): (&[f64], &Level), (other, level): (&[f64], &Level)) -> Share 
     let net: f64 = of.iter().map(|value| value - at.background).sum();
     let inside = |times: f64| {
         let from = level.background + times * (level.critical - level.background);
-        let part: f64 = of.iter().zip(other).filter(|(_, o)| **o >= from).map(|(v, _)| v - at.background).sum();
+        let part: f64 =
+            of.iter().zip(other).filter(|(_, o)| **o >= from).map(|(v, _)| v - at.background).sum();
         (net > 0.0).then(|| part / net)
     };
     let (lower, higher) = (inside(0.8), inside(1.2));
@@ -214,7 +224,13 @@ fn share((of, at): (&[f64], &Level), (other, level): (&[f64], &Level)) -> Share 
 }
 
 /// Whether a map is more than background over everything asked, though perhaps in no single pixel.
-fn is_there(side: &Side, level: &Level, pixels: [u64; 2], mean: Option<f64>, test: Option<&Significance>) -> bool {
+fn is_there(
+    side: &Side,
+    level: &Level,
+    pixels: [u64; 2],
+    mean: Option<f64>,
+    test: Option<&Significance>,
+) -> bool {
     if pixels[0] >= FEWEST_PIXELS as u64 {
         return true;
     }
@@ -250,7 +266,9 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
         }
     }
     let Some(test) = basis.test else {
-        return cannot("one of them has the same value throughout, or fewer than two pixels can be used".into());
+        return cannot(
+            "one of them has the same value throughout, or fewer than two pixels can be used".into(),
+        );
     };
     let moments = basis.moments.unwrap_or(crate::measure::together::Moments {
         mean_a: 0.0,
@@ -264,7 +282,18 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
         && matches!(basis.corrected, Some(Err(_)))
         && found.causes.overlap.is_none();
     let (common, spearman) = (basis.common_variation().unwrap_or(0.0), basis.spearman);
-    match test.finding(ALPHA) {
+    let finding = match (test.finding(STRICT), test.finding(ALPHA)) {
+        (clear @ (Finding::Together | Finding::Against), _) => clear,
+        (_, Finding::Together | Finding::Against) => {
+            return cannot(format!(
+                "a pattern is only hinted at: one of the tests gives it a chance between {} and {}",
+                stated_percent(STRICT),
+                stated_percent(ALPHA)
+            ));
+        }
+        (_, other) => other,
+    };
+    match finding {
         Finding::TooFew => cannot(format!(
             "the maps are patchy there: {} make no more than {} independent places",
             words::counted(test.n as u64 * (test.binned * test.binned) as u64),
@@ -273,7 +302,8 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
         Finding::Undecided => cannot("the two tests disagree".into()),
         Finding::Against => cannot(match &found.causes.shadow {
             Some(shadow) => format!("where one rises the other falls. {shadow}"),
-            None => "where one rises the other falls, as when one lies over the other or stands in its place".into(),
+            None => "where one rises the other falls, as when one lies over the other or stands in its place"
+                .into(),
         }),
         Finding::Together if how == How::TooSmall => cannot(format!(
             "{a} and {b} lie in the same places, but there is no passage of 100 pixels with both away from edges, and materials that fill the same figure do that without anything in common"
@@ -293,7 +323,9 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
             if moments.covariance
                 <= BACKGROUND_VARIES * BACKGROUND_VARIES * at.0.background * at.1.background =>
         {
-            cannot("what they have in common is no more than an uneven background under both lines gives".into())
+            cannot(
+                "what they have in common is no more than an uneven background under both lines gives".into(),
+            )
         }
         Finding::Together => Ok((TOGETHER, String::new())),
         Finding::Nothing if found.causes.shadow.is_some() => {
@@ -308,10 +340,9 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
         }
         Finding::Nothing => match found.would_be_seen {
             Some(r) if r <= MUST_BE_SEEN => Ok((NO_PATTERN, String::new())),
-            Some(r) if r < 1.0 => cannot(format!(
-                "only a correlation of {} or more would have been found",
-                rounded(r, 2)
-            )),
+            Some(r) if r < 1.0 => {
+                cannot(format!("only a correlation of {} or more would have been found", rounded(r, 2)))
+            }
             _ => cannot("no correlation, however close, would have been found".into()),
         },
     }

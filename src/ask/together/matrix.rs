@@ -17,7 +17,7 @@ use crate::numerics::figure::{rounded, stated_percent, whole};
 const MOST_PIXELS: usize = 128 * 128;
 
 /// One pair.
-pub(super) struct Entry {
+pub(in crate::ask) struct Entry {
     pub a: usize,
     pub b: usize,
     pub judged: Judged,
@@ -66,7 +66,10 @@ pub(super) fn matrix(evidence: &Evidence, progress: Progress<'_>) -> Result<Matr
             judged.reason = "they have numbers from the same map, so they agree by arithmetic alone".into();
         } else if let Some(side) = made(evidence, &[one, other]) {
             judged.verdict = CANNOT;
-            judged.reason = format!("“{}” was made from {side}, so it is described there and not tested", evidence.asked.name);
+            judged.reason = format!(
+                "“{}” was made from {side}, so it is described there and not tested",
+                evidence.asked.name
+            );
         }
         let (verdict, reason) = (judged.verdict, judged.reason.clone());
         entries.push(Entry { a, b, judged, corrected_p: None, verdict, reason });
@@ -156,7 +159,14 @@ pub(super) fn word(evidence: &Evidence, found: &Matrix) -> Answer {
             ),
         });
     }
-    let columns = ["correlation", "by ranks", "inside the passage", "independent places", "chance, corrected", "verdict"];
+    let columns = [
+        "correlation",
+        "by ranks",
+        "inside the passage",
+        "independent places",
+        "chance, corrected",
+        "verdict",
+    ];
     answer.table = Table { columns: columns.map(String::from).to_vec(), rows };
     let (together, none, cannot) = (found.count(TOGETHER), found.count(NO_PATTERN), found.count(CANNOT));
     answer.sentence = format!(
@@ -168,7 +178,9 @@ pub(super) fn word(evidence: &Evidence, found: &Matrix) -> Answer {
         whole(none),
         whole(cannot)
     );
-    for (name, value) in [("pairs_together", together), ("pairs_without_pattern", none), ("pairs_not_judged", cannot)] {
+    for (name, value) in
+        [("pairs_together", together), ("pairs_without_pattern", none), ("pairs_not_judged", cannot)]
+    {
         answer.numbers.insert(name.into(), Number::of(value as f64, "pairs"));
     }
     answer.cautions = vec![
@@ -176,7 +188,9 @@ pub(super) fn word(evidence: &Evidence, found: &Matrix) -> Answer {
         "Colour and number of a field of the matrix are the correlation over everything asked, which the drawing of the object makes too. Open a pair to see what is inside the passage.".into(),
     ];
     if found.entries.iter().any(|entry| entry.judged.basis().test.is_some_and(|test| test.binned > 1)) {
-        answer.cautions.push("For the tests pixels are taken together in squares, because there are many pairs.".into());
+        answer
+            .cautions
+            .push("For the tests pixels are taken together in squares, because there are many pairs.".into());
     }
     answer.cautions.extend(common::level_cautions(evidence));
     let maps = found.order.iter().map(|&at| {

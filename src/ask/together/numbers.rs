@@ -3,21 +3,21 @@
 use crate::ask::evidence::Side;
 use crate::kind::Noise;
 use crate::measure::together::{
-    Corrected, Moments, NoiseOf, Pairs, SharedBackground, Significance, Unreliable, corrected, moments, pearson,
-    significance, spearman,
+    Corrected, Moments, NoiseOf, Pairs, SharedBackground, Significance, Unreliable, corrected, moments,
+    pearson, significance, spearman,
 };
 use crate::notice::{Fault, OutOfMemory};
 use crate::numerics::chance::Chance;
 use crate::numerics::figure::{percent, rounded};
 
 /// Shuffles of blocks.
-pub(super) const SHUFFLES: usize = 199;
+pub(super) const SHUFFLES: usize = 399;
 /// Counts of neighbours that differ by less than this share of what counting gives were smoothed.
 const SMOOTHED: f64 = 0.8;
 
 /// Two maps in some pixels.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Alike {
+pub(in crate::ask) struct Alike {
     pub pixels: usize,
     pub moments: Option<Moments>,
     pub pearson: Option<f64>,
@@ -47,7 +47,12 @@ impl Alike {
     }
 
     /// With the correlation that there would be without noise.
-    pub fn corrected_by(mut self, noise: &Noises, background: SharedBackground, labels: (&str, &str)) -> Self {
+    pub fn corrected_by(
+        mut self,
+        noise: &Noises,
+        background: SharedBackground,
+        labels: (&str, &str),
+    ) -> Self {
         let found = match (noise, &self.moments) {
             (Err(reason), _) => Err(reason.clone()),
             (Ok(_), None) => Err("there are fewer than two pixels".into()),

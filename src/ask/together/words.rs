@@ -1,7 +1,7 @@
 //! Two maps together, in words and numbers.
 
 use super::joint;
-use super::judge::{ALL_SHARE, ALPHA, Judged, Line, MUST_BE_SEEN, Share};
+use super::judge::{ALL_SHARE, ALPHA, Judged, Line, MUST_BE_SEEN, STRICT, Share};
 use super::numbers::{Alike, SHUFFLES};
 use crate::ask::answer::{Answer, Figure, Method, Number, Rasters};
 use crate::ask::evidence::Evidence;
@@ -143,7 +143,10 @@ fn figures(pair: &Pair<'_>, found: &Judged) -> Vec<Figure> {
             || "too few blocks to shuffle".to_owned(),
             |shuffled| {
                 let (side, n) = (shuffled.side * test.binned, whole(shuffled.blocks as u64));
-                format!("chance by shuffling {n} blocks of {side} × {side} pixels {}", chance(Some(shuffled.p)))
+                format!(
+                    "chance by shuffling {n} blocks of {side} × {side} pixels {}",
+                    chance(Some(shuffled.p))
+                )
             },
         );
         out.push(line(
@@ -174,7 +177,8 @@ fn figures(pair: &Pair<'_>, found: &Judged) -> Vec<Figure> {
 }
 
 fn numbers(answer: &mut Answer, found: &Judged) {
-    let reason = if found.reason.is_empty() { "there is none in these pixels" } else { found.reason.as_str() };
+    let reason =
+        if found.reason.is_empty() { "there is none in these pixels" } else { found.reason.as_str() };
     let mut put = |name: &str, number: Number| {
         answer.numbers.insert(name.into(), number);
     };
@@ -223,9 +227,13 @@ pub(super) fn cautions(pair: &Pair<'_>, found: &Judged) -> Vec<String> {
     let mut out = Vec::new();
     let stop = |text: &String| format!("{}.", text.trim_end_matches('.'));
     let causes = &found.causes;
-    out.extend([&causes.overlap, &causes.near, &causes.third, &causes.shadow].into_iter().flatten().map(stop));
+    out.extend(
+        [&causes.overlap, &causes.near, &causes.third, &causes.shadow].into_iter().flatten().map(stop),
+    );
     if causes.same_element {
-        out.push(format!("{a} and {b} are of one element: that they rise and fall together says nothing of materials."));
+        out.push(format!(
+            "{a} and {b} are of one element: that they rise and fall together says nothing of materials."
+        ));
     }
     if found.verdict == TOGETHER {
         out.push("Counts that rise and fall together are no proof of one material: two materials laid on together, and everything that lies under or over both, do the same.".into());
@@ -262,13 +270,16 @@ pub(super) fn blank_answer(evidence: &Evidence) -> Answer {
             "P. Dutilleul, Biometrics 49 (1993) 305; P. Clifford, S. Richardson and D. Hémon, Biometrics 45 (1989) 123",
         ),
         Method::published(
-            format!("p_block_shuffle: {SHUFFLES} shuffles of blocks, each mirrored by chance, three times as wide as the shorter of the distances over which the maps lose their correlation with themselves (two to three times in a small passage)."),
+            format!(
+                "p_block_shuffle: {SHUFFLES} shuffles of blocks, each mirrored by chance, three times as wide as the shorter of the distances over which the maps lose their correlation with themselves (two to three times in a small passage)."
+            ),
             "S. V. Costes and others, Biophysical Journal 86 (2004) 3993",
         ),
         Method::own(format!(
-            "“Rise and fall together” takes both tests at {}, a positive correlation of the ranks too, a common variation of more than {} of the means and of more than half of the backgrounds, and that it is still found without the means of lines and columns of the scan. “No common pattern” takes neither test, and that a correlation of {} would have been found.",
-            stated_percent(ALPHA),
+            "“Rise and fall together” takes a chance below {} in both tests, a positive correlation of the ranks too, a common variation of more than {} of the means and of more than half of the backgrounds, and that it is still found without the means of lines and columns of the scan. “No common pattern” takes a chance of {} or more in both, and that a correlation of {} would have been found.",
+            stated_percent(STRICT),
             stated_percent(ALL_SHARE),
+            stated_percent(ALPHA),
             MUST_BE_SEEN
         )),
         Method::published(

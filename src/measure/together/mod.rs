@@ -12,7 +12,9 @@ mod shuffle;
 mod significance;
 mod spatial;
 
-pub use corrected::{BACKGROUND_VARIES, Corrected, NoiseOf, SharedBackground, Unreliable, corrected, least_reliability};
+pub use corrected::{
+    BACKGROUND_VARIES, Corrected, NoiseOf, SharedBackground, Unreliable, corrected, least_reliability,
+};
 pub use correlation::{Moments, average_ranks, kendall_tau_b, moments, partial, pearson, spearman};
 pub use many::{chained, holm};
 pub use overlap::{Products, Sets, products, same_side, share_inside};

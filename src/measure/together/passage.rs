@@ -45,12 +45,7 @@ const IN_PART: std::ops::Range<f64> = 0.1..0.9;
 ///
 /// # Errors
 /// No memory.
-pub fn passage(
-    a: &Signal,
-    b: &Signal,
-    at: (&Level, &Level),
-    rim_px: u32,
-) -> Result<Passage, OutOfMemory> {
+pub fn passage(a: &Signal, b: &Signal, at: (&Level, &Level), rim_px: u32) -> Result<Passage, OutOfMemory> {
     let (width, height) = (a.values.width(), a.values.height());
     let mut asked = Mask::try_filled(width, height, false)?;
     let (mut valid, mut detected) = (0u64, [0u64; 3]);

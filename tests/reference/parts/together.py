@@ -289,6 +289,20 @@ def tails():
     return [{"r": r, "n": n, "p": t_test(r, n)} for r, n in cases]
 
 
+def many():
+    """Chances corrected for their number by R's formula in numpy: p.adjust(p, "holm") is the running largest of
+    (n - rank) p, at most 1."""
+    rows = []
+    for chances in ((0.03, 0.5, 0.01, 0.02), (0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344, 0.0459, 0.3240,
+                                              0.4262, 0.5719, 0.6528, 0.7590, 1.0), (0.9, 0.8, 0.7), (0.05,)):
+        p = np.array(chances)
+        order = np.argsort(p, kind="stable")
+        adjusted = np.empty_like(p)
+        adjusted[order] = np.minimum(np.maximum.accumulate((p.size - np.arange(p.size)) * p[order]), 1.0)
+        rows.append({"chances": list(chances), "adjusted": adjusted.tolist()})
+    return rows
+
+
 def all_sections():
     named = maps()
     tight = {"relative": 1e-9, "absolute": 1e-10}
@@ -302,6 +316,7 @@ def all_sections():
                       "known": known()},
         "neighbours": {"tolerance": {"absolute": 1e-10}, **neighbours(named)},
         "transform": {"tolerance": {"absolute": 1e-11}, **transform()},
+        "many": {"tolerance": {"relative": 1e-12}, "rows": many()},
         "tails": {"tolerance": {"relative": 1e-8}, "rows": tails()},
     }
 
