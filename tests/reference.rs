@@ -7,10 +7,16 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
+#[path = "against/accompany.rs"]
+mod accompany;
+#[path = "against/areas.rs"]
+mod areas;
 #[path = "against/background.rs"]
 mod background;
 #[path = "against/colour.rs"]
 mod colour;
+#[path = "against/compare.rs"]
+mod compare;
 #[path = "against/condition.rs"]
 mod condition;
 #[path = "against/demo.rs"]
@@ -21,9 +27,11 @@ mod files;
 mod hand;
 #[path = "against/pairs.rs"]
 mod pairs;
+#[path = "against/presence.rs"]
+mod presence;
 #[path = "against/support.rs"]
 mod support;
-#[path = "against/together.rs"]
-mod together;
 #[path = "against/tables.rs"]
 mod tables;
+#[path = "against/together.rs"]
+mod together;

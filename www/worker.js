@@ -92,6 +92,10 @@ desk.on("picture", ([settings]) => {
   const ok = state().picture(settings);
   return { ok, transfer: owned([ok.rgba]) };
 });
+desk.on("joint", ([answer, region]) => {
+  const ok = state().joint(answer, region);
+  return { ok, transfer: owned([ok.data]) };
+});
 desk.on("subject", ([question, settings]) => ({ ok: state().subject(question, settings) }));
 desk.on("adopt", ([result]) => ({ ok: state().adopt(result) }));
 
@@ -100,9 +104,30 @@ desk.on("adopt_derived", ([settings, made]) => {
   const ok = state().adopt_derived(settings, made);
   return { ok, record: state().record() };
 });
+desk.on("add_region", ([settings]) => {
+  const ok = state().add_region(settings);
+  return { ok, record: state().record() };
+});
+desk.on("set_region", ([id, settings]) => {
+  const ok = state().set_region(id, settings);
+  return { ok, record: state().record() };
+});
+desk.on("preview_region", ([settings]) => {
+  const ok = state().preview_region(settings);
+  return { ok, transfer: owned([ok.mask.data]) };
+});
+desk.on("regions", () => ({ ok: state().regions() }));
+desk.on("region", ([id]) => {
+  const ok = state().region(id);
+  return { ok, transfer: owned([ok.mask.data]) };
+});
+desk.on("rename", ([id, name]) => {
+  const ok = state().rename(id, name);
+  return { ok, record: state().record() };
+});
 desk.on("remove", ([id]) => {
-  state().remove(id);
-  return { ok: null, record: state().record() };
+  const ok = state().remove(id);
+  return { ok, record: state().record() };
 });
 desk.on("set_maps", ([changes]) => {
   const ok = state().set_maps(changes);

@@ -237,6 +237,9 @@ impl Answer {
     /// What the numbers in its raster `classes` mean, for its maps.
     pub fn class_labels(&self) -> [String; Class::COUNT] {
         let label = |i: usize| self.inputs.get(i).map_or("", |input| input.label.as_str());
+        if self.question == "faint" {
+            return super::faint::class_labels(label(0));
+        }
         class_labels(label(0), label(1))
     }
 

@@ -3,6 +3,7 @@
 use super::answer::{Answer, Number, Rasters, Stability, Trial};
 use super::evidence::{Change, Evidence, Subject};
 use super::settings::Settings;
+use super::words::listed;
 use super::{Progress, verdict};
 use crate::kind::Noise;
 use crate::notice::Fault;
@@ -33,9 +34,9 @@ pub(super) trait Question {
     /// No memory.
     fn word(evidence: &Evidence, found: Self::Found) -> Result<(Answer, Rasters), Fault>;
 
-    /// Whether it is judged again with something otherwise.
-    fn has_trials(_evidence: &Evidence) -> bool {
-        true
+    /// Whether it is judged again with something otherwise: where there is a verdict that could tip.
+    fn has_trials(evidence: &Evidence) -> bool {
+        evidence.levels().is_ok()
     }
 }
 
@@ -49,12 +50,12 @@ pub(super) fn ask<Q: Question>(
 ) -> Result<(Answer, Rasters), Fault> {
     let names = Q::maps(settings, subject)?;
     progress(0.0, "Backgrounds");
-    let evidence = subject.evidence(settings, &names, Change::Nothing)?;
-    let has_trials = Q::has_trials(&evidence);
+    let evidence = subject.evidence(settings, &names)?;
+    let has_trials = Q::has_trials(&evidence) && evidence.untested.is_none();
     let part = if has_trials { FIRST } else { 1.0 };
     let found = Q::judge(&evidence, &mut |share, text| progress(part * (0.2 + 0.8 * share), text))?;
     let word = Q::verdict(&found);
-    let stability = if has_trials && evidence.levels().is_ok() && evidence.untested.is_none() {
+    let stability = if has_trials {
         Some(stability::<Q>(subject, settings, (&names, &evidence, word), progress)?)
     } else {
         None
@@ -93,13 +94,13 @@ fn stability<Q: Question>(
     progress: Progress<'_>,
 ) -> Result<Stability, Fault> {
     let are_counts = evidence.sides.iter().all(|side| side.noise() == Noise::Counting);
-    let changes = Change::trials(evidence.asked.mask.is_some(), are_counts);
+    let changes = Change::trials(evidence.asked.mask.is_some() || !evidence.regions.is_empty(), are_counts);
     let mut trials = Vec::new();
     for (i, change) in changes.iter().enumerate() {
         let done = FIRST + (1.0 - FIRST) * i as f64 / changes.len() as f64;
         let text = format!("The same with {}", change.words());
         progress(done, &text);
-        let otherwise = subject.evidence(settings, names, *change)?;
+        let otherwise = subject.evidence_with(settings, names, (*change, evidence))?;
         let step = (1.0 - FIRST) / changes.len() as f64;
         let found = Q::judge(&otherwise, &mut |share, _| progress(done + step * share, &text))?;
         trials.push(Trial { change: change.words().into(), verdict: Q::verdict(&found).into() });
@@ -111,24 +112,17 @@ fn summary(trials: Vec<Trial>, word: &str) -> Stability {
     let tips: Vec<String> = trials
         .iter()
         .filter(|trial| trial.verdict != word)
-        .map(|trial| format!("with {} it is “{}”", trial.change, trial.verdict))
+        .map(|trial| format!("with {} it would be “{}”", trial.change, trial.verdict))
         .collect();
-    let text = if tips.is_empty() {
-        let all: Vec<&str> = trials.iter().map(|trial| trial.change.as_str()).collect();
-        format!("Holds with {}.", listed(&all))
-    } else {
-        format!("Does not hold throughout: {}.", tips.join("; "))
+    let all: Vec<&str> = trials.iter().map(|trial| trial.change.as_str()).collect();
+    // What could not be judged does not "hold"; it may only be near a verdict.
+    let text = match (tips.is_empty(), verdict::abstains(word)) {
+        (true, false) => format!("Holds with {}.", listed(&all)),
+        (true, true) => format!("The same with {}.", listed(&all)),
+        (false, false) => format!("Does not hold throughout: {}.", tips.join("; ")),
+        (false, true) => format!("Near a verdict: {}.", tips.join("; ")),
     };
     Stability { holds: tips.is_empty(), text, trials }
-}
-
-/// "a, b and c".
-fn listed(parts: &[&str]) -> String {
-    match parts {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
 }
 
 #[cfg(test)]
@@ -149,7 +143,9 @@ mod tests {
         let tips =
             summary(vec![trial("half the counts", "cannot be judged"), trial("x", "differ")], "differ");
         assert!(
-            !tips.holds && tips.text.contains("with half the counts it is “cannot be judged”"),
+            !tips.holds
+                && tips.text
+                    == "Does not hold throughout: with half the counts it would be “cannot be judged”.",
             "{}",
             tips.text
         );

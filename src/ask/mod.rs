@@ -3,14 +3,17 @@
 
 mod answer;
 mod apart;
+pub mod csv;
 mod driver;
 #[allow(dead_code)] // taken by the questions to come
 mod evidence;
+mod faint;
 mod pair;
 pub mod picture;
 mod plot;
 mod questions;
 mod ratio;
+mod regions;
 mod settings;
 mod together;
 pub mod verdict;
@@ -22,7 +25,7 @@ pub use answer::{
 };
 pub use evidence::{Change, Subject, WHOLE_FIELD};
 pub use plot::{Bar, Dot, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
-pub use questions::{Part, Question, questions};
+pub use questions::{Form, Part, Question, Typed, questions};
 pub use settings::{Background, Line, MapBackground, Settings};
 pub use together::{Cloud, cloud_of, joint_of};
 
@@ -34,7 +37,7 @@ use driver::Question as _;
 pub type Progress<'a> = &'a mut dyn FnMut(f64, &str);
 
 /// Keys of the questions that can be asked, in the order in which they are offered.
-pub const KEYS: [&str; 3] = ["together", "apart", "ratio"];
+pub const KEYS: [&str; 5] = ["faint", "together", "apart", "ratio", "regions"];
 
 /// Which maps a question needs, so that only these are copied for its computation.
 ///
@@ -48,8 +51,10 @@ pub fn maps_needed(
     known(question)?;
     let settings = Settings::read(question, settings.clone())?;
     let mut names = match question {
+        "faint" => faint::Faint::maps(&settings, subject)?,
         "together" => together::Together::maps(&settings, subject)?,
         "apart" => apart::Apart::maps(&settings, subject)?,
+        "regions" => regions::Regions::maps(&settings, subject)?,
         _ => ratio::Ratio::maps(&settings, subject)?,
     };
     names.extend(settings.held_out.values().cloned());
@@ -76,8 +81,10 @@ pub fn ask(
     known(question)?;
     let settings = Settings::read(question, settings)?;
     match question {
+        "faint" => driver::ask::<faint::Faint>(subject, &settings, progress),
         "together" => driver::ask::<together::Together>(subject, &settings, progress),
         "apart" => driver::ask::<apart::Apart>(subject, &settings, progress),
+        "regions" => driver::ask::<regions::Regions>(subject, &settings, progress),
         _ => driver::ask::<ratio::Ratio>(subject, &settings, progress),
     }
 }

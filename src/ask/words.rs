@@ -84,7 +84,7 @@ pub(super) fn level_cautions(evidence: &Evidence) -> Vec<String> {
     if !from_rule.is_empty() {
         let (names, quiet) = match from_rule.as_slice() {
             [one] => (one.clone(), "its quiet part is"),
-            _ => (from_rule.join(" and "), "their quiet parts are"),
+            _ => (listed(&from_rule), "their quiet parts are"),
         };
         out.push(format!(
             "The background of {names} comes from the field itself: {quiet} taken as empty. An element present everywhere at one level, as in a ground, is not seen by this rule."
@@ -140,6 +140,18 @@ pub(super) fn level_cautions(evidence: &Evidence) -> Vec<String> {
     out
 }
 
+/// "a, b and c".
+pub(super) fn listed(parts: &[impl AsRef<str>]) -> String {
+    match parts {
+        [] => String::new(),
+        [one] => one.as_ref().to_owned(),
+        [first @ .., last] => {
+            let first: Vec<&str> = first.iter().map(AsRef::as_ref).collect();
+            format!("{} and {}", first.join(", "), last.as_ref())
+        }
+    }
+}
+
 /// An answer with nothing said yet: what it rests on and how backgrounds are found, then `own`.
 pub(super) fn blank_answer(evidence: &Evidence, question: &str, own: Vec<Method>) -> Answer {
     Answer {
@@ -190,6 +202,12 @@ fn level_methods(evidence: &Evidence) -> Vec<Method> {
     ]);
     out
 }
+
+/// A chance; never 0.
+pub(super) fn chance(p: f64) -> String {
+    if p < 1e-6 { "below 0.000001".into() } else { rounded(p, 2) }
+}
+
 /// What the classes of a pixel are called.
 pub(super) fn class_labels(a: &str, b: &str) -> [String; Class::COUNT] {
     [

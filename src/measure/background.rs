@@ -6,7 +6,7 @@
 //! element is better, and is taken where the user names one.
 
 use super::Signal;
-use crate::grid::{Mask, try_vec};
+use crate::grid::Mask;
 use crate::kind::{Kind, Noise};
 use crate::notice::OutOfMemory;
 use crate::numerics::counting::{critical_count, detection_limit, poisson_tail};
@@ -82,42 +82,45 @@ pub enum Refusal {
 pub const FEWEST_PIXELS: usize = 30;
 const MOST_ROUNDS: usize = 100;
 /// A share of equal lowest values above this is a pile and not a coincidence.
-const PILE: f64 = 0.05;
+pub(super) const PILE: f64 = 0.05;
 
 impl Level {
-    /// From a background that the caller knows; exact but for the floor.
+    /// From a background of counts that the caller knows; exact but for the floor. Other values have a scatter that must be
+    /// taken from their map: [`stated_level`].
     ///
     /// # Errors
-    /// A value below 0 or not finite; a kind that permits no statement.
+    /// A value below 0 or not finite; a kind that holds no counts.
     pub fn stated(background: f64, kind: Kind, rules: &Rules) -> Result<Self, Refusal> {
         if !background.is_finite() || background < 0.0 {
             return Err(Refusal::BadValue);
         }
-        if kind.noise() == Noise::Unknown {
+        if kind.noise() != Noise::Counting {
             return Err(Refusal::ShapeOnly(kind));
         }
-        let source = LevelSource::Stated;
-        Ok(counting(background, None, 1.0, source, rules))
+        Ok(counting(background, None, 1.0, LevelSource::Stated, rules))
     }
 
     /// The same background under other rules.
     pub fn under(&self, rules: &Rules, kind: Kind) -> Self {
         match kind.noise() {
-            Noise::Empirical if self.source != LevelSource::Stated => {
-                empirical(self.background, self.variance, self.pixels.unwrap_or(1), self.source, rules)
-            }
+            Noise::Empirical => empirical(self.background, self.variance, self.pixels, self.source, rules),
             _ => counting(self.background, self.pixels, self.dispersion, self.source, rules),
         }
     }
 
     /// The same background, but a pixel counts as detected from `critical` on, as the caller states.
-    pub fn with_threshold(self, critical: f64, rules: &Rules) -> Self {
-        let limit = detection_limit(critical.max(0.0).ceil() as u64, self.background, rules.beta);
+    pub fn with_threshold(self, critical: f64, kind: Kind, rules: &Rules) -> Self {
+        let limit = match kind.noise() {
+            Noise::Empirical => {
+                critical - self.background + normal_tail_inverse(rules.beta) * self.variance.sqrt()
+            }
+            _ => detection_limit(critical.max(0.0).ceil() as u64, self.background, rules.beta),
+        };
         Self { critical, detection_limit: limit, ..self }
     }
 }
 
-fn counting(
+pub(super) fn counting(
     background: f64,
     pixels: Option<u64>,
     dispersion: f64,
@@ -141,13 +144,19 @@ fn counting(
     }
 }
 
-fn empirical(background: f64, variance: f64, pixels: u64, source: LevelSource, rules: &Rules) -> Level {
-    let wide =
-        variance * (1.0 + 1.0 / pixels as f64) + (rules.floor * background) * (rules.floor * background);
+pub(super) fn empirical(
+    background: f64,
+    variance: f64,
+    pixels: Option<u64>,
+    source: LevelSource,
+    rules: &Rules,
+) -> Level {
+    let of_mean = pixels.map_or(0.0, |pixels| variance / pixels as f64);
+    let wide = variance + of_mean + (rules.floor * background) * (rules.floor * background);
     let critical = background + normal_tail_inverse(rules.alpha) * wide.sqrt();
     Level {
         background,
-        pixels: Some(pixels),
+        pixels,
         dispersion: 1.0,
         critical,
         detection_limit: critical - background + normal_tail_inverse(rules.beta) * variance.sqrt(),
@@ -181,47 +190,14 @@ pub fn level(signal: &Signal, rules: &Rules) -> Result<Result<Level, Refusal>, O
     })
 }
 
-/// Background of a map from the pixels of a region that holds nothing of the element, as the caller says: mean and scatter of
-/// its valid pixels, whatever is asked about. METHODS call it the empty region; the region should lie on a like matrix.
-///
-/// # Errors
-/// Out of memory. The inner result refuses with fewer than 30 pixels, a pile of equal lowest values in a map that holds no
-/// counts, or no scatter at all in one.
-pub fn level_of_region(
-    signal: &Signal,
-    region: &Mask,
-    rules: &Rules,
-) -> Result<Result<Level, Refusal>, OutOfMemory> {
-    if signal.kind.noise() == Noise::Unknown {
-        return Ok(Err(Refusal::ShapeOnly(signal.kind)));
-    }
-    let mut values = try_vec(signal.values.len())?;
-    let inside = region.data().iter().enumerate().filter(|(_, inside)| **inside);
-    values.extend(inside.filter_map(|(i, _)| signal.anywhere(i)));
-    let n = values.len();
-    let Some(background) = sums::mean(&values).filter(|_| n >= FEWEST_PIXELS) else {
-        return Ok(Err(Refusal::TooFewPixels));
-    };
-    let variance = sums::squared_deviations(&values, background) / (n as f64 - 1.0);
-    let source = LevelSource::Region;
-    if signal.kind.noise() == Noise::Counting {
-        let dispersion = if background > 0.0 { variance / background } else { 1.0 };
-        return Ok(Ok(counting(background.max(0.0), Some(n as u64), dispersion, source, rules)));
-    }
-    let zeros = values.iter().filter(|&&v| v == 0.0).count();
-    if zeros as f64 > PILE * n as f64 {
-        return Ok(Err(Refusal::PiledUp));
-    }
-    if variance <= 0.0 {
-        return Ok(Err(Refusal::Constant));
-    }
-    let found = empirical(background, variance, n as u64, source, rules);
-    Ok(Ok(at_least_the_errors(found, signal, Some(region), rules)))
-}
-
 /// A level whose scatter is no less than the map of errors says for its background pixels (those of `region`, else those
 /// below the critical level).
-fn at_least_the_errors(found: Level, signal: &Signal, region: Option<&Mask>, rules: &Rules) -> Level {
+pub(super) fn at_least_the_errors(
+    found: Level,
+    signal: &Signal,
+    region: Option<&Mask>,
+    rules: &Rules,
+) -> Level {
     let Some(sigma) = &signal.sigma else { return found };
     let is_background = |i: usize| match region {
         Some(region) => region.data()[i],
@@ -238,7 +214,7 @@ fn at_least_the_errors(found: Level, signal: &Signal, region: Option<&Mask>, rul
     if stated <= found.variance {
         return found;
     }
-    empirical(found.background, stated, found.pixels.unwrap_or(1), found.source, rules)
+    empirical(found.background, stated, found.pixels, found.source, rules)
 }
 
 fn quiet_counts(sorted: &[f64], rules: &Rules) -> Result<Level, Refusal> {
@@ -295,7 +271,7 @@ fn quiet_values(sorted: &[f64], rules: &Rules) -> Result<Level, Refusal> {
             if kept < FEWEST_PIXELS {
                 return Err(Refusal::NoQuietPart);
             }
-            return Ok(empirical(mean, variance, kept as u64, LevelSource::QuietPart, rules));
+            return Ok(empirical(mean, variance, Some(kept as u64), LevelSource::QuietPart, rules));
         }
         kept = next;
     }

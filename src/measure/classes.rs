@@ -105,6 +105,21 @@ pub fn classes(
     Ok(Classes { raster, counts })
 }
 
+impl Classes {
+    /// Pixels of A that were not judged one by one, but in an area: they become *A only*.
+    pub fn promote(&mut self, pixels: &[usize]) {
+        for &i in pixels {
+            let class = &mut self.raster.data_mut()[i];
+            if *class == Class::CannotBeJudged as u8 {
+                *class = Class::AOnly as u8;
+                self.counts.by_class[Class::CannotBeJudged as usize] -= 1;
+                self.counts.by_class[Class::AOnly as usize] += 1;
+                self.counts.b_unseen = self.counts.b_unseen.saturating_sub(1);
+            }
+        }
+    }
+}
+
 fn would_be_seen(signal: f64, k_high: Option<f64>, b: &Level) -> bool {
     k_high.is_some_and(|k| signal >= k * b.detection_limit)
 }

@@ -2,25 +2,45 @@
 
 mod accompany;
 mod background;
+mod beyond;
+mod blocks;
 mod classes;
+pub mod compare;
+mod connected;
 mod excess;
+pub mod fits;
+mod gain;
 mod homogeneity;
 mod levels;
+mod named_background;
+mod noise;
+pub mod own;
 mod patch;
+mod presence;
 mod ratio;
+mod squares;
 mod threshold;
 pub mod together;
+mod two;
+mod upper;
 
 pub use accompany::{Accompaniment, accompaniment};
-pub use background::{
-    FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level, level_of_region,
-};
+pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};
+pub use beyond::{Under, deficit_p, excess_p};
+pub use blocks::{BINS, BlockLevel, Share, block_level, readable, shares};
 pub use classes::{Classes, Counts, classes};
-pub use excess::{Excess, excess};
+pub use connected::connected;
+pub use excess::{Excess, FALSE_SHARE, excess};
+pub use gain::{NeighbourGain, neighbour_gain};
 pub use homogeneity::{Homogeneity, homogeneity};
+pub use named_background::{level_of_region, stated_level};
+pub use noise::{Scatter, with_spread};
 pub use patch::patch;
+pub use presence::{Discoveries, Presence, detected, discoveries, presence};
 pub use ratio::{Ratio, ratio};
 pub use threshold::{Method, Thresholds, thresholds};
+pub use two::Two;
+pub use upper::{UpperLimit, upper_limit};
 
 use crate::grid::{Grid, Mask};
 use crate::kind::{Kind, Noise};
@@ -99,6 +119,13 @@ pub fn are_counts(a: &Signal, b: &Signal) -> bool {
     a.kind.noise() == Noise::Counting && b.kind.noise() == Noise::Counting
 }
 
+/// A quantile of values in any order (linear between ranks); `None` without values.
+fn order_of(values: impl Iterator<Item = f64>, q: f64) -> Option<f64> {
+    let mut sorted: Vec<f64> = values.collect();
+    crate::numerics::order::sort(&mut sorted);
+    crate::numerics::order::quantile(&sorted, q)
+}
+
 /// A sum of counts over `pixels` pixels less their background, with its 95 % interval: Garwood's for the sum, its arms
 /// lengthened by what the mean of the background leaves open and by `systematic` (a standard deviation of the sum).
 fn net_sum(sum: f64, pixels: u64, level: &Level, systematic: f64) -> Bounded {
@@ -112,6 +139,9 @@ fn net_sum(sum: f64, pixels: u64, level: &Level, systematic: f64) -> Bounded {
 
 /// Quantile of the standard normal distribution that leaves 2.5 % above (95 % two-sided).
 pub const Z_95: f64 = 1.959_963_984_540_054;
+
+/// Quantile of the standard normal distribution that leaves 5 % above.
+const Z_ONE_SIDED: f64 = 1.644_853_626_951_472_2;
 
 #[cfg(test)]
 pub(crate) mod testing {

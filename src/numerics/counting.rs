@@ -69,6 +69,18 @@ pub fn garwood(count: f64, alpha: f64) -> Interval {
     Interval { low, high: gamma_q_inverse(count.max(0.0) + 1.0, 0.5 * alpha) }
 }
 
+/// One-sided upper limit for the mean of a Poisson count: below it with chance `confidence`. At 84.13 % (one standard
+/// deviation of a normal distribution) these are the limits of N. Gehrels, Astrophys. J. 303 (1986) 336 (values from
+/// memory). Of 0 counts it is -ln(1 - confidence), never 0.
+pub fn upper_limit(count: f64, confidence: f64) -> f64 {
+    gamma_q_inverse(count.max(0.0) + 1.0, 1.0 - confidence)
+}
+
+/// The lower limit of the same source; 0 for 0 counts.
+pub fn lower_limit(count: f64, confidence: f64) -> f64 {
+    if count <= 0.0 { 0.0 } else { gamma_q_inverse(count, confidence) }
+}
+
 /// Interval for the ratio of two Poisson means from counts `a` and `b` without background: exact, from the binomial
 /// distribution of `a` given `a + b` (Clopper and Pearson). (0, inf) where both are 0.
 pub fn exact_ratio(a: f64, b: f64, alpha: f64) -> Interval {
@@ -126,6 +138,7 @@ pub fn ratio_interval(x: Bounded, y: Bounded) -> Option<Interval> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::special::normal_tail;
     use super::*;
 
     fn near(got: f64, want: f64, tolerance: f64) {
@@ -166,6 +179,17 @@ mod tests {
         near(i.high, 36.904_932, 1e-6);
         assert_eq!(garwood(0.0, 0.05).low, 0.0);
         near(garwood(0.0, 0.05).high, 3.688_879, 1e-6);
+    }
+
+    #[test]
+    fn one_sided_limits_of_nothing_and_of_one_standard_deviation() {
+        near(upper_limit(0.0, 0.95), 2.995_732, 1e-6);
+        let one_sigma = 1.0 - normal_tail(1.0);
+        for (n, want) in [(0.0, 1.841), (1.0, 3.300), (2.0, 4.638)] {
+            near(upper_limit(n, one_sigma), want, 5e-4);
+        }
+        assert_eq!(lower_limit(0.0, 0.95), 0.0);
+        near(lower_limit(1.0, 0.95), 0.051_293, 1e-6);
     }
 
     #[test]

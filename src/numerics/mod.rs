@@ -3,10 +3,15 @@
 
 pub mod chance;
 pub mod counting;
+pub mod currie;
+pub mod discovery;
+pub mod empty;
 pub mod fft;
 pub mod figure;
 pub mod math;
+pub mod on_off;
 pub mod order;
+pub mod ratios;
 pub mod special;
 pub mod stabilise;
 pub mod sums;

@@ -6,7 +6,7 @@
 //! below 1e-9 for arguments up to 1e6. Of P and Q the larger is one minus the smaller: its own relative error is that of
 //! the smaller, at most.
 
-use super::math::{exp, ln, ln_gamma};
+use super::math::{exp, ln, ln_1p, ln_gamma};
 
 const HALF_LN_2PI: f64 = 0.918_938_533_204_672_7;
 const TINY: f64 = 1e-300;
@@ -125,6 +125,32 @@ pub fn beta_inc(a: f64, b: f64, x: f64, rest: f64) -> f64 {
     beta_fraction(a, b, x, rest)
 }
 
+/// ln of the chance of `k` successes in `n` trials, each with chance `p`; `rest` is 1 - p, given apart to keep its digits.
+/// -inf outside of 0..=n and where `p` or `rest` is 0 and `k` is not the only outcome.
+pub fn ln_binomial(k: f64, n: f64, p: f64, rest: f64) -> f64 {
+    if !(0.0..=n).contains(&k) {
+        return f64::NEG_INFINITY;
+    }
+    if p <= 0.0 || rest <= 0.0 {
+        let only = if p <= 0.0 { 0.0 } else { n };
+        return if k == only { 0.0 } else { f64::NEG_INFINITY };
+    }
+    if k == 0.0 {
+        return n * ln_1p(-p);
+    }
+    if k == n {
+        return n * ln_1p(-rest);
+    }
+    let other = n - k;
+    stirling_error(n)
+        - stirling_error(k)
+        - stirling_error(other)
+        - deviance(k, n * p)
+        - deviance(other, n * rest)
+        - HALF_LN_2PI
+        + 0.5 * (ln(n / k) - ln(other))
+}
+
 fn beta_fraction(a: f64, b: f64, x: f64, rest: f64) -> f64 {
     let n = a + b;
     let log = stirling_error(n)
@@ -229,6 +255,16 @@ mod tests {
         near(beta_inc(2.0, 2.0, 0.75, 0.25), 0.84375, 1e-14);
         let odds = beta_inverse_odds(2.0, 2.0, 0.15625);
         near(odds, 1.0 / 3.0, 1e-13);
+    }
+
+    #[test]
+    fn a_binomial_chance_by_its_definition() {
+        // 10 over 3 is 120.
+        near(exp(ln_binomial(3.0, 10.0, 0.25, 0.75)), 120.0 * 0.25f64.powi(3) * 0.75f64.powi(7), 1e-13);
+        near(exp(ln_binomial(0.0, 10.0, 0.25, 0.75)), 0.75f64.powi(10), 1e-13);
+        near(exp(ln_binomial(10.0, 10.0, 0.25, 0.75)), 0.25f64.powi(10), 1e-13);
+        assert_eq!(ln_binomial(11.0, 10.0, 0.25, 0.75), f64::NEG_INFINITY);
+        assert_eq!((ln_binomial(0.0, 4.0, 0.0, 1.0), ln_binomial(4.0, 4.0, 1.0, 0.0)), (0.0, 0.0));
     }
 
     #[test]

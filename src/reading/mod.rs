@@ -14,6 +14,7 @@ mod widen;
 
 pub use archive::Entry;
 pub use photo::Photo;
+pub use picture::mask_of_png;
 
 use crate::geometry::Step;
 use crate::grid::Samples;

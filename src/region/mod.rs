@@ -1,5 +1,19 @@
-//! Regions: named sets of pixels with a role, each remembering which maps made it.
+//! Regions: named sets of pixels with a role, each remembering which maps made it. Shapes, values and other regions as masks;
+//! masks as text and as PNG. Knows no question and no page.
 
+mod combine;
+mod png;
+mod runs;
+mod shape;
+mod values;
+
+pub use combine::{How, combined, enlarged, shrunk};
+pub use png::png_of;
+pub use runs::{mask_of_runs, runs_of};
+pub use shape::{Place, Rectangle, polygon, rectangle, turned_place, turned_rectangle};
+pub use values::{between, classes};
+
+use crate::geometry::Area;
 use crate::grid::Mask;
 use crate::stack::MapId;
 
@@ -55,8 +69,56 @@ pub struct Region {
     pub name: String,
     /// What it is to the object.
     pub role: RegionRole,
-    /// The maps whose values made it; empty for a drawn one. On these it is described and not tested.
+    /// The maps whose values made it, and the maps that these were made of; empty for a drawn one. On all of these it is
+    /// described and not tested.
     pub makers: Vec<MapId>,
     /// Its pixels, of the size of the grid, as the maps lie now.
     pub mask: Mask,
+}
+
+/// Pixels inside.
+pub fn pixels(mask: &Mask) -> u64 {
+    mask.data().iter().map(|&inside| u64::from(inside)).sum()
+}
+
+/// The smallest rectangle of whole pixels around the pixels inside; `None` without any.
+pub fn bounds(mask: &Mask) -> Option<Area> {
+    let mut found: Option<(u32, u32, u32, u32)> = None;
+    for (y, row) in mask.rows().enumerate() {
+        let Some(first) = row.iter().position(|&inside| inside) else { continue };
+        let last = row.iter().rposition(|&inside| inside).unwrap_or(first);
+        let (first, last, y) = (first as u32, last as u32, y as u32);
+        found = Some(match found {
+            None => (first, y, last, y),
+            Some((left, top, right, _)) => (left.min(first), top, right.max(last), y),
+        });
+    }
+    found.map(|(left, top, right, lower)| Area {
+        x: left,
+        y: top,
+        width: right - left + 1,
+        height: lower - top + 1,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn roles_are_known_by_their_word() {
+        assert!(RegionRole::ALL.iter().all(|role| RegionRole::from_word(role.word()) == Some(*role)));
+        assert_eq!((RegionRole::from_word("sky"), RegionRole::default()), (None, RegionRole::Passage));
+    }
+
+    #[test]
+    fn the_rectangle_around_the_pixels_inside() {
+        let mut mask = Mask::try_filled(4, 3, false).unwrap();
+        assert_eq!((pixels(&mask), bounds(&mask)), (0, None));
+        for i in [2, 5] {
+            mask.data_mut()[i] = true;
+        }
+        assert_eq!((pixels(&mask), bounds(&mask)), (2, Some(Area { x: 1, y: 0, width: 2, height: 2 })));
+        assert_eq!(bounds(&Mask::try_filled(0, 0, false).unwrap()), None);
+    }
 }

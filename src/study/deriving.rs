@@ -141,6 +141,7 @@ impl Study {
         self.stack.push(map);
         self.stack.tell_apart();
         self.derived.push(record);
+        self.make_expected_regions();
         if !derivation.name.trim().is_empty() {
             let name = Some(derivation.name.clone());
             self.set_map(id.as_str(), super::MapRecord { name, ..super::MapRecord::default() })?;
@@ -204,7 +205,7 @@ impl Study {
                 .expected_derived
                 .iter()
                 .position(|record| record.of.iter().all(|key| self.map_by_key(key).is_some()));
-            let Some(place) = ready else { return Ok(()) };
+            let Some(place) = ready else { break };
             let record = self.expected_derived.remove(place);
             let map = self.make_again(&record)?;
             self.stack.push(map);
@@ -212,6 +213,8 @@ impl Study {
             self.derived.sort_by_key(|record| record.number);
             self.stack.tell_apart();
         }
+        self.make_expected_regions();
+        Ok(())
     }
 
     fn make_again(&self, record: &DerivedRecord) -> Result<Map, Fault> {
@@ -241,14 +244,15 @@ impl Study {
                 self.put(map);
             }
         }
+        self.regions_after_maps();
         Ok(())
     }
 
     /// Takes a derived map away.
     ///
     /// # Errors
-    /// It was read from a file, or another one rests on it.
-    pub fn remove(&mut self, name: &str) -> Result<(), Fault> {
+    /// It was read from a file, or another one or a region rests on it.
+    pub(super) fn remove_map(&mut self, name: &str) -> Result<(), Fault> {
         let map = self.stack.find(name)?;
         let (id, key, label) = (map.id.clone(), map_key(&map.source), map.label());
         if !id.is_derived() {
@@ -261,12 +265,17 @@ impl Study {
             let resting = self.stack.by_id(&resting).map_or_else(|| resting.to_string(), Map::label);
             return Err(Fault::bad_setting(format!("{resting} is made of {label}. Remove it first.")));
         }
+        if let Some(region) = self.region_on(&key) {
+            return Err(Fault::bad_setting(format!(
+                "The region {region} is made from {label}. Remove it first."
+            )));
+        }
         self.derived.retain(|record| MapId::derived(record.number) != id);
         self.stated.remove(&key);
         self.levels.remove(&id);
-        self.patch = None;
         self.stack.remove(&id);
         self.stack.tell_apart();
+        self.forget_reads();
         Ok(())
     }
 }

@@ -7,6 +7,7 @@ mod naming;
 mod opening;
 mod read_out;
 mod record;
+mod regions;
 mod scan;
 mod showing;
 mod stating;
@@ -16,6 +17,11 @@ mod viewing;
 pub use deriving::{Derivation, DerivedRecord};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
+pub use regions::{
+    ClassesSettings, CloudSettings, CloudText, CombineSettings, CombineText, CombineWord, LONGEST_NAME, Laid,
+    MOST_CORNERS, MOST_GROWTH, MOST_REGIONS, RectangleRecord, RegionRecord, RegionSettings, RegionSummary,
+    Renamed, Shape, ThresholdSettings, ThresholdText,
+};
 pub use scan::ScanRecord;
 pub use summary::{AskText, GridSummary, MapSummary, NoticeText, OfferText, Opened, PhotoSummary, WayText};
 pub use viewing::{ColoursText, ExportSettings, HistogramRecord, HistogramText, SavedFile};
@@ -27,9 +33,9 @@ use crate::inspect::Look;
 use crate::measure::{Level, Refusal};
 use crate::notice::Fault;
 use crate::reading::NamedMap;
-use crate::region::Region;
 use crate::stack::{Map, MapId, Stack};
 use record::map_key;
+use regions::Regions;
 use std::collections::BTreeMap;
 
 /// A photo of a study.
@@ -60,7 +66,6 @@ pub struct Shown {
 #[derive(Debug, Default)]
 pub struct Study {
     stack: Stack,
-    regions: Vec<Region>,
     photos: Vec<HeldPhoto>,
     inputs: Vec<InputRecord>,
     /// Inputs of a record that are still to be opened.
@@ -72,6 +77,12 @@ pub struct Study {
     derived: Vec<DerivedRecord>,
     expected_derived: Vec<DerivedRecord>,
     derived_made: u32,
+    /// Regions by number; those of a record whose maps are not open; the last number.
+    regions: Regions,
+    expected_regions: Vec<RegionRecord>,
+    regions_made: u32,
+    /// Values over regions that were read out, by number; emptied when maps or regions change.
+    region_reads: BTreeMap<u32, ReadRegion>,
     /// The patch last read out: of which answer, its pixels, what was read.
     patch: Option<(String, Mask, ReadRegion)>,
     /// Lists of names that were opened.
@@ -125,12 +136,12 @@ impl Study {
 
     /// The questions that can be asked.
     pub fn questions(&self) -> Vec<Question> {
-        ask::questions(&self.stack)
+        ask::questions(&self.stack, self.regions.len())
     }
 
     /// What questions are about.
     pub fn subject(&self) -> Subject<'_> {
-        Subject::new(&self.stack, &self.regions, self.scan.beam_um)
+        Subject::new(&self.stack, self.regions.all(), self.scan.beam_um)
     }
 
     /// The maps that a question needs, by id.

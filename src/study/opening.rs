@@ -45,6 +45,7 @@ impl Study {
             }
         };
         let before = expected.as_ref().map_or(self.made, |input| input.before);
+        let grid = self.grid_size();
         let mut numbers = before;
         self.take_in(File { name, sha256: &sha256, is_picture: false }, reading, &mut numbers, &mut opened);
         self.made = (self.made.0.max(numbers.0), self.made.1.max(numbers.1));
@@ -59,6 +60,9 @@ impl Study {
         let linked = self.link_errors().map_err(Fault::from);
         if let Err(fault) = linked.and_then(|()| self.derive_expected()) {
             opened.notices.push(NoticeText::fault(name, &fault));
+        }
+        if self.grid_size() != grid {
+            self.regions_after_maps();
         }
         opened
     }

@@ -1,9 +1,11 @@
 //! What the page shows of a place: values of all maps there and over the patch around it.
 
+use super::regions::pixels_text;
 use crate::grid::{Mask, try_filled_vec};
 use crate::notice::OutOfMemory;
 use crate::numerics::figure::{THIN_SPACE, count, figure, whole};
 use crate::numerics::sums::sum;
+use crate::region::Region;
 use crate::stack::{Map, Stack};
 use serde::Serialize;
 
@@ -16,9 +18,13 @@ pub struct ReadOut {
     pub values: Vec<ReadValue>,
     /// The patch around it, where an answer is shown that has classes.
     pub region: Option<ReadRegion>,
+    /// The named regions around it, the smallest first.
+    pub regions: Vec<ReadRegion>,
+    /// How many more there are, in words; empty without any.
+    pub more_regions: String,
 }
 
-/// Means over a connected patch.
+/// Means over a connected patch or a region.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub struct ReadRegion {
     /// What it is and how large.
@@ -74,7 +80,7 @@ impl ReadOut {
             }
             None => format!("column {column}, row {row}"),
         };
-        Self { text, values, region: None }
+        Self { text, values, ..Self::default() }
     }
 }
 
@@ -91,22 +97,48 @@ impl ReadRegion {
         });
         let many = if pixels == 1 { "pixel" } else { "pixels" };
         let text = format!("{name}, patch of {} {many}{}", whole(pixels), area.unwrap_or_default());
-        let size = (mask.width(), mask.height());
-        let values = stack
-            .maps()
-            .iter()
-            .filter(|map| map.plane.size() == size)
-            .map(|map| {
-                let text = mean_over(map, mask)?.map_or_else(|| "no data".into(), figure);
-                Ok(ReadValue { map: map.id.to_string(), label: map.label(), text })
-            })
-            .collect::<Result<_, OutOfMemory>>()?;
+        let values = values_over(stack, mask, |total, pixels| figure(total / pixels as f64))?;
+        Ok(Self { text, values })
+    }
+
+    /// Means and sums of every map of the mask's size over a named region.
+    ///
+    /// # Errors
+    /// No memory.
+    pub(super) fn of_region(stack: &Stack, region: &Region, pixels: u64) -> Result<Self, OutOfMemory> {
+        let area = stack.step().map(|(step, _)| {
+            let area = pixels as f64 * step.pixel_area_mm2();
+            format!(", {}{THIN_SPACE}mm²", count(area))
+        });
+        let text = format!("in {} ({}{})", region.name, pixels_text(pixels), area.unwrap_or_default());
+        let values = values_over(stack, &region.mask, |total, pixels| {
+            format!("mean {}, sum {}", figure(total / pixels as f64), count(total))
+        })?;
         Ok(Self { text, values })
     }
 }
 
-/// Mean of the pixels with data; `None` without any.
-fn mean_over(map: &Map, mask: &Mask) -> Result<Option<f64>, OutOfMemory> {
+/// What `word` says of the sum and the number of pixels with data of each map of the mask's size.
+fn values_over(
+    stack: &Stack,
+    mask: &Mask,
+    word: impl Fn(f64, u64) -> String,
+) -> Result<Vec<ReadValue>, OutOfMemory> {
+    let size = (mask.width(), mask.height());
+    let fitting = stack.maps().iter().filter(|map| map.plane.size() == size);
+    fitting
+        .map(|map| {
+            let text = match sum_over(map, mask)? {
+                (_, 0) => "no data".into(),
+                (total, pixels) => word(total, pixels),
+            };
+            Ok(ReadValue { map: map.id.to_string(), label: map.label(), text })
+        })
+        .collect()
+}
+
+/// Sum over the pixels with data, and their number.
+fn sum_over(map: &Map, mask: &Mask) -> Result<(f64, u64), OutOfMemory> {
     let mut row = try_filled_vec(u64::from(mask.width()), 0.0)?;
     let (mut total, mut pixels) = (0.0, 0u64);
     for (y, inside) in mask.rows().enumerate() {
@@ -123,5 +155,5 @@ fn mean_over(map: &Map, mask: &Mask) -> Result<Option<f64>, OutOfMemory> {
         }
         total += sum(&row);
     }
-    Ok((pixels > 0).then(|| total / pixels as f64))
+    Ok((total, pixels))
 }

@@ -1,6 +1,7 @@
 //! The small record that, with the input files, is the state of a study.
 
 use super::deriving::DerivedRecord;
+use super::regions::RegionRecord;
 use super::scan::ScanRecord;
 use crate::element::{Line, Role};
 use crate::geometry::{Area, Frame};
@@ -10,7 +11,9 @@ use crate::stack::Source;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-pub(super) const VERSION: u32 = 2;
+pub(super) const VERSION: u32 = 3;
+/// Versions that are understood: the second is the third without regions.
+pub(super) const READABLE: std::ops::RangeInclusive<u32> = 2..=VERSION;
 /// The word for a map that holds an element line.
 pub(super) const ELEMENT: &str = "element";
 
@@ -253,6 +256,9 @@ pub struct Record {
     /// Maps that were derived, in order of their numbers.
     #[serde(default)]
     pub derived: Vec<DerivedRecord>,
+    /// Regions, in order of their numbers.
+    #[serde(default)]
+    pub regions: Vec<RegionRecord>,
 }
 
 /// Names a map by what it is, in any study: hash of the file, page in the file.

@@ -10,17 +10,24 @@ use crate::measure::{self, Level, Refusal, Rules, Signal};
 use crate::notice::{Fault, OutOfMemory};
 use crate::stack::{Map, MapId};
 
+/// Regions that are read out at one place.
+const MOST_REGIONS_READ: usize = 4;
+
 impl Study {
     /// Every map at a place, in map pixels; empty outside. With an answer that has classes, also their means over the
-    /// connected patch of one class under the place.
+    /// connected patch of one class under the place. The named regions there come with means and sums.
     ///
     /// # Errors
     /// No memory.
     pub fn read_out(&mut self, x: f64, y: f64, answer: Option<&str>) -> Result<ReadOut, Fault> {
         let mut out = ReadOut::at(&self.stack, x, y);
-        if let (Some(answer), false) = (answer, out.values.is_empty()) {
+        if out.values.is_empty() {
+            return Ok(out);
+        }
+        if let Some(answer) = answer {
             out.region = self.patch_at(answer, x as u32, y as u32)?;
         }
+        (out.regions, out.more_regions) = self.regions_at(x as u32, y as u32)?;
         Ok(out)
     }
 
@@ -44,6 +51,35 @@ impl Study {
         let region = ReadRegion::of(&self.stack, &mask, pixels, name.unwrap_or_default())?;
         self.patch = Some((answer.to_owned(), mask, region.clone()));
         Ok(Some(region))
+    }
+
+    /// What is read of the smallest named regions at a pixel of the grid, and how many more there are.
+    fn regions_at(&mut self, x: u32, y: u32) -> Result<(Vec<ReadRegion>, String), Fault> {
+        let at = self.regions.iter().filter(|held| held.region.mask.get(x, y) == Some(&true));
+        let mut at: Vec<(u64, u32)> =
+            at.map(|held| (held.making.pixels, held.making.record.number)).collect();
+        at.sort_unstable();
+        let more = match at.len().saturating_sub(MOST_REGIONS_READ) {
+            0 => String::new(),
+            1 => "and in one more region".into(),
+            more => format!("and in {more} more regions"),
+        };
+        let mut out = Vec::new();
+        for (pixels, number) in at.into_iter().take(MOST_REGIONS_READ) {
+            let Some(held) = self.regions.get(number) else { continue };
+            if !self.region_reads.contains_key(&number) {
+                let read = ReadRegion::of_region(&self.stack, held.region, pixels)?;
+                self.region_reads.insert(number, read);
+            }
+            out.extend(self.region_reads.get(&number).cloned());
+        }
+        Ok((out, more))
+    }
+
+    /// What was read over patches and regions no longer holds: maps, regions or the grid have changed.
+    pub(super) fn forget_reads(&mut self) {
+        self.patch = None;
+        self.region_reads.clear();
     }
 
     /// Lights as they are unless asked otherwise, in the given order.
@@ -126,7 +162,7 @@ impl Study {
         maps.into_iter().map(named).collect()
     }
 
-    fn held(&self, id: &str) -> Result<&(Answer, Rasters), Fault> {
+    pub(super) fn held(&self, id: &str) -> Result<&(Answer, Rasters), Fault> {
         self.answers.iter().find(|(answer, _)| answer.id == id).ok_or_else(|| {
             Fault::new(
                 "answer_not_held",

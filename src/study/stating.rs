@@ -112,8 +112,7 @@ impl Study {
             self.looks.remove(&map.id);
         }
         *place = map;
-        // It names maps.
-        self.patch = None;
+        self.forget_reads();
         is_other
     }
 
@@ -186,6 +185,7 @@ impl Study {
         }
         if step.is_some() || (grid.turns.is_none() && grid.mirror.is_none()) {
             self.stack.state_step(step);
+            self.forget_reads();
         }
         Ok(self.grid())
     }
@@ -209,7 +209,7 @@ impl Study {
         self.levels.clear();
         self.looks.clear();
         self.answers.clear();
-        self.patch = None;
+        self.remake_regions(|_| true);
         Ok(())
     }
 
@@ -270,7 +270,8 @@ impl Study {
         derived.extend(self.expected_derived.iter().cloned());
         derived.sort_by_key(|record| record.number);
         let (scan, maps) = (self.scan.clone(), self.stated.clone());
-        Record { record: record::VERSION, inputs, grid, scan, maps, derived }
+        let regions = self.region_records();
+        Record { record: record::VERSION, inputs, grid, scan, maps, derived, regions }
     }
 
     /// States again what a record states: of what is open at once, of what is still to be opened when it comes.
@@ -278,7 +279,7 @@ impl Study {
     /// # Errors
     /// A record of another version or one that does not fit; what fits before the fault is stated.
     pub fn apply(&mut self, record: Record) -> Result<(), Fault> {
-        if record.record != record::VERSION {
+        if !record::READABLE.contains(&record.record) {
             return Err(Fault::new(
                 "other_record",
                 "This was kept by another version of the program. Open it there.",
@@ -306,7 +307,8 @@ impl Study {
         self.expected_derived =
             record.derived.into_iter().filter(|made| !self.derived.contains(made)).collect();
         self.link_errors()?;
-        self.derive_expected()
+        self.derive_expected()?;
+        self.apply_regions(record.regions)
     }
 }
 

@@ -1,8 +1,8 @@
 //! Typed arrays, by copy.
 
-use super::convert::{field, set};
+use super::convert::{fault_out, field, set};
 use crate::ask::Raster;
-use crate::grid::{Grid, Samples};
+use crate::grid::{Grid, Mask, Samples, try_vec};
 use crate::notice::Fault;
 use js_sys::{
     Float32Array, Float64Array, Int8Array, Int16Array, Int32Array, Object, Uint8Array, Uint16Array,
@@ -78,6 +78,21 @@ pub(super) fn raster_in(value: &JsValue) -> Result<Raster, Fault> {
         Samples::F64(grid) => Ok(Raster::F64(grid)),
         _ => Err(unfit()),
     }
+}
+
+/// `{width, height, data}` with a byte a pixel: 1 inside, 0 outside.
+pub(super) fn mask_out(mask: &Mask) -> Result<JsValue, JsValue> {
+    let mut bytes: Vec<u8> = try_vec(mask.len()).map_err(|error| fault_out(error.into()))?;
+    bytes.extend(mask.data().iter().map(|&inside| u8::from(inside)));
+    sized(mask.width(), mask.height(), &Uint8Array::from(bytes.as_slice()))
+}
+
+/// Every byte but 0 is inside.
+pub(super) fn mask_in(value: &JsValue) -> Result<Mask, Fault> {
+    let Samples::U8(grid) = samples_in(value)? else { return Err(unfit()) };
+    let mut inside = try_vec(grid.len())?;
+    inside.extend(grid.data().iter().map(|&byte| byte != 0));
+    Mask::from_vec(grid.width(), grid.height(), inside).ok_or_else(unfit)
 }
 
 pub(super) fn grid_out(grid: &Grid<f64>) -> Result<JsValue, JsValue> {

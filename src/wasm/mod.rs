@@ -11,7 +11,7 @@ use js_sys::Function;
 use wasm_bindgen::prelude::*;
 
 pub use session::Session;
-use subject::{derived_out, subject_in};
+use subject::{derived_out, handed_in, subject_in};
 
 /// Says in the console where a panic happened, before the instance traps.
 #[wasm_bindgen(start)]
@@ -37,12 +37,12 @@ pub fn run(
     subject: &JsValue,
     on_progress: &Function,
 ) -> Result<JsValue, JsValue> {
-    let stack = subject_in(subject)?;
+    let handed = handed_in(subject)?;
     let mut progress = |fraction: f64, text: &str| {
         // A listener that throws must not stop the computation.
         let _ = on_progress.call2(&JsValue::NULL, &fraction.into(), &text.into());
     };
-    let subject = crate::ask::Subject::new(&stack, &[], None);
+    let subject = crate::ask::Subject::new(&handed.stack, &handed.regions, handed.beam_um);
     let (answer, rasters) =
         crate::ask::ask(question, from_js(settings)?, &subject, &mut progress).map_err(fault_out)?;
     answer_out(&answer, &rasters)

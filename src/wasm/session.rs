@@ -1,10 +1,13 @@
 //! A study as the page's worker holds it.
 
-use super::arrays::samples_out;
+use super::arrays::{mask_out, samples_out};
 use super::convert::{answer_in, fault_out, field, file_out, from_js, picture_out, scan_out, to_js};
-use super::subject::{derived_in, subject_out};
+use super::subject::{derived_in, question_out, subject_out};
 use crate::ask::picture::PictureSettings;
-use crate::study::{Derivation, MapChange, Study};
+use crate::grid::Mask;
+use crate::study::{Derivation, MapChange, RegionSettings, RegionSummary, Study};
+use js_sys::{Object, Reflect, Uint8Array};
+use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::*;
 
 /// One study. Every call either succeeds or throws `{code, message, detail}` and changes nothing.
@@ -96,7 +99,7 @@ impl Session {
         to_js(&self.study.colours())
     }
 
-    /// Something of the study as a file: `{bytes, type}`. `what` is "picture".
+    /// Something of the study as a file: `{bytes, type}`. `what` is "picture" or "mask".
     ///
     /// # Errors
     /// Something that cannot be exported, or as `picture`.
@@ -178,7 +181,7 @@ impl Session {
     /// A question or settings that are not understood.
     pub fn subject(&self, question: &str, settings: JsValue) -> Result<JsValue, JsValue> {
         let needed = self.study.maps_needed(question, &from_js(settings)?).map_err(fault_out)?;
-        subject_out(self.study.stack(), &needed)
+        question_out(&self.study, &needed)
     }
 
     /// Keeps the result of `run` and gives back its answer.
@@ -211,12 +214,65 @@ impl Session {
         to_js(&self.study.adopt_derived(&derivation, made).map_err(fault_out)?)
     }
 
-    /// Takes a derived map away.
+    /// Adds a region: `{name?, role?, and exactly one of rectangle, polygon, mask, mask_png, threshold, classes, cloud, combine}`.
     ///
     /// # Errors
-    /// It was read from a file, or another one rests on it.
-    pub fn remove(&mut self, name: &str) -> Result<(), JsValue> {
-        self.study.remove(name).map_err(fault_out)
+    /// A shape that cannot be made here, a name that is taken, no pixel inside.
+    pub fn add_region(&mut self, settings: &JsValue) -> Result<JsValue, JsValue> {
+        let settings = region_in(&self.study, settings)?;
+        to_js(&self.study.add_region(settings).map_err(fault_out)?)
+    }
+
+    /// Changes a region: name, role, shape.
+    ///
+    /// # Errors
+    /// As `add_region`; a region made of itself.
+    pub fn set_region(&mut self, name: &str, settings: &JsValue) -> Result<JsValue, JsValue> {
+        let settings = region_in(&self.study, settings)?;
+        to_js(&self.study.set_region(name, settings).map_err(fault_out)?)
+    }
+
+    /// What a region would be, with its pixels in `mask`; it may be without any.
+    ///
+    /// # Errors
+    /// As `add_region`.
+    pub fn preview_region(&self, settings: &JsValue) -> Result<JsValue, JsValue> {
+        let settings = region_in(&self.study, settings)?;
+        let (summary, mask) = self.study.preview_region(settings).map_err(fault_out)?;
+        region_out(&summary, &mask)
+    }
+
+    /// All regions.
+    ///
+    /// # Errors
+    /// None but of handing over.
+    pub fn regions(&self) -> Result<JsValue, JsValue> {
+        to_js(&self.study.regions())
+    }
+
+    /// A region, with its pixels in `mask`.
+    ///
+    /// # Errors
+    /// There is none of this name.
+    pub fn region(&self, name: &str) -> Result<JsValue, JsValue> {
+        let (summary, mask) = self.study.region(name).map_err(fault_out)?;
+        region_out(&summary, mask)
+    }
+
+    /// Gives a region or a map another name, and gives its summary.
+    ///
+    /// # Errors
+    /// There is none of this name, or the new one is taken.
+    pub fn rename(&mut self, name: &str, new: &str) -> Result<JsValue, JsValue> {
+        to_js(&self.study.rename(name, new).map_err(fault_out)?)
+    }
+
+    /// Takes a region or a derived map away, and says which it was: "region" or "map".
+    ///
+    /// # Errors
+    /// A map that was read from a file, or something else is made of it.
+    pub fn remove(&mut self, name: &str) -> Result<JsValue, JsValue> {
+        Ok(self.study.remove(name).map_err(fault_out)?.into())
     }
 
     /// The state without pixels.
@@ -234,4 +290,33 @@ impl Session {
     pub fn apply(&mut self, record: JsValue) -> Result<(), JsValue> {
         self.study.apply(from_js(record)?).map_err(fault_out)
     }
+}
+
+/// Settings of a region. Arrays of bytes are taken out of them first, because plain data has none.
+fn region_in(study: &Study, settings: &JsValue) -> Result<RegionSettings, JsValue> {
+    let bytes_of = |name: &str| field(settings, name).dyn_into::<Uint8Array>().ok();
+    let (mask, png) = (bytes_of("mask"), bytes_of("mask_png"));
+    let mut plain = settings.clone();
+    if mask.is_some() || png.is_some() {
+        let copy = Object::assign(&Object::new(), settings.unchecked_ref());
+        for (name, _) in [("mask", &mask), ("mask_png", &png)].iter().filter(|(_, bytes)| bytes.is_some()) {
+            Reflect::delete_property(&copy, &(*name).into())?;
+        }
+        plain = copy.into();
+    }
+    let mut read = RegionSettings::read(from_js(plain)?).map_err(fault_out)?;
+    if let Some(mask) = mask {
+        study.check_mask_length(u64::from(mask.length())).map_err(fault_out)?;
+        read.mask = Some(mask.to_vec());
+    }
+    if let Some(png) = png {
+        read.mask_png = Some(png.to_vec());
+    }
+    Ok(read)
+}
+
+fn region_out(summary: &RegionSummary, mask: &Mask) -> Result<JsValue, JsValue> {
+    let out = to_js(summary)?;
+    Reflect::set(&out, &"mask".into(), &mask_out(mask)?)?;
+    Ok(out)
 }

@@ -1,13 +1,14 @@
 //! Maps that a computation needs, handed to a worker of its own; and derived maps handed back.
 
-use super::arrays::{grid_in, grid_out, samples_in, samples_out};
+use super::arrays::{grid_in, grid_out, mask_in, mask_out, samples_in, samples_out};
 use super::convert::{fault_out, field, from_js, set, to_js, unexpected};
 use crate::condition::{Derived, Found, Recipe};
 use crate::element::{Line, Role};
 use crate::geometry::{Orientation, Step};
 use crate::kind::Kind;
+use crate::region::{Region, RegionRole};
 use crate::stack::{Making, Map, MapId, Plane, Reading, Source, Stack, Stats};
-use crate::study::AreaRecord;
+use crate::study::{AreaRecord, Study};
 use js_sys::{Array, Object};
 use serde::{Deserialize, Serialize};
 use wasm_bindgen::{JsCast, JsValue};
@@ -45,8 +46,70 @@ struct MapHead {
     cell: (u32, u32),
 }
 
-/// The maps that a question needs, with the step: `{step, maps: [{head, pixels}]}`.
+/// What a region is, beside its pixels.
+#[derive(Serialize, Deserialize)]
+struct RegionHead {
+    id: String,
+    name: String,
+    role: String,
+    /// The maps that made it and those that these rest on, also such as are not handed over.
+    makers: Vec<String>,
+}
+
+/// What is handed to a computation.
+pub(super) struct Handed {
+    pub stack: Stack,
+    pub regions: Vec<Region>,
+    pub beam_um: Option<f64>,
+}
+
+/// The maps that a question needs, every region, and what is known of the scan:
+/// `{step, maps: [{head, pixels}], regions: [{head, mask}], beam_um}`.
+pub(super) fn question_out(study: &Study, ids: &[MapId]) -> Result<JsValue, JsValue> {
+    let regions = Array::new();
+    for region in study.regions_for_questions() {
+        let head = RegionHead {
+            id: region.id.clone(),
+            name: region.name.clone(),
+            role: region.role.word().into(),
+            makers: region.makers.iter().map(MapId::to_string).collect(),
+        };
+        let one = Object::new();
+        set(&one, "head", &to_js(&head)?)?;
+        set(&one, "mask", &mask_out(&region.mask)?)?;
+        regions.push(&one);
+    }
+    let out = maps_out(study.stack(), ids)?;
+    set(&out, "regions", &regions)?;
+    set(&out, "beam_um", &to_js(&study.scan().beam_um)?)?;
+    Ok(out.into())
+}
+
+/// What [`question_out`] or [`subject_out`] handed over; without regions and facts of the scan after the latter.
+pub(super) fn handed_in(subject: &JsValue) -> Result<Handed, JsValue> {
+    let mut regions = Vec::new();
+    if let Ok(all) = field(subject, "regions").dyn_into::<Array>() {
+        for one in all.iter() {
+            let head: RegionHead = from_js(field(&one, "head"))?;
+            let role = RegionRole::from_word(&head.role);
+            regions.push(Region {
+                id: head.id,
+                name: head.name,
+                role: role.ok_or_else(|| fault_out(unexpected("a role that is none")))?,
+                makers: head.makers.iter().map(|id| MapId::from_text(id)).collect(),
+                mask: mask_in(&field(&one, "mask")).map_err(fault_out)?,
+            });
+        }
+    }
+    Ok(Handed { stack: subject_in(subject)?, regions, beam_um: field(subject, "beam_um").as_f64() })
+}
+
+/// The maps that a derivation needs, with the step: `{step, maps: [{head, pixels}]}`.
 pub(super) fn subject_out(stack: &Stack, ids: &[MapId]) -> Result<JsValue, JsValue> {
+    maps_out(stack, ids).map(Into::into)
+}
+
+fn maps_out(stack: &Stack, ids: &[MapId]) -> Result<Object, JsValue> {
     let maps = Array::new();
     for map in ids.iter().filter_map(|id| stack.by_id(id)) {
         let stats = &map.stats;
@@ -88,7 +151,7 @@ pub(super) fn subject_out(stack: &Stack, ids: &[MapId]) -> Result<JsValue, JsVal
     let out = Object::new();
     set(&out, "step", &to_js(&stack.step().map(|(step, _)| [step.x_um(), step.y_um()]))?)?;
     set(&out, "maps", &maps)?;
-    Ok(out.into())
+    Ok(out)
 }
 
 pub(super) fn subject_in(subject: &JsValue) -> Result<Stack, JsValue> {

@@ -203,3 +203,25 @@ test("a change that was sent is kept even if its caller took it back", async () 
   world.workers[0].fail("lost");
   assert.deepEqual(await world.client.call("maps"), [{ id: "one.tif", value: 50 }, { id: "two.tif", value: 50 }]);
 });
+
+test("a region that was added while the caller no longer wanted it is in the record that brings the session back", async () => {
+  const world = fakeWorld();
+  await world.client.start();
+  await world.client.open(file("one.tif"));
+  const applied = [];
+  let release = () => {};
+  world.meddle = (action, args) => {
+    if (action === "apply") applied.push(args[0]);
+    if (action === "add_region") return new Promise((resolve) => (release = resolve));
+  };
+  const stop = new AbortController();
+  const added = end_of(world.client.call("add_region", [{ name: "sky" }], { signal: stop.signal }));
+  await settled();
+  stop.abort();
+  release();
+  assert.equal((await added).reason.code, "cancelled");
+  await world.client.call("maps");
+  world.workers[0].fail("lost");
+  await world.client.call("maps");
+  assert.deepEqual(applied, [{ files: ["one.tif"], value: 0, regions: ["sky"] }]);
+});

@@ -202,3 +202,39 @@ test("an exported picture is a file of its type, of what is open once reading is
   client.call = () => Promise.reject(problem("bad_setting", "Too wide."));
   assert.equal((await end_of(limner.export("picture", settings))).reason.code, "bad_setting");
 });
+
+test("regions are the core's: what is handed in and given back passes as it is, and changes are told", async () => {
+  const { limner, events } = calls();
+  const sky = { name: "sky", mask: new Uint8Array([1, 0]) };
+  assert.deepEqual(await limner.add_region(sky), { action: "add_region", args: [sky] });
+  assert.deepEqual(await limner.set_region("sky", { role: "ground" }), { action: "set_region", args: ["sky", { role: "ground" }] });
+  assert.deepEqual(events, [{ type: "regions_changed" }, { type: "regions_changed" }]);
+  assert.deepEqual(await limner.preview_region(sky), { action: "preview_region", args: [sky] });
+  assert.deepEqual(await limner.region("sky"), { action: "region", args: ["sky"] });
+  assert.deepEqual(await limner.regions(), { action: "regions", args: [] });
+  assert.equal(events.length, 2, "looking changes nothing");
+});
+
+test("what was removed or renamed, a region or a map, is what is said to have changed", async () => {
+  const { limner, events, client } = calls();
+  const told = async (given, call) => {
+    client.call = async () => given;
+    events.length = 0;
+    await call();
+    return events.map(({ type }) => type);
+  };
+  assert.deepEqual(await told("region", () => limner.remove("r1")), ["regions_changed"]);
+  assert.deepEqual(await told("map", () => limner.remove("d1")), ["maps_changed"]);
+  assert.deepEqual(await told({ id: "r1", makers: [] }, () => limner.rename("r1", "sky")), ["regions_changed"]);
+  assert.deepEqual(await told({ id: "m1", file: "a.tif" }, () => limner.rename("m1", "Copper")), ["maps_changed"]);
+});
+
+test("a region that is refused is told to the caller and to nobody else", async () => {
+  const { limner, events, client } = calls();
+  client.call = async () => {
+    throw problem("empty_region", "No pixel is inside.");
+  };
+  await assert.rejects(limner.add_region({ name: "sky", polygon: [] }), { code: "empty_region" });
+  await assert.rejects(limner.remove("sky"), { code: "empty_region" });
+  assert.deepEqual(events, []);
+});

@@ -16,14 +16,14 @@ from pathlib import Path
 import numpy as np
 
 from parts import (
-    background, colour, condition, containers, demo, document, files, formats, hand, published, questions, tables,
-    text_files, together)
+    accompany, areas, background, colour, compare, condition, containers, demo, document, files, formats, hand,
+    presence, published, questions, tables, text_files, together)
 
 HERE = Path(__file__).resolve().parent
 FORMATS = HERE.parent.parent / "docs" / "FORMATS.md"
 TEXT_FILES = HERE.parent / "cases" / "text"
 DEMO_MAPS = HERE.parent.parent / "demo-data" / "tern-sound"
-LIBRARIES = ("numpy", "scipy", "tifffile", "imagecodecs", "pillow", "scikit-image", "colour-science")
+LIBRARIES = ("numpy", "scipy", "tifffile", "imagecodecs", "pillow", "scikit-image", "colour-science", "statsmodels")
 
 
 def versions():
@@ -45,6 +45,10 @@ def make(folder):
         "demo": demo.write(folder / "demo", DEMO_MAPS),
     }
     condition.write(folder / "condition")
+    areas.write(folder / "areas.json")
+    presence.write(folder)
+    accompany.write(folder / "accompany.json")
+    compare.write(folder)
     (folder / "together.json").write_text(document.dump(together.all_sections()) + "\n", encoding="utf-8")
     text_files.write(TEXT_FILES if folder == HERE else folder / "text")
     (folder / "files" / "manifest.json").write_text(document.dump(manifest) + "\n", encoding="utf-8")
@@ -142,6 +146,12 @@ def check(folder):
     compare_values(fresh, committed, report)
     compare_values(load(folder / "together.json"), load(HERE / "together.json"), report)
     compare_values(load(folder / "condition" / "values.json"), load(HERE / "condition" / "values.json"), report)
+    compare_values(load(folder / "presence.json"), load(HERE / "presence.json"), report)
+
+    compare_values(load(folder / "areas.json"), load(HERE / "areas.json"), report)
+
+    compare_values(load(folder / "accompany.json"), load(HERE / "accompany.json"), report)
+    compare_values(load(folder / "compare.json"), load(HERE / "compare.json"), report)
 
     for part in ("background", "condition", "hand"):
         for path in sorted((folder / part).glob("*.npy")):

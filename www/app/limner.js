@@ -19,6 +19,9 @@ import { asInput } from "./files.js";
 /** @typedef {import("./types.js").PictureSettings} PictureSettings */
 /** @typedef {import("./types.js").Raster} Raster */
 /** @typedef {import("./types.js").ReadOut} ReadOut */
+/** @typedef {import("./types.js").RegionSettings} RegionSettings */
+/** @typedef {import("./types.js").RegionSummary} RegionSummary */
+/** @typedef {import("./types.js").RegionWithMask} RegionWithMask */
 /** @typedef {import("./types.js").Problem} Problem */
 
 /** What the page is told, whoever made the call.
@@ -27,7 +30,8 @@ import { asInput } from "./files.js";
  *   | {type: "reading_over"}
  *   | {type: "grid_changed", grid: Grid}
  *   | {type: "scan_changed", scan: Scan}
- *   | {type: "maps_changed"}} LimnerEvent */
+ *   | {type: "maps_changed"}
+ *   | {type: "regions_changed"}} LimnerEvent */
 
 /** A large picture is drawn, lettered and packed in one go. */
 const EXPORT_SILENCE_MS = 20000;
@@ -160,12 +164,19 @@ export class Limner {
     return this.#client.call("colours", [], options);
   }
 
-  /** A file to keep. "picture": a PNG with key, scale bar and caption, `settings` being those of a picture.
-   * @param {"picture"} what @param {import("./types.js").PictureFile} settings @param {CallOptions} [options] @returns {Promise<Blob>} */
+  /** A file to keep. "picture": a PNG with key, scale bar and caption, `settings` being those of a picture. "mask": the pixels of a region
+   * as a PNG of the size of the grid, white inside. "table" and "profile": the table of an answer and the values along its line
+   * as CSV. @param {"picture"|"mask"|"table"|"profile"} what @param {import("./types.js").PictureFile|{region: string}|{answer: string}} settings @param {CallOptions} [options] @returns {Promise<Blob>} */
   async export(what, settings, options) {
     await this.#opening;
     const { bytes, type } = await this.#client.call("export", [what, settings], options, EXPORT_SILENCE_MS);
     return new Blob([bytes], { type });
+  }
+
+  /** How many pixels of a region lie in each bin of an answer's joint plot.
+   * @param {string} answer @param {string} region id or name @param {CallOptions} [options] @returns {Promise<Raster>} */
+  async joint(answer, region, options) {
+    return this.#as_soon_as_possible("joint", [answer, region], options);
   }
 
   /** @param {string} id @param {Record<string, unknown>} settings @param {CallOptions} [options] @returns {Promise<MapSummary>} */
@@ -192,10 +203,51 @@ export class Limner {
     return summary;
   }
 
-  /** Take a derived map away. @param {string} id @param {CallOptions} [options] @returns {Promise<void>} */
+  /** Take a region or a derived map away. @param {string} id @param {CallOptions} [options] @returns {Promise<void>} */
   async remove(id, options) {
-    await this.#as_soon_as_possible("remove", [id], options);
-    this.#notify({ type: "maps_changed" });
+    const what = await this.#as_soon_as_possible("remove", [id], options);
+    this.#notify({ type: what === "region" ? "regions_changed" : "maps_changed" });
+  }
+
+  /** Give a region or a map another name. @param {string} id @param {string} name @param {CallOptions} [options]
+   * @returns {Promise<RegionSummary|MapSummary>} */
+  async rename(id, name, options) {
+    const summary = await this.#as_soon_as_possible("rename", [id, name], options);
+    this.#notify({ type: "makers" in summary ? "regions_changed" : "maps_changed" });
+    return summary;
+  }
+
+  /** Add a region: a name, a role, and exactly one shape.
+   * @param {RegionSettings} settings @param {CallOptions} [options] @returns {Promise<RegionSummary>} */
+  async add_region(settings, options) {
+    const summary = await this.#as_soon_as_possible("add_region", [settings], options);
+    this.#notify({ type: "regions_changed" });
+    return summary;
+  }
+
+  /** Change a region: its name, its role, its shape. What is combined of it changes with it.
+   * @param {string} id @param {RegionSettings} settings @param {CallOptions} [options] @returns {Promise<RegionSummary>} */
+  async set_region(id, settings, options) {
+    const summary = await this.#as_soon_as_possible("set_region", [id, settings], options);
+    this.#notify({ type: "regions_changed" });
+    return summary;
+  }
+
+  /** What a region would be, with its pixels, without adding it; it may be without any.
+   * @param {RegionSettings} settings @param {CallOptions} [options] @returns {Promise<RegionWithMask>} */
+  async preview_region(settings, options) {
+    return this.#as_soon_as_possible("preview_region", [settings], options);
+  }
+
+  /** All regions. @param {CallOptions} [options] @returns {Promise<RegionSummary[]>} */
+  async regions(options) {
+    await this.#opening;
+    return this.#client.call("regions", [], options);
+  }
+
+  /** A region, by id or name, with its pixels. @param {string} id @param {CallOptions} [options] @returns {Promise<RegionWithMask>} */
+  async region(id, options) {
+    return this.#as_soon_as_possible("region", [id], options);
   }
 
   /** What is wrong or odd in the stack as a whole, each with what can be done about it.

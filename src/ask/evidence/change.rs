@@ -1,7 +1,7 @@
 //! What is otherwise in a trial: a verdict that a small change tips is a weak one.
 
 use crate::grid::{Mask, grown};
-use crate::kind::Noise;
+use crate::kind::{Kind, Noise};
 use crate::measure::{Level, Rules, Signal};
 use crate::notice::OutOfMemory;
 use crate::numerics::chance::Chance;
@@ -70,11 +70,11 @@ impl Change {
         Rules { floor, ..rules }
     }
 
-    pub(super) fn level(self, level: Level, rules: &Rules) -> Level {
+    pub(super) fn level(self, level: Level, kind: Kind, rules: &Rules) -> Level {
         match self {
             Self::Thresholds(times) => {
                 let critical = level.background + times * (level.critical - level.background);
-                level.with_threshold(critical, rules)
+                level.with_threshold(critical, kind, rules)
             }
             _ => level,
         }

@@ -103,11 +103,28 @@ impl<'a> Subject<'a> {
     ///
     /// # Errors
     /// Unknown maps or regions, maps of different sizes, an empty region, no memory.
-    pub(super) fn evidence(
+    pub(super) fn evidence(&self, settings: &Settings, names: &[String]) -> Result<Evidence, Fault> {
+        self.gathered(settings, names, (Change::Nothing, None))
+    }
+
+    /// The same evidence with something otherwise. Backgrounds are taken anew only where counts are others.
+    ///
+    /// # Errors
+    /// No memory.
+    pub(super) fn evidence_with(
         &self,
         settings: &Settings,
         names: &[String],
-        change: Change,
+        (change, before): (Change, &Evidence),
+    ) -> Result<Evidence, Fault> {
+        self.gathered(settings, names, (change, Some(before)))
+    }
+
+    fn gathered(
+        &self,
+        settings: &Settings,
+        names: &[String],
+        (change, before): (Change, Option<&Evidence>),
     ) -> Result<Evidence, Fault> {
         let maps: Vec<&Map> = names.iter().map(|name| self.find(name)).collect::<Result<_, _>>()?;
         let Some(&first) = maps.first() else {
@@ -116,7 +133,11 @@ impl<'a> Subject<'a> {
         if let Some(other) = maps.iter().find(|map| !map.has_size_of(first)) {
             return Err(Fault::different_sizes(&first.label(), &other.label()));
         }
-        let settings = self.by_id(settings)?;
+        let mut settings = self.by_id(settings)?;
+        if settings.question == "regions" {
+            settings.regions.get_or_insert_with(|| self.regions.iter().map(|r| r.id.clone()).collect());
+            settings.maps.get_or_insert_with(|| maps.iter().map(|map| map.id.to_string()).collect());
+        }
         let by_map = match &settings.background {
             Some(Background::ByMap(by_map)) => by_map.keys().collect(),
             _ => Vec::new(),
@@ -141,7 +162,8 @@ impl<'a> Subject<'a> {
         let regions = regions.collect::<Result<Vec<_>, _>>()?;
         let mut sides = Vec::new();
         for (place, map) in maps.into_iter().enumerate() {
-            sides.push(side::side(self, map, &settings, (&asked, place as u64), change)?);
+            let before = before.and_then(|before| before.sides.get(place));
+            sides.push(side::side(self, map, &settings, (&asked, place as u64), (change, before))?);
         }
         let step = self.stack.step_of(first);
         let rim_px = settings.rim_px.unwrap_or_else(|| self.rim(step));

@@ -6,7 +6,7 @@ use crate::ask::settings::{Background, MapBackground, Settings};
 use crate::ask::words;
 use crate::element::Line;
 use crate::kind::{Kind, Noise};
-use crate::measure::{Level, Refusal, Rules, Signal, level, level_of_region};
+use crate::measure::{Level, Refusal, Rules, Signal, level, level_of_region, stated_level};
 use crate::notice::Fault;
 use crate::region::Region;
 use crate::stack::{Map, MapId};
@@ -53,12 +53,12 @@ impl Side {
     /// Its background under other rules; a threshold stated by hand stays.
     pub fn level_under(&self, rules: &Rules) -> Option<Level> {
         let level = self.level.as_ref().ok()?.under(rules, self.kind);
-        Some(with_presence(level, self.presence, rules))
+        Some(with_presence(level, self.presence, self.kind, rules))
     }
 }
 
-fn with_presence(level: Level, presence: Option<f64>, rules: &Rules) -> Level {
-    presence.filter(|p| p.is_finite()).map_or(level, |threshold| level.with_threshold(threshold, rules))
+fn with_presence(level: Level, presence: Option<f64>, kind: Kind, rules: &Rules) -> Level {
+    presence.filter(|p| p.is_finite()).map_or(level, |threshold| level.with_threshold(threshold, kind, rules))
 }
 
 pub(super) fn side(
@@ -66,7 +66,7 @@ pub(super) fn side(
     named: &Map,
     settings: &Settings,
     (asked, place): (&Asked, u64),
-    change: Change,
+    (change, before): (Change, Option<&Side>),
 ) -> Result<Side, Fault> {
     let (map, stands_for) = match settings.held_out.get(named.id.as_str()) {
         None => (named, None),
@@ -78,10 +78,21 @@ pub(super) fn side(
     let presence =
         settings.presence.get(map.id.as_str()).or_else(|| settings.presence.get(named.id.as_str()));
     let presence = presence.map(|&value| change.stated(value));
-    let (found, background_region) = background(subject, map, &signal, settings, (&rules, change))?;
-    let level = found
-        .map(|level| change.level(with_presence(level, presence, &rules), &rules))
-        .map_err(|refusal| words::refused(refusal).to_owned());
+    let (level, background_region) = match before.filter(|_| change != Change::HalfTheCounts) {
+        Some(before) => {
+            let level = match &before.level {
+                Ok(_) => before.level_under(&rules).ok_or_else(String::new),
+                Err(reason) => Err(reason.clone()),
+            };
+            (level, before.background_region.clone())
+        }
+        None => {
+            let (found, region) = background(subject, map, &signal, settings, (&rules, change))?;
+            let level = found.map(|level| with_presence(level, presence, map.kind, &rules));
+            (level.map_err(|refusal| words::refused(refusal).to_owned()), region)
+        }
+    };
+    let level = level.map(|level| change.level(level, map.kind, &rules));
     let signal = Signal { region: asked.mask.clone(), ..signal };
     Ok(Side {
         id: map.id.clone(),
@@ -143,7 +154,7 @@ fn background(
     };
     match stated {
         Some(MapBackground::Value(value)) => {
-            return Ok((Level::stated(change.stated(value), map.kind, rules), None));
+            return Ok((stated_level(signal, change.stated(value), rules)?, None));
         }
         Some(MapBackground::Region(name)) => {
             return from_region(subject, subject.region(&name)?, map, signal, rules);

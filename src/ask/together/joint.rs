@@ -2,7 +2,7 @@
 
 use super::judge::Judged;
 use crate::ask::answer::{Answer, Raster};
-use crate::ask::evidence::{Change, Evidence, Subject};
+use crate::ask::evidence::{Evidence, Subject};
 use crate::ask::pair::Pair;
 use crate::ask::plot::{Plot, PlotAxis, PlotLine, Tick};
 use crate::ask::settings::Settings;
@@ -181,7 +181,7 @@ pub fn joint_of(answer: &Answer, subject: &Subject<'_>, region: &str) -> Result<
     let ids: Vec<String> = answer.inputs.iter().take(2).map(|input| input.id.clone()).collect();
     let settings =
         Settings { region: Some(region.to_owned()), question: "together".into(), ..Settings::default() };
-    let evidence: Evidence = subject.evidence(&settings, &ids, Change::Nothing)?;
+    let evidence: Evidence = subject.evidence(&settings, &ids)?;
     match Pair::of(&evidence) {
         Some(pair) => Ok(counted(&pair, (&x, &y), |_| true)?),
         None => Err(Fault::bad_setting("This answer does not rest on two maps.")),

@@ -104,7 +104,7 @@ impl Question for Together {
 
     /// All pairs of many maps are judged once: each pair is asked by itself to see whether it holds.
     fn has_trials(evidence: &Evidence) -> bool {
-        is_pair(&evidence.settings)
+        is_pair(&evidence.settings) && evidence.levels().is_ok()
     }
 }
 

@@ -1,6 +1,10 @@
 //! PNG by the crate `png`, JPEG by the crate `image`. Grey is a map, colour a photo. JPEG changes values, so a grey JPEG
 //! is a picture of a map, which can be looked at and not counted.
 
+mod mask;
+
+pub use mask::mask_of_png;
+
 use super::photo::Photo;
 use super::{Content, MOST_PIXELS, Page, Reading, check_size, resolution};
 use crate::grid::{ByteOrder, SampleType, Samples, try_filled_vec};

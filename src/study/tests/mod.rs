@@ -1,5 +1,7 @@
 mod files;
 mod made;
+mod odd_regions;
+mod regions;
 
 use super::*;
 use crate::ask::picture::PictureSettings;

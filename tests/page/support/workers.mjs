@@ -95,7 +95,8 @@ function core(world, worker) {
   const files = [];
   const held = [];
   let value = 0;
-  const record = () => ({ files: [...files], value });
+  const regions = [];
+  const record = () => ({ files: [...files], value, ...(regions.length > 0 ? { regions: [...regions] } : {}) });
   const desk = new Desk(worker.inner, ALL_ACTIONS, (thrown) => thrown instanceof Trap);
   const handlers = {
     load: ([module]) => ({ ok: `core of ${module}` }),
@@ -109,6 +110,10 @@ function core(world, worker) {
     set_map: ([, settings]) => {
       value = settings.value;
       return { ok: value, record: record() };
+    },
+    add_region: ([settings]) => {
+      regions.push(settings.name);
+      return { ok: { id: `r${regions.length}`, name: settings.name }, record: record() };
     },
     apply: ([kept]) => {
       value = kept.value;

@@ -1,0 +1,206 @@
+//! `faint`: is a map more than background?
+
+mod word;
+
+pub(super) use word::class_labels;
+
+use super::answer::{Answer, Rasters};
+use super::driver::Question;
+use super::evidence::{Evidence, Side, Subject};
+use super::settings::Settings;
+use super::verdict::{CANNOT_HERE, DETECTED, NOT_DETECTED};
+use super::{Progress, words};
+use crate::measure::{self, Discoveries, Level, LevelSource, Presence, Rules, Share};
+use crate::notice::{Fault, OutOfMemory};
+use crate::numerics::figure::stated_percent;
+
+/// Of the pixels that are named as standing out, this share is expected to be background.
+const Q: f64 = 0.05;
+/// Fewer pixels that stand out say nothing: a few may be hot.
+const FEWEST_STANDING: u64 = 5;
+/// Where more than this share of the pixels asked about cannot be used, "not detected" would say too much.
+const MOST_UNUSED: f64 = 0.5;
+
+/// Is a map more than background?
+pub(super) struct Faint;
+
+/// What is found.
+pub(super) enum Found {
+    /// Nothing can be said, and why.
+    Abstained(String),
+    /// A region against its background.
+    Judged(Box<Judged>),
+}
+
+/// What the rules make of a map.
+pub(super) struct Judged {
+    level: Level,
+    presence: Presence,
+    /// With the floor doubled.
+    doubled: Presence,
+    shares: Vec<Share>,
+    discoveries: Discoveries,
+    standing: Standing,
+    verdict: &'static str,
+    /// Why it cannot be judged.
+    reason: String,
+}
+
+/// What stands out: the sum of the region, single pixels of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Standing {
+    sum: bool,
+    pixels: u64,
+}
+
+impl Standing {
+    fn is_more(self) -> bool {
+        self.sum || self.pixels >= FEWEST_STANDING
+    }
+}
+
+impl Judged {
+    /// What "below x" is filled with: the limit of the mean signal of a pixel. Where the background comes from the field
+    /// itself, all that was counted is taken for signal: the field cannot say that its quiet part holds none.
+    fn below(&self) -> f64 {
+        if self.level.source == LevelSource::QuietPart {
+            self.presence.upper_of_all
+        } else {
+            self.presence.upper
+        }
+    }
+}
+
+impl Question for Faint {
+    type Found = Found;
+
+    fn maps(settings: &Settings, subject: &Subject<'_>) -> Result<Vec<String>, Fault> {
+        let map = subject.find(Settings::named(settings.map.as_ref(), "map")?)?;
+        Ok(vec![map.id.to_string()])
+    }
+
+    fn judge(evidence: &Evidence, progress: Progress<'_>) -> Result<Found, Fault> {
+        let Some(side) = evidence.sides.first() else {
+            return Ok(Found::Abstained("there is no map".into()));
+        };
+        let level = match &side.level {
+            Ok(level) => *level,
+            Err(reason) => return Ok(Found::Abstained(reason.clone())),
+        };
+        let rules = evidence.rules();
+        let Some(level) = with_spread(side, level, &rules) else {
+            return Ok(Found::Abstained(
+                "a background was stated, but how much a value scatters is not known: link the map of its errors".into(),
+            ));
+        };
+        progress(0.2, "The region against its background");
+        let twice = Rules { floor: 2.0 * rules.floor, ..rules };
+        let (Some(presence), Some(doubled)) = (
+            measure::presence(&side.signal, &level, &rules),
+            measure::presence(&side.signal, &level, &twice),
+        ) else {
+            return Ok(Found::Abstained("none of its pixels there can be used".into()));
+        };
+        progress(0.4, "Pixels that stand out");
+        let discoveries = measure::discoveries(&side.signal, &level, &rules, Q)?;
+        let standing = standing(side, &level, &presence, &rules, &discoveries);
+        let of_twice = measure::discoveries(&side.signal, &level, &twice, Q)?;
+        let after = standing_twice(side, &level, &doubled, &twice, &of_twice);
+        progress(0.7, "Blocks of pixels");
+        let shares =
+            if evidence.is_trial() { Vec::new() } else { measure::shares(&side.signal, &level, &rules)? };
+        let mut judged = Judged {
+            level,
+            presence,
+            doubled,
+            shares,
+            discoveries,
+            standing,
+            verdict: CANNOT_HERE,
+            reason: String::new(),
+        };
+        (judged.verdict, judged.reason) = verdict(evidence, side, &judged, after);
+        Ok(Found::Judged(Box::new(judged)))
+    }
+
+    fn verdict(found: &Found) -> &'static str {
+        match found {
+            Found::Abstained(_) => CANNOT_HERE,
+            Found::Judged(judged) => judged.verdict,
+        }
+    }
+
+    fn word(evidence: &Evidence, found: Found) -> Result<(Answer, Rasters), Fault> {
+        word::word(evidence, found)
+    }
+}
+
+/// The level with its scatter; a threshold by hand stays.
+fn with_spread(side: &Side, level: Level, rules: &Rules) -> Option<Level> {
+    let threshold = level.critical;
+    let level = measure::with_spread(level, &side.signal, rules)?;
+    Some(if side.presence.is_some() { Level { critical: threshold, ..level } } else { level })
+}
+
+fn standing(side: &Side, level: &Level, presence: &Presence, rules: &Rules, found: &Discoveries) -> Standing {
+    let from = found.from.map_or(f64::INFINITY, |from| from.max(level.critical));
+    let values = (0..side.signal.values.data().len()).filter_map(|i| side.signal.valid(i));
+    Standing { sum: presence.p <= rules.alpha, pixels: values.filter(|&value| value >= from).count() as u64 }
+}
+
+/// The same with the floor doubled, which moves the critical level too.
+fn standing_twice(
+    side: &Side,
+    level: &Level,
+    doubled: &Presence,
+    twice: &Rules,
+    found: &Discoveries,
+) -> Standing {
+    let moved = side.level_under(twice).map_or(level.critical, |moved| moved.critical.max(level.critical));
+    standing(side, &Level { critical: moved, ..*level }, doubled, twice, found)
+}
+
+/// The verdict word, and why where it cannot be judged.
+fn verdict(evidence: &Evidence, side: &Side, judged: &Judged, after: Standing) -> (&'static str, String) {
+    let rules = evidence.rules();
+    let label = side.label();
+    let cannot = |reason: String| (CANNOT_HERE, reason);
+    if judged.standing.is_more() {
+        if after.is_more() {
+            return (DETECTED, String::new());
+        }
+        return cannot(format!(
+            "it is more than background if that is uncertain by {}, but not if it is by {}",
+            stated_percent(rules.floor),
+            stated_percent(2.0 * rules.floor)
+        ));
+    }
+    let unused =
+        words::share(evidence.pixels() - judged.presence.pixels.min(evidence.pixels()), evidence.pixels());
+    if unused.is_none_or(|share| share > MOST_UNUSED) {
+        return cannot("more than half of its pixels are blank or saturated".into());
+    }
+    if judged.doubled.p_less <= rules.alpha {
+        return cannot(format!(
+            "{label} counts less there than its background, which therefore is not the background of this place"
+        ));
+    }
+    if judged.level.source == LevelSource::QuietPart && judged.below() >= judged.level.detection_limit {
+        return cannot(format!(
+            "it counts about the same everywhere, and whether that is background or {label} everywhere this map cannot tell; name a region without {label} as background, or state its counts"
+        ));
+    }
+    (NOT_DETECTED, String::new())
+}
+
+/// Saturated pixels among those asked about.
+fn saturated(side: &Side) -> u64 {
+    let signal = &side.signal;
+    let marks = signal.saturated.data().iter().enumerate();
+    marks.filter(|(i, saturated)| **saturated && signal.is_asked(*i)).count() as u64
+}
+
+/// The classes of [`measure::detected`], for the picture.
+fn classes(side: &Side, level: &Level) -> Result<crate::grid::Grid<u8>, OutOfMemory> {
+    measure::detected(&side.signal, level.critical)
+}
