@@ -14,7 +14,7 @@ const HEAVY: u8 = 50;
 
 /// What two lines have to do with each other.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub(super) struct Causes {
+pub(in crate::ask) struct Causes {
     /// Why each may hold counts of the other, as a sentence.
     pub overlap: Option<String>,
     /// A weaker line of one lies at the other, as a sentence.

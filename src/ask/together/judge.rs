@@ -17,8 +17,10 @@ use crate::numerics::chance::Chance;
 use crate::numerics::figure::{rounded, stated_percent};
 use crate::numerics::special::normal_tail_inverse;
 
-/// Both tests at this chance.
+/// Nothing is found where both tests give this chance or more.
 pub(super) const ALPHA: f64 = 0.05;
+/// A common pattern is said only where both give less than this; between the two it cannot be judged.
+pub(super) const STRICT: f64 = 0.01;
 /// A variation that all lines share: distance and tilt of the surface, dwell, dead time, drift, thickness. Both maps have to
 /// vary together by more before it is said of them. Common practice, no source.
 pub(super) const ALL_SHARE: f64 = 0.2;
@@ -50,7 +52,7 @@ impl Effort {
 
 /// A share of one signal where the other is detected, with the threshold as it is and moved both ways.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub(super) struct Share {
+pub(in crate::ask) struct Share {
     pub value: Option<f64>,
     pub low: Option<f64>,
     pub high: Option<f64>,
@@ -58,7 +60,7 @@ pub(super) struct Share {
 
 /// How B goes with A inside the passage.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Line {
+pub(in crate::ask) enum Line {
     /// B is a factor times A.
     Proportional,
     /// About this share of B doesn't go with A.
@@ -280,7 +282,18 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
         && matches!(basis.corrected, Some(Err(_)))
         && found.causes.overlap.is_none();
     let (common, spearman) = (basis.common_variation().unwrap_or(0.0), basis.spearman);
-    match test.finding(ALPHA) {
+    let finding = match (test.finding(STRICT), test.finding(ALPHA)) {
+        (clear @ (Finding::Together | Finding::Against), _) => clear,
+        (_, Finding::Together | Finding::Against) => {
+            return cannot(format!(
+                "a pattern is only hinted at: one of the tests gives it a chance between {} and {}",
+                stated_percent(STRICT),
+                stated_percent(ALPHA)
+            ));
+        }
+        (_, other) => other,
+    };
+    match finding {
         Finding::TooFew => cannot(format!(
             "the maps are patchy there: {} make no more than {} independent places",
             words::counted(test.n as u64 * (test.binned * test.binned) as u64),
