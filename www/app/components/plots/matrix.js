@@ -24,7 +24,10 @@ export function createMatrix(plot, send) {
   const element = el("figure", { class: "plot" }, [
     ...(label === "" ? [] : [el("figcaption", { class: "plot-label", text: label })]),
     el("div", { class: "matrix-frame" }, [table]), detail,
-    ...(note === "" ? [] : [el("p", { class: "plot-note", text: note })]),
+    el("p", { class: "matrix-key" }, [
+      el("span", { class: "matrix-key-low" }), "one where the other is not", el("span", { class: "matrix-key-high" }), "in the same places",
+      el("strong", { text: "Bold" }), "rise and fall together", el("span", { class: "matrix-key-none" }), "cannot be judged",
+    ]),
   ]);
   setText(detail, start);
 
