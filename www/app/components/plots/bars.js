@@ -23,7 +23,8 @@ export function createBars({ label, note, rows }) {
       ...(label === "" ? [] : [el("figcaption", { class: "plot-label", text: label })]),
       body,
       el("p", { class: "bars-key", attrs: { "aria-hidden": "true" } }, [
-        el("span", { class: "bars-key-found" }), "found", el("span", { class: "bars-key-beside" }), "what background alone would give",
+        el("span", { class: "plot-entry" }, [el("span", { class: "bars-key-found" }), "found"]),
+        el("span", { class: "plot-entry" }, [el("span", { class: "bars-key-beside" }), "what background alone would give"]),
       ]),
     ]),
   };

@@ -5,6 +5,11 @@ import { cellsByPlace, stepIn } from "../../plotting.js";
 
 /** @typedef {import("../../types.js").MatrixPlot} MatrixPlot */
 
+/** @param {string} kind @param {string} text */
+function entry(kind, text) {
+  return el("span", { class: "plot-entry" }, [el("span", { class: kind }), text]);
+}
+
 /** @param {MatrixPlot} plot @param {import("../../controller.js").Send} send
  * @returns {import("./plot.js").Drawn} */
 export function createMatrix(plot, send) {
@@ -25,8 +30,8 @@ export function createMatrix(plot, send) {
     ...(label === "" ? [] : [el("figcaption", { class: "plot-label", text: label })]),
     el("div", { class: "matrix-frame" }, [table]), detail,
     el("p", { class: "matrix-key" }, [
-      el("span", { class: "matrix-key-low" }), "one where the other is not", el("span", { class: "matrix-key-high" }), "in the same places",
-      el("strong", { text: "Bold" }), "rise and fall together", el("span", { class: "matrix-key-none" }), "cannot be judged",
+      entry("matrix-key-low", "one where the other is not"), entry("matrix-key-high", "in the same places"),
+      el("span", {}, [el("strong", { text: "Bold" }), " rise and fall together"]), entry("matrix-key-none", "cannot be judged"),
     ]),
   ]);
   setText(detail, start);
