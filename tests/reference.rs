@@ -33,3 +33,5 @@ mod presence;
 mod support;
 #[path = "against/tables.rs"]
 mod tables;
+#[path = "against/together.rs"]
+mod together;

@@ -61,6 +61,8 @@ function start() {
     histogram: (/** @type {string} */ id, /** @type {{scale: import("./app/types.js").ToneScale, bins: number}} */ how) => client.call("histogram", [id, how]),
     colours: () => client.call("colours"),
     lights: (/** @type {string[]} */ ids) => client.call("lights", [ids]),
+    region: (/** @type {string} */ id) => client.call("region", [id]),
+    preview_region: (/** @type {import("./app/types.js").RegionSettings} */ settings) => client.call("preview_region", [settings]),
     save_picture: (/** @type {import("./app/types.js").PictureFile} */ settings) => limner.export("picture", settings),
   };
   const choose = { files: () => input.click(), folder: () => folder_input.click() };

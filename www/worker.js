@@ -92,6 +92,10 @@ desk.on("picture", ([settings]) => {
   const ok = state().picture(settings);
   return { ok, transfer: owned([ok.rgba]) };
 });
+desk.on("joint", ([answer, region]) => {
+  const ok = state().joint(answer, region);
+  return { ok, transfer: owned([ok.data]) };
+});
 desk.on("subject", ([question, settings]) => ({ ok: state().subject(question, settings) }));
 desk.on("adopt", ([result]) => ({ ok: state().adopt(result) }));
 

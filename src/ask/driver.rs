@@ -3,6 +3,7 @@
 use super::answer::{Answer, Number, Rasters, Stability, Trial};
 use super::evidence::{Change, Evidence, Subject};
 use super::settings::Settings;
+use super::words::listed;
 use super::{Progress, verdict};
 use crate::kind::Noise;
 use crate::notice::Fault;
@@ -33,13 +34,8 @@ pub(super) trait Question {
     /// No memory.
     fn word(evidence: &Evidence, found: Self::Found) -> Result<(Answer, Rasters), Fault>;
 
-    /// Whether it is judged again with something otherwise.
-    fn has_trials() -> bool {
-        true
-    }
-
-    /// Whether this evidence is worth judging again.
-    fn is_tried(evidence: &Evidence) -> bool {
+    /// Whether it is judged again with something otherwise: where there is a verdict that could tip.
+    fn has_trials(evidence: &Evidence) -> bool {
         evidence.levels().is_ok()
     }
 }
@@ -55,10 +51,11 @@ pub(super) fn ask<Q: Question>(
     let names = Q::maps(settings, subject)?;
     progress(0.0, "Backgrounds");
     let evidence = subject.evidence(settings, &names)?;
-    let part = if Q::has_trials() { FIRST } else { 1.0 };
+    let has_trials = Q::has_trials(&evidence) && evidence.untested.is_none();
+    let part = if has_trials { FIRST } else { 1.0 };
     let found = Q::judge(&evidence, &mut |share, text| progress(part * (0.2 + 0.8 * share), text))?;
     let word = Q::verdict(&found);
-    let stability = if Q::has_trials() && Q::is_tried(&evidence) && evidence.untested.is_none() {
+    let stability = if has_trials {
         Some(stability::<Q>(subject, settings, (&names, &evidence, word), progress)?)
     } else {
         None
@@ -115,24 +112,17 @@ fn summary(trials: Vec<Trial>, word: &str) -> Stability {
     let tips: Vec<String> = trials
         .iter()
         .filter(|trial| trial.verdict != word)
-        .map(|trial| format!("with {} it is “{}”", trial.change, trial.verdict))
+        .map(|trial| format!("with {} it would be “{}”", trial.change, trial.verdict))
         .collect();
-    let text = if tips.is_empty() {
-        let all: Vec<&str> = trials.iter().map(|trial| trial.change.as_str()).collect();
-        format!("Holds with {}.", listed(&all))
-    } else {
-        format!("Does not hold throughout: {}.", tips.join("; "))
+    let all: Vec<&str> = trials.iter().map(|trial| trial.change.as_str()).collect();
+    // What could not be judged does not "hold"; it may only be near a verdict.
+    let text = match (tips.is_empty(), verdict::abstains(word)) {
+        (true, false) => format!("Holds with {}.", listed(&all)),
+        (true, true) => format!("The same with {}.", listed(&all)),
+        (false, false) => format!("Does not hold throughout: {}.", tips.join("; ")),
+        (false, true) => format!("Near a verdict: {}.", tips.join("; ")),
     };
     Stability { holds: tips.is_empty(), text, trials }
-}
-
-/// "a, b and c".
-fn listed(parts: &[&str]) -> String {
-    match parts {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
 }
 
 #[cfg(test)]
@@ -153,7 +143,9 @@ mod tests {
         let tips =
             summary(vec![trial("half the counts", "cannot be judged"), trial("x", "differ")], "differ");
         assert!(
-            !tips.holds && tips.text.contains("with half the counts it is “cannot be judged”"),
+            !tips.holds
+                && tips.text
+                    == "Does not hold throughout: with half the counts it would be “cannot be judged”.",
             "{}",
             tips.text
         );

@@ -15,6 +15,7 @@ mod questions;
 mod ratio;
 mod regions;
 mod settings;
+mod together;
 pub mod verdict;
 mod words;
 
@@ -22,10 +23,12 @@ pub use answer::{
     Answer, AskedRegion, Cell, Figure, Input, Method, Number, Raster, Rasters, Row, Shown, Stability, Table,
     Trial,
 };
+pub use apart::verdict_of as verdict_of_apart;
 pub use evidence::{Change, Subject, WHOLE_FIELD};
 pub use plot::{Bar, Dot, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
-pub use questions::{Part, Question, questions};
+pub use questions::{Form, Part, Question, Typed, questions};
 pub use settings::{Background, Line, MapBackground, Settings};
+pub use together::{Cloud, cloud_of, joint_of};
 
 use crate::notice::Fault;
 use crate::stack::MapId;
@@ -35,7 +38,7 @@ use driver::Question as _;
 pub type Progress<'a> = &'a mut dyn FnMut(f64, &str);
 
 /// Keys of the questions that can be asked, in the order in which they are offered.
-pub const KEYS: [&str; 4] = ["faint", "apart", "ratio", "regions"];
+pub const KEYS: [&str; 5] = ["faint", "together", "apart", "ratio", "regions"];
 
 /// Which maps a question needs, so that only these are copied for its computation.
 ///
@@ -50,6 +53,7 @@ pub fn maps_needed(
     let settings = Settings::read(question, settings.clone())?;
     let mut names = match question {
         "faint" => faint::Faint::maps(&settings, subject)?,
+        "together" => together::Together::maps(&settings, subject)?,
         "apart" => apart::Apart::maps(&settings, subject)?,
         "regions" => regions::Regions::maps(&settings, subject)?,
         _ => ratio::Ratio::maps(&settings, subject)?,
@@ -79,6 +83,7 @@ pub fn ask(
     let settings = Settings::read(question, settings)?;
     match question {
         "faint" => driver::ask::<faint::Faint>(subject, &settings, progress),
+        "together" => driver::ask::<together::Together>(subject, &settings, progress),
         "apart" => driver::ask::<apart::Apart>(subject, &settings, progress),
         "regions" => driver::ask::<regions::Regions>(subject, &settings, progress),
         _ => driver::ask::<ratio::Ratio>(subject, &settings, progress),

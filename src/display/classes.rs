@@ -28,10 +28,13 @@ pub fn picture_of_classes(
     }
     let occurs = occurring(raster);
     // What was asked for first, then what else is seen, then what is not known.
-    let key = [2usize, 4, 3, 1, 5, 0]
+    let key = [2u8, 4, 3, 1, 5, 0]
         .into_iter()
-        .filter(|&class| occurs[class])
-        .map(|class| KeyEntry::Class { label: labels[class].clone(), colour: CLASS_COLOURS[class] })
+        .filter(|&class| occurs[usize::from(class)])
+        .map(|number| {
+            let class = usize::from(number);
+            KeyEntry::Class { number, label: labels[class].clone(), colour: CLASS_COLOURS[class] }
+        })
         .collect();
     Ok(Picture { width: window.out_width, height: window.out_height(), rgba, key })
 }
@@ -45,15 +48,15 @@ mod tests {
         let raster = Grid::from_vec(2, 1, vec![2, 4]).unwrap();
         let labels = ["0", "1", "2", "3", "4", "5"].map(str::to_owned);
         let picture = picture_of_classes(&raster, &labels, &Window::whole(2, 1)).unwrap();
-        let named: Vec<&str> = picture
+        let named: Vec<(u8, &str)> = picture
             .key
             .iter()
             .map(|entry| match entry {
-                KeyEntry::Class { label, .. } => label.as_str(),
-                _ => "?",
+                KeyEntry::Class { number, label, .. } => (*number, label.as_str()),
+                _ => (0, "?"),
             })
             .collect();
-        assert_eq!(named, ["2", "4"]);
+        assert_eq!(named, [(2, "2"), (4, "4")]);
         assert_eq!(&picture.rgba[..3], &CLASS_COLOURS[2].ground.0);
     }
 }

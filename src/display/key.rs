@@ -36,6 +36,8 @@ pub enum KeyEntry {
     },
     /// A class of pixels.
     Class {
+        /// What the raster holds where it is.
+        number: u8,
         /// What it means.
         label: String,
         /// How it is drawn.

@@ -14,7 +14,7 @@ pub const BINS: [u32; 5] = [1, 2, 4, 8, 16];
 
 /// What is known of the background of several pixels together.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Together {
+pub struct BlockLevel {
     /// Its mean.
     pub background: f64,
     /// A sum of this or more is above background.
@@ -53,14 +53,14 @@ pub(super) fn spread(level: &Level, pixels: f64, own: Option<f64>, rules: &Rules
 }
 
 /// The level of `pixels` pixels together.
-pub fn together(level: &Level, noise: Noise, pixels: u64, rules: &Rules) -> Together {
+pub fn block_level(level: &Level, noise: Noise, pixels: u64, rules: &Rules) -> BlockLevel {
     let n = pixels as f64;
     let background = n * level.background;
     if noise == Noise::Empirical {
         let sd = spread(level, n, None, rules);
         let critical = background + normal_tail_inverse(rules.alpha) * sd;
         let limit = critical - background + normal_tail_inverse(rules.beta) * (n * level.variance).sqrt();
-        return Together {
+        return BlockLevel {
             background,
             critical,
             detection_limit: limit,
@@ -73,7 +73,7 @@ pub fn together(level: &Level, noise: Noise, pixels: u64, rules: &Rules) -> Toge
         let tau = m as f64 / n;
         let critical =
             (1u32..).map(f64::from).find(|&count| on_off(count, 0.0, tau) <= rules.alpha).unwrap_or(1.0);
-        return Together {
+        return BlockLevel {
             background,
             critical,
             detection_limit: detection_limit(critical as u64, 0.0, rules.beta),
@@ -83,7 +83,7 @@ pub fn together(level: &Level, noise: Noise, pixels: u64, rules: &Rules) -> Toge
     }
     let relative_variance = beyond_counting(level, n, rules);
     let critical = critical_count(background, relative_variance, rules.alpha);
-    Together {
+    BlockLevel {
         background,
         critical: critical as f64,
         detection_limit: detection_limit(critical, background, rules.beta),
@@ -119,7 +119,7 @@ impl Share {
 }
 
 /// Blocks of 1, 2, 4, 8 and 16 pixels a side, laid from the map's corner. Single pixels are judged by the map's own level
-/// (a threshold by hand included), larger blocks by [`together`].
+/// (a threshold by hand included), larger blocks by [`block_level`].
 ///
 /// # Errors
 /// No memory.
@@ -128,7 +128,7 @@ pub fn shares(signal: &Signal, level: &Level, rules: &Rules) -> Result<Vec<Share
     let mut out = Vec::new();
     for bin in BINS {
         let area = u64::from(bin) * u64::from(bin);
-        let of_block = together(level, signal.kind.noise(), area, rules);
+        let of_block = block_level(level, signal.kind.noise(), area, rules);
         let (critical, limit, expected) = if bin == 1 {
             let expected = match signal.kind.noise() {
                 Noise::Counting if level.background > 0.0 => {
@@ -212,7 +212,7 @@ mod tests {
     #[test]
     fn a_background_without_a_count_is_known_only_as_far_as_it_was_looked_at() {
         let level = Level { pixels: Some(1000), source: LevelSource::QuietPart, ..stated(0.0) };
-        let of = |pixels| together(&level, Noise::Counting, pixels, &Rules::default());
+        let of = |pixels| block_level(&level, Noise::Counting, pixels, &Rules::default());
         assert_eq!(of(1).critical, 1.0);
         // (256 / 1256)^n <= 0.001 from n = 5 on.
         assert_eq!(of(256).critical, 5.0);
@@ -223,7 +223,7 @@ mod tests {
     fn an_uneven_background_asks_for_more_in_large_blocks() {
         let even = Level { pixels: Some(5000), ..stated(4.0) };
         let uneven = Level { dispersion: 1.3, ..even };
-        let of = |level: &Level| together(level, Noise::Counting, 256, &Rules::default()).critical;
+        let of = |level: &Level| block_level(level, Noise::Counting, 256, &Rules::default()).critical;
         // 0.26 / 4 of relative variance: a quarter of the background, one standard deviation.
         assert!(of(&even) < 1300.0 && of(&uneven) > 1900.0, "{} {}", of(&even), of(&uneven));
     }

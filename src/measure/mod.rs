@@ -20,13 +20,14 @@ mod presence;
 mod ratio;
 mod squares;
 mod threshold;
+pub mod together;
 mod two;
 mod upper;
 
 pub use accompany::{Accompaniment, accompaniment};
 pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};
 pub use beyond::{Under, deficit_p, excess_p};
-pub use blocks::{BINS, Share, Together, readable, shares, together};
+pub use blocks::{BINS, BlockLevel, Share, block_level, readable, shares};
 pub use classes::{Classes, Counts, classes};
 pub use connected::connected;
 pub use excess::{Excess, FALSE_SHARE, excess};

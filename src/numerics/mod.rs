@@ -6,6 +6,7 @@ pub mod counting;
 pub mod currie;
 pub mod discovery;
 pub mod empty;
+pub mod fft;
 pub mod figure;
 pub mod math;
 pub mod on_off;

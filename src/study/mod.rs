@@ -136,7 +136,7 @@ impl Study {
 
     /// The questions that can be asked.
     pub fn questions(&self) -> Vec<Question> {
-        ask::questions(&self.stack)
+        ask::questions(&self.stack, self.regions.len())
     }
 
     /// What questions are about.

@@ -91,6 +91,9 @@ enum KeyRecord {
         /// What the pattern draws on the full colour.
         mark: Option<String>,
         pattern: &'static str,
+        /// What the raster holds where this class is.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        number: Option<u8>,
     },
     Bar {
         kind: &'static str,
@@ -108,20 +111,22 @@ fn key_record(entry: &KeyEntry) -> KeyRecord {
         half: Some(half.hex()),
         mark: None,
         pattern: "plain",
+        number: None,
     };
-    let flat = |kind, label: &str, colour: &ClassColour| KeyRecord::Swatch {
+    let flat = |kind, label: &str, colour: &ClassColour, number| KeyRecord::Swatch {
         kind,
         label: label.into(),
         full: colour.ground.hex(),
         half: None,
         mark: Some(colour.mark.hex()),
         pattern: colour.pattern.word(),
+        number,
     };
     match entry {
         KeyEntry::Light { label, full, half } => swatch("light", label, *full, *half),
         KeyEntry::Both { label, full, half } => swatch("both", label, *full, *half),
-        KeyEntry::Class { label, colour } => flat("class", label, colour),
-        KeyEntry::Fill { label, colour } => flat("fill", label, colour),
+        KeyEntry::Class { number, label, colour } => flat("class", label, colour, Some(*number)),
+        KeyEntry::Fill { label, colour } => flat("fill", label, colour, None),
         KeyEntry::Bar { label, colours, ticks } => KeyRecord::Bar {
             kind: "bar",
             label: label.clone(),

@@ -15,6 +15,7 @@ async function page({ maps = ["Ti K", "Fe K", "Pb L", "Hg L", "Zn K"] } = {}) {
     questions: () => questions(),
     lights: ([ids]) => ids.map((id, at) => light(id, `colour ${at}`)),
     scan: () => scan(),
+    regions: () => [],
   };
   const client = {
     call: async (action, args = []) => replies[action](args),

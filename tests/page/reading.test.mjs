@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { AT_A_GLANCE, foldedValues, regionValues } from "../../www/app/reading.js";
+import { AT_A_GLANCE, foldedValues, placeText, regionValues } from "../../www/app/reading.js";
 import { isMarked } from "../../www/app/pattern.js";
 import { createLink } from "../../www/app/link.js";
 import { pan } from "../../www/app/camera.js";
@@ -45,4 +45,11 @@ test("views of one plane share a camera once it was moved; what is fitted follow
   assert.equal(link.camera({ ...maps, plane: "photo" }, wide).fitted, true, "a photo stays where it is");
   link.refit("maps");
   assert.equal(link.camera(maps, narrow).scale, 2);
+});
+
+test("the place is told with the regions that it lies in", () => {
+  assert.equal(placeText({ text: "x 3 mm, y 4 mm" }), "x 3 mm, y 4 mm");
+  const regions = [{ text: "in Bay (900 pixels)", values: [] }, { text: "in Sea (9 000 pixels)", values: [] }];
+  assert.equal(placeText({ text: "x 3 mm, y 4 mm", regions, more_regions: "" }), "x 3 mm, y 4 mm · in Bay (900 pixels) · in Sea (9 000 pixels)");
+  assert.equal(placeText({ text: "x 3", regions: [], more_regions: "and in one more region" }), "x 3 · and in one more region");
 });

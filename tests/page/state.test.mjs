@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { LIGHTS, START, answerOf, mapsInView, questionOf, readyToAsk, reduce, slotOf, targetOf } from "../../www/app/state.js";
+import { questionOf, readyToAsk } from "../../www/app/asking.js";
+import { LIGHTS, START, answerOf, mapsInView, reduce, slotOf, targetOf } from "../../www/app/state.js";
 import { answer, grid, light, map, opened, photo, questions } from "./support/shapes.mjs";
 
 /** The state after these changes. */
@@ -89,7 +90,8 @@ test("a question is ready once every map is chosen; other settings may be left t
   assert.deepEqual(readyToAsk(both), { question: "ratio", settings: { a: "m1", b: "m2" } });
   const apart = reduce(both, { type: "question", key: "apart" });
   assert.deepEqual(readyToAsk(apart), { question: "apart", settings: { a: "m1", b: "m2" } }, "what was chosen for one question holds for the next");
-  assert.deepEqual(readyToAsk(reduce(apart, chosen("region", "g1")))?.settings, { a: "m1", b: "m2", region: "g1" });
+  const regions = [{ id: "g1", name: "Hills" }];
+  assert.deepEqual(readyToAsk({ ...reduce(apart, chosen("region", "g1")), regions })?.settings, { a: "m1", b: "m2", region: "g1" });
 });
 
 test("a question that the maps do not permit is not asked", () => {

@@ -17,7 +17,7 @@ import numpy as np
 
 from parts import (
     accompany, areas, background, colour, compare, condition, containers, demo, document, files, formats, hand,
-    presence, published, questions, tables, text_files)
+    presence, published, questions, tables, text_files, together)
 
 HERE = Path(__file__).resolve().parent
 FORMATS = HERE.parent.parent / "docs" / "FORMATS.md"
@@ -49,6 +49,7 @@ def make(folder):
     presence.write(folder)
     accompany.write(folder / "accompany.json")
     compare.write(folder)
+    (folder / "together.json").write_text(document.dump(together.all_sections()) + "\n", encoding="utf-8")
     text_files.write(TEXT_FILES if folder == HERE else folder / "text")
     (folder / "files" / "manifest.json").write_text(document.dump(manifest) + "\n", encoding="utf-8")
     (folder / "values.json").write_text(document.dump(values) + "\n", encoding="utf-8")
@@ -120,7 +121,7 @@ def check(folder):
     make(folder)
     report = Report()
 
-    for name, computed, expected, tolerance in (*published.comparisons(), *colour.comparisons()):
+    for name, computed, expected, tolerance in (*published.comparisons(), *colour.comparisons(), *together.comparisons()):
         agree = abs(computed - expected) <= tolerance
         report.line(f"published: {name}", None if agree else f"{computed!r} instead of {expected!r}")
 
@@ -143,6 +144,7 @@ def check(folder):
 
     fresh, committed = load(folder / "values.json"), load(HERE / "values.json")
     compare_values(fresh, committed, report)
+    compare_values(load(folder / "together.json"), load(HERE / "together.json"), report)
     compare_values(load(folder / "condition" / "values.json"), load(HERE / "condition" / "values.json"), report)
     compare_values(load(folder / "presence.json"), load(HERE / "presence.json"), report)
 

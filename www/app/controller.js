@@ -1,8 +1,11 @@
 // Joins state, core and components: actions of the user become calls, results become changes of state.
 
 import { CANCELLED, asProblem, problem } from "./protocol.js";
-import { LIGHTS, START, readyToAsk, reduce, slotOf } from "./state.js";
+import { AnswerControl, isAnswerAction } from "./answer-control.js";
+import { readyToAsk } from "./asking.js";
+import { LIGHTS, START, reduce, slotOf } from "./state.js";
 import { newestOnly } from "./newest.js";
+import { RegionControl, isRegionAction } from "./region-control.js";
 import { SheetControl } from "./sheet-control.js";
 import { lineOf, stepOf } from "./typed.js";
 
@@ -13,15 +16,17 @@ import { lineOf, stepOf } from "./typed.js";
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./state.js").Change} Change */
 /** @typedef {import("./sheet-control.js").SheetAction} SheetAction */
+/** @typedef {import("./answer-control.js").AnswerAction} AnswerAction */
+/** @typedef {import("./region-control.js").RegionAction} RegionAction */
 /** @typedef {import("./types.js").Input} Input */
 /** @typedef {import("./types.js").Light} Light */
 
 /** What the user did.
- * @typedef {SheetAction | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
+ * @typedef {SheetAction | AnswerAction | RegionAction | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
  *   | {type: "dismiss", keys: string[]} | {type: "dismiss_all"}
  *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
- *   | {type: "choose_question", key: string} | {type: "choose_setting", name: string, value: string}
+ *   | {type: "choose_question", key: string} | {type: "choose_setting", name: string, of?: string, value: import("./asking.js").Value}
  *   | {type: "choose_layout", layout: import("./subjects.js").Layout} | {type: "activate_view", view: number}
  *   | {type: "set_limits", id: string, limits: import("./axis.js").Limits|null}
  *   | {type: "choose_scale", scale: import("./types.js").ToneScale} | {type: "choose_colours", colours: string}
@@ -46,6 +51,8 @@ export class Controller {
   #asked = "";
   #refresh;
   #sheet;
+  #answers;
+  #regions;
   #changing_lights = Promise.resolve();
 
   /** @param {CoreClient} client @param {Limner} limner @param {(state: State) => void} draw */
@@ -62,11 +69,23 @@ export class Controller {
       },
       (thrown) => this.#tell(thrown),
     );
-    this.#sheet = new SheetControl(limner, {
+    const desk = {
       state: () => this.#state,
-      change: (change) => this.#change(change),
-      tell: (thrown) => this.#tell(thrown),
-      add: (files) => this.send({ type: "add_files", files }),
+      change: (/** @type {Change} */ change) => this.#change(change),
+      tell: (/** @type {unknown} */ thrown) => this.#tell(thrown),
+      add: (/** @type {Input[]} */ files) => this.send({ type: "add_files", files }),
+      ask: () => void this.#ask(),
+    };
+    this.#sheet = new SheetControl(limner, desk);
+    this.#answers = new AnswerControl(limner, desk);
+    this.#regions = new RegionControl(limner, {
+      ...desk,
+      // At once, also while files are read.
+      regions: () => client.call("regions"),
+      restated: (regions) => {
+        // What the last question was about may be another region by now, or have another name.
+        if (regions.some(({ id, name }) => [id, name].some((one) => this.#asked.includes(JSON.stringify(one))))) this.#ask_anew();
+      },
     });
   }
 
@@ -76,8 +95,10 @@ export class Controller {
 
   /** @param {Change} change */
   #change(change) {
-    this.#state = reduce(this.#state, change);
+    const before = this.#state;
+    this.#state = reduce(before, change);
     this.#draw(this.#state);
+    this.#answers.changed(before);
   }
 
   /** A failure that belongs to no place on the page. @param {unknown} thrown */
@@ -91,6 +112,7 @@ export class Controller {
   ready() {
     this.#change({ type: "ready" });
     this.#refresh.ask(null);
+    this.#regions.refresh();
     this.#client.call("scan").then((scan) => this.#change({ type: "scan", scan }), (thrown) => this.#tell(thrown));
   }
 
@@ -109,6 +131,7 @@ export class Controller {
     if (event.type !== "input_lost") return;
     this.#asked = "";
     this.#refresh.ask(null);
+    this.#regions.refresh();
   }
 
   /** @param {LimnerEvent} event */
@@ -120,6 +143,7 @@ export class Controller {
       case "read":
         if (event.opened.notices.length > 0) this.#change({ type: "notices", notices: event.opened.notices, source: "opening" });
         if (event.opened.asks.length > 0) this.#change({ type: "asks", asks: event.opened.asks });
+        this.#regions.refresh();
         return this.#refresh.ask(null);
       case "reading_over":
         this.#stop_reading = () => {};
@@ -130,11 +154,20 @@ export class Controller {
       case "maps_changed":
       case "grid_changed":
         this.#refresh.ask(null);
+        this.#regions.refresh();
         this.#sheet.inspect_soon();
         if (event.type === "maps_changed") this.#changing_lights = this.#changing_lights.then(() => this.#renew_lights()).catch((thrown) => this.#tell(thrown));
         // What is answered depends on kinds and on the step, so the last question is asked again, unless it was taken back.
-        if (this.#asked !== "" || (this.#state.ask_trouble !== null && this.#state.ask_trouble.code !== CANCELLED.code)) void this.#ask({ again: true, turn: false });
+        return this.#ask_anew();
+      case "regions_changed":
+        // Sentences offer regions, and name them.
+        this.#refresh.ask(null);
+        return this.#regions.refresh(true);
     }
+  }
+
+  #ask_anew() {
+    if (this.#asked !== "" || (this.#state.ask_trouble !== null && this.#state.ask_trouble.code !== CANCELLED.code)) void this.#ask({ again: true, turn: false });
   }
 
   /** @type {Send} */
@@ -164,7 +197,8 @@ export class Controller {
       case "activate_view":
         return action.view === this.#state.active ? undefined : this.#change({ type: "activate", view: action.view });
       case "set_limits":
-        return this.#change({ type: "limits", id: action.id, limits: action.limits });
+        this.#change({ type: "limits", id: action.id, limits: action.limits });
+        return this.#regions.limits_moved(action.id, action.limits);
       case "choose_scale":
         return this.#change({ type: "scale", scale: action.scale });
       case "choose_colours":
@@ -179,7 +213,7 @@ export class Controller {
         this.#change({ type: "question", key: action.key });
         return void this.#ask();
       case "choose_setting":
-        this.#change({ type: "setting", name: action.name, value: action.value });
+        this.#change({ type: "setting", name: action.name, of: action.of, value: action.value });
         return void this.#ask();
       case "cancel_ask":
         return this.#asking?.abort();
@@ -196,7 +230,8 @@ export class Controller {
         this.#limner.set_map(action.id, lineOf(action.text)).catch((thrown) => this.#tell(thrown));
         return;
       default:
-        return this.#sheet.send(action);
+        if (isAnswerAction(action)) return this.#answers.send(action);
+        return isRegionAction(action) ? this.#regions.send(action) : this.#sheet.send(action);
     }
   };
 
@@ -243,11 +278,11 @@ export class Controller {
       if (current() && this.#state.asking === null) this.#change({ type: "asking", progress: { fraction: 0, text: "" } });
     }, SHOW_PROGRESS_AFTER_MS);
     try {
-      const { answer } = await this.#client.ask(ready.question, ready.settings, {
+      const { answer, rasters } = await this.#client.ask(ready.question, ready.settings, {
         signal: mine.signal,
         on_progress: (progress) => current() && this.#change({ type: "asking", progress }),
       });
-      if (current()) this.#change({ type: "answered", answer, turn });
+      if (current()) this.#change({ type: "answered", answer, rasters, turn });
     } catch (thrown) {
       if (!current()) return;
       this.#asked = "";

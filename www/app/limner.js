@@ -164,13 +164,19 @@ export class Limner {
     return this.#client.call("colours", [], options);
   }
 
-  /** A file to keep. "picture": a PNG with key, scale bar and caption, `settings` being those of a picture. "mask":
-   * the pixels of a region as a PNG of the size of the grid, white inside.
-   * @param {"picture"|"mask"} what @param {import("./types.js").PictureFile|{region: string}} settings @param {CallOptions} [options] @returns {Promise<Blob>} */
+  /** A file to keep. "picture": a PNG with key, scale bar and caption, `settings` being those of a picture. "mask": the pixels of a region
+   * as a PNG of the size of the grid, white inside. "table" and "profile": the table of an answer and the values along its line
+   * as CSV. @param {"picture"|"mask"|"table"|"profile"} what @param {import("./types.js").PictureFile|{region: string}|{answer: string}} settings @param {CallOptions} [options] @returns {Promise<Blob>} */
   async export(what, settings, options) {
     await this.#opening;
     const { bytes, type } = await this.#client.call("export", [what, settings], options, EXPORT_SILENCE_MS);
     return new Blob([bytes], { type });
+  }
+
+  /** How many pixels of a region lie in each bin of an answer's joint plot.
+   * @param {string} answer @param {string} region id or name @param {CallOptions} [options] @returns {Promise<Raster>} */
+  async joint(answer, region, options) {
+    return this.#as_soon_as_possible("joint", [answer, region], options);
   }
 
   /** @param {string} id @param {Record<string, unknown>} settings @param {CallOptions} [options] @returns {Promise<MapSummary>} */

@@ -1,6 +1,7 @@
 // Which values of a read-out stand on the page and which are folded away. Pure.
 
 /** @typedef {import("./types.js").ReadValue} ReadValue */
+/** @typedef {import("./types.js").ReadOut} ReadOut */
 
 /** This many values are still found at a glance. */
 export const AT_A_GLANCE = 12;
@@ -25,4 +26,11 @@ export function foldedValues(values, in_view, all) {
   const rest = values.filter(({ map }) => !place.has(map));
   const shown = all ? [...first, ...rest] : first.length > 0 ? first : rest.slice(0, AT_A_GLANCE);
   return { shown, folded: values.length - shown.length };
+}
+
+/** Where it is, and in which of the named regions, as one line.
+ * @param {Pick<ReadOut, "text"|"regions"|"more_regions">} read_out
+ * @returns {string} */
+export function placeText({ text, regions = [], more_regions = "" }) {
+  return [text, ...regions.map((region) => region.text), more_regions].filter((part) => part !== "").join(" · ");
 }

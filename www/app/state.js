@@ -1,5 +1,8 @@
 // The state of the page and how it changes. Pure: no page, no worker, no clock.
 
+import { ANSWER_START, answerChanged, isOfAnswers, plotted } from "./answer-state.js";
+import { keptAs, keptChoices } from "./asking.js";
+import { REGIONS_START, isOfRegions, regionsChanged } from "./region-state.js";
 import { SHEET_START, sheetChanged, withMaps } from "./sheet-state.js";
 import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
 
@@ -19,6 +22,10 @@ import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
 /** @typedef {import("./subjects.js").Layout} Layout */
 /** @typedef {import("./sheet-state.js").SheetState} SheetState */
 /** @typedef {import("./sheet-state.js").SheetChange} SheetChange */
+/** @typedef {import("./answer-state.js").AnswerState} AnswerState */
+/** @typedef {import("./answer-state.js").AnswerChange} AnswerChange */
+/** @typedef {import("./region-state.js").RegionState} RegionState */
+/** @typedef {import("./region-state.js").RegionChange} RegionChange */
 
 /** @typedef {{done: number, total: number, name: string}} Reading */
 
@@ -31,19 +38,19 @@ import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
  *   mode: Mode, map: string|null, lights: (Light|null)[], photo: string|null, shown: {answer: string, show: string}|null,
  *   layout: Layout, active: number, views: Subject[],
  *   limits: Record<string, Limits>, scale: ToneScale, colours: string,
- *   question: string|null, settings: Record<string, string>,
+ *   question: string|null, settings: import("./asking.js").Chosen,
  *   asking: Progress|null, answer: Answer|null, ask_trouble: Problem|null, step_trouble: Problem|null,
- * } & SheetState} State */
+ * } & SheetState & RegionState & AnswerState} State */
 
-/** @typedef {SheetChange | {type: "ready"} | {type: "broken", problem: Problem}
+/** @typedef {SheetChange | RegionChange | AnswerChange | {type: "ready"} | {type: "broken", problem: Problem}
  *   | {type: "reading", reading: Reading|null}
  *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[]}
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
  *   | {type: "lights", lights: (Light|null)[]} | {type: "light_defaults", defaults: Light[]} | {type: "light_colour", id: string, colour: string}
  *   | {type: "limits", id: string, limits: Limits|null} | {type: "scale", scale: ToneScale} | {type: "colours", colours: string}
  *   | {type: "layout", layout: Layout} | {type: "activate", view: number} | {type: "hint", text: string}
- *   | {type: "question", key: string} | {type: "setting", name: string, value: string}
- *   | {type: "asking", progress: Progress} | {type: "answered", answer: Answer, turn: boolean} | {type: "ask_failed", problem: Problem|null}
+ *   | {type: "question", key: string} | {type: "setting", name: string, of?: string, value: import("./asking.js").Value}
+ *   | {type: "asking", progress: Progress} | {type: "answered", answer: Answer, rasters?: Record<string, import("./types.js").Raster>, turn: boolean} | {type: "ask_failed", problem: Problem|null}
  *   | {type: "step_failed", problem: Problem|null}} Change */
 
 /** More lights than this mix to colours that nobody can read back. */
@@ -52,6 +59,8 @@ export const LIGHTS = 4;
 /** @type {State} */
 export const START = Object.freeze({
   ...SHEET_START,
+  ...ANSWER_START,
+  ...REGIONS_START,
   phase: "starting", trouble: null,
   maps: [], photos: [], grid: null, questions: [],
   reading: null, hint: "",
@@ -114,17 +123,18 @@ function changed(state, change) {
     case "question":
       return { ...state, question: change.key, hint: "" };
     case "setting":
-      return { ...state, settings: { ...state.settings, [change.name]: change.value }, hint: "" };
+      return { ...state, settings: { ...state.settings, [keptAs(state.question, change.name, change.of)]: change.value }, hint: "" };
     case "asking":
-      return { ...state, asking: change.progress, ask_trouble: null };
+      return { ...state, asking: change.progress, ask_trouble: null, brush: null };
     case "answered":
       return withAnswer(state, change);
     case "ask_failed":
-      return { ...state, asking: null, answer: null, shown: null, ask_trouble: change.problem };
+      return { ...state, asking: null, answer: null, shown: null, brush: null, ask_trouble: change.problem };
     case "step_failed":
       return { ...state, step_trouble: change.problem };
     default:
-      return sheetChanged(state, change);
+      if (isOfAnswers(change)) return answerChanged(state, change);
+      return isOfRegions(change) ? regionsChanged(state, change) : sheetChanged(state, change);
   }
 }
 
@@ -186,7 +196,7 @@ function withStack(state, { maps, photos, grid, questions }) {
   else if (mode === "photo" && state.maps.length === 0) mode = "map";
   else if (mode === "answer" && state.answer !== null && answer === null) mode = "map";
   const lights = state.lights.map((light) => (light !== null && there(light.map) ? light : null));
-  const settings = Object.fromEntries(Object.entries(state.settings).filter(([name, value]) => settingKind(questions, name) !== "map" || there(value)));
+  const settings = keptChoices(questions, state.settings, there);
   const shown = answer === null ? null : state.shown;
   const limits = Object.fromEntries(Object.entries(state.limits).filter(([id]) => there(id)));
   const views = state.views.map((view) => ({
@@ -198,42 +208,14 @@ function withStack(state, { maps, photos, grid, questions }) {
   return filled({ ...state, ...withMaps(state, maps), maps, photos, grid, questions, map, photo, question, mode, lights, settings, answer, shown, limits, views, step_trouble: null });
 }
 
-/** @param {Question[]} questions @param {string} name */
-function settingKind(questions, name) {
-  return questions.flatMap((question) => question.parts).find((part) => part.setting === name)?.kind;
-}
-
 /** An answer with a picture shows it, because "where" is answered by a place; `turn` is false where nobody asked just now, and the
  * view stays as it is. @param {State} state @param {Extract<Change, {type: "answered"}>} change
  * @returns {State} */
-function withAnswer(state, { answer, turn }) {
+function withAnswer(state, { answer, rasters = {}, turn }) {
   const show = answer.shows.find((one) => one.show === state.shown?.show) ?? answer.shows[0];
-  const next = { ...state, asking: null, answer, ask_trouble: null };
+  const next = { ...state, asking: null, answer, rasters: plotted(answer, rasters), ask_trouble: null, brush: state.brush?.answer === answer.id ? state.brush : null };
   if (show) return { ...next, mode: turn && !shows(state, "answer") ? "answer" : state.mode, shown: { answer: answer.id, show: show.show } };
   return { ...next, shown: null, mode: state.mode === "answer" ? "map" : state.mode };
-}
-
-/** @param {State} state
- * @returns {Question|null} */
-export function questionOf(state) {
-  return state.questions.find(({ key }) => key === state.question) ?? null;
-}
-
-/** What to ask the core, once every map of the sentence is chosen; null before. What is not chosen is left to the core's defaults.
- * @param {State} state
- * @returns {{question: string, settings: Record<string, string>}|null} */
-export function readyToAsk(state) {
-  const question = questionOf(state);
-  if (question === null || !question.ready) return null;
-  /** @type {Record<string, string>} */
-  const settings = {};
-  for (const part of question.parts) {
-    if (part.setting === undefined) continue;
-    const value = state.settings[part.setting];
-    if (value !== undefined) settings[part.setting] = value;
-    else if (part.kind === "map") return null;
-  }
-  return { question: question.key, settings };
 }
 
 /** Which maps a view shows at present.

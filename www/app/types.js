@@ -41,8 +41,8 @@
  *   | {answer: string, show: string, view?: ViewWindow}
  *   | {photo: string, view?: ViewWindow}} PictureSettings */
 
-/** `full` is the ground of a pattern and `mark` what it draws.
- * @typedef {{kind: "light"|"both"|"class"|"fill", label: string, full: string, half: string|null, pattern: string, mark?: string}} KeySwatch */
+/** `full` is the ground of a pattern and `mark` what it draws; `number` is what the raster holds where a class is.
+ * @typedef {{kind: "light"|"both"|"class"|"fill", label: string, full: string, half: string|null, pattern: string, mark?: string, number?: number}} KeySwatch */
 /** @typedef {{kind: "bar", label: string, colours: string[], ticks: {at: number, text: string}[]}} KeyBar */
 /** @typedef {KeySwatch|KeyBar} KeyEntry */
 
@@ -85,18 +85,42 @@
 
 /** @typedef {{settings: PictureSettings, width_px?: number, width_mm?: number, dpi?: number, title?: string}} PictureFile */
 
-/** One part of a question's sentence: plain words, or a setting that the user chooses.
- * @typedef {{text: string, setting?: undefined, kind?: undefined, choices?: undefined}
- *   | {text: string, setting: string, kind: string, choices?: {value: string, text: string}[]}} QuestionPart */
+/** One part of a question's sentence: plain words, or a setting that the user chooses. `text` stands there before anything is chosen;
+ * `needed`: nothing is asked before it is chosen (a map always is). `of`: the setting is said of the map that this other setting names.
+ * `per`: how much of the setting one of the unit is, as it is typed (a per cent is 0.01).
+ * @typedef {{text: string, setting?: undefined, kind?: undefined, choices?: undefined}} WordsPart
+ * @typedef {{text: string, setting: string, kind: string, choices?: {value: string, text: string}[], needed?: boolean, of?: string|null,
+ *   unit?: string, low?: number, high?: number, step?: number, start?: number|null, per?: number, label?: string}} SettingPart
+ * @typedef {WordsPart|SettingPart} QuestionPart */
 
-/** @typedef {{key: string, label: string, parts: QuestionPart[], ready: boolean, reason: string}} Question */
+/** The same question asked of more, in another sentence.
+ * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], rest?: QuestionPart[]}} QuestionForm */
+/** `more`: the settings behind the sentence, as a second one, and `rest`: those that are seldom touched. `back`: what leads from another form to this one.
+ * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], rest?: QuestionPart[], forms?: QuestionForm[], back?: string, ready: boolean, reason: string}} Question */
 
 /** @typedef {{label: string, value: string, detail: string}} Figure */
 /** @typedef {{text: string, source: string, basis: string}} MethodNote */
 
+/** Numbers as text; a cell without one says why.
+ * @typedef {{columns: string[], rows: {label: string, cells: {value: number|null, text: string}[]}[]}} Table */
+/** Whether the verdict stays when its settings are moved, and what became of it at each move.
+ * @typedef {{holds: boolean, text: string, trials: {change: string, verdict: string}[]}} Stability */
+/** @typedef {{label: string, ticks: {at: number, text: string}[]}} PlotAxis */
+/** Places are shares of the axis, 0 to 1, upward for y.
+ * @typedef {{kind: "bars", key: string, label: string, note: string, rows: {label: string, share: number, text: string, beside: number, beside_text: string}[]}} BarsPlot
+ * @typedef {{kind: "joint", key: string, label: string, note: string, raster: string, x: PlotAxis, y: PlotAxis, lines: {label: string, points: [number, number][]}[],
+ *   marks?: {label: string, at: [number, number]}[]}} JointPlot
+ * @typedef {{kind: "matrix", key: string, label: string, note: string, maps: {id: string, label: string}[],
+ *   cells: {a: number, b: number, shade: number|null, text: string, verdict: string, detail: string}[]}} MatrixPlot
+ * @typedef {{kind: "profile", key: string, label: string, note: string, x: PlotAxis, y: PlotAxis,
+ *   series: {map: string, label: string, points: ([number, number]|null)[], low: (number|null)[], high: (number|null)[]}[]}} ProfilePlot
+ * @typedef {{kind: "dots", key: string, label: string, note: string, x: PlotAxis,
+ *   rows: {label: string, at: number|null, low: number|null, high: number|null, low_all: number|null, high_all: number|null, text: string}[]}} DotsPlot
+ * @typedef {BarsPlot|JointPlot|MatrixPlot|ProfilePlot|DotsPlot} Plot */
+
 /** @typedef {{id: string, program: string, inputs: unknown, question: string, settings: Record<string, unknown>, numbers: Record<string, unknown>,
- *   table: unknown, pixels: number, judged_pixels: number, verdict: string, verdict_text: string, sentence: string, cautions: string[], method: MethodNote[],
- *   figures: Figure[], shows: {show: string, label: string}[]}} Answer */
+ *   table: Table|null, pixels: number, judged_pixels: number, verdict: string, verdict_text: string, sentence: string, cautions: string[], method: MethodNote[],
+ *   figures: Figure[], shows: {show: string, label: string}[], plots?: Plot[], stability?: Stability|null, regions?: {id: string, name: string}[]}} Answer */
 
 /** @typedef {Uint8Array|Int8Array|Uint16Array|Int16Array|Uint32Array|Int32Array|Float32Array|Float64Array} Samples */
 /** @typedef {{width: number, height: number, data: Samples}} Raster */

@@ -130,6 +130,18 @@ impl Question for Faint {
     }
 }
 
+/// The verdict of the first map of an evidence, with the limit in it, and why where it cannot be judged: for questions that
+/// tell it of many.
+pub(super) fn state(evidence: &Evidence) -> Result<(&'static str, Option<f64>, String), Fault> {
+    Ok(match Faint::judge(evidence, &mut |_, _| {})? {
+        Found::Abstained(reason) => (CANNOT_HERE, None, reason),
+        Found::Judged(judged) => {
+            let below = (judged.verdict == NOT_DETECTED).then(|| judged.below());
+            (judged.verdict, below, judged.reason)
+        }
+    })
+}
+
 fn standing(side: &Side, level: &Level, presence: &Presence, rules: &Rules, found: &Discoveries) -> Standing {
     let from = found.from.map_or(f64::INFINITY, |from| from.max(level.critical));
     let values = (0..side.signal.values.data().len()).filter_map(|i| side.signal.valid(i));

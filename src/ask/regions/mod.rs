@@ -63,7 +63,7 @@ impl Question for Regions {
     }
 
     /// A single map without a background does not keep the others from being tried.
-    fn is_tried(evidence: &Evidence) -> bool {
+    fn has_trials(evidence: &Evidence) -> bool {
         evidence.regions.len() > 1 && evidence.sides.iter().any(|side| side.noise() != Noise::Unknown)
     }
 }

@@ -42,7 +42,7 @@ impl Key<'_> {
                 KeyEntry::Light { label, full, half } | KeyEntry::Both { label, full, half } => {
                     cells.push((label, Swatch::Pair(*full, *half)));
                 }
-                KeyEntry::Class { label, colour } | KeyEntry::Fill { label, colour } => {
+                KeyEntry::Class { label, colour, .. } | KeyEntry::Fill { label, colour } => {
                     cells.push((label, Swatch::Class(*colour)));
                 }
                 KeyEntry::Bar { label, colours, ticks } => scale(column, label, colours, ticks, items),

@@ -85,7 +85,10 @@ pub async fn light(stage: &Stage, label: &str, on: bool) -> Result<()> {
 }
 
 /// Chooses a map for a setting: opens its list, types the beginning of the label, takes it.
-async fn choose(stage: &Stage, setting: &str, label: &str) -> Result<()> {
+///
+/// # Errors
+/// It is not offered, or the focus is lost.
+pub async fn choose(stage: &Stage, setting: &str, label: &str) -> Result<()> {
     tab_to(stage, &format!("[data-setting='{setting}']")).await?;
     stage.browser.press(Key::Enter).await?;
     stage.browser.wait("document.activeElement.matches('[role=listbox]')", 5).await.context("the list")?;
@@ -132,6 +135,8 @@ async fn lights(stage: &Stage) -> Result<String> {
 
 async fn list(stage: &Stage) -> Result<String> {
     open_example(stage).await?;
+    tab_to_button(stage, &stage.label_of("apart").await?).await?;
+    stage.browser.press(" ").await?;
     tab_to(stage, "[data-setting='a']").await?;
     stage.browser.press(Key::Down).await?;
     stage.browser.wait("document.activeElement.matches('[role=listbox]')", 5).await?;

@@ -1,6 +1,7 @@
 //! The built page in a real browser, as one file from disk and as a site: `limner-e2e CHROMIUM DRIVER [TEXT]` runs every
 //! check, or those whose name holds the text, and closes with their count. With `LIMNER_SLOW=1` also those that take minutes.
 
+mod answers;
 mod asks;
 mod browser;
 mod files;
@@ -13,6 +14,7 @@ mod page;
 mod pictures;
 mod proxy;
 mod recovery;
+mod regions;
 mod report;
 mod secrecy;
 #[path = "../../../xtask/src/serve.rs"]
@@ -78,8 +80,10 @@ async fn checks(report: &mut Report, stage: &Stage) {
     keyboard::check(report, stage).await;
     work::check(report, stage).await;
     asks::check(report, stage).await;
+    answers::check(report, stage).await;
     linked::check(report, stage).await;
     making::check(report, stage).await;
+    regions::check(report, stage).await;
     speed::check(report, stage).await;
     large::check(report, stage).await;
     pictures::check(report, stage).await;

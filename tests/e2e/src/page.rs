@@ -155,7 +155,7 @@ async fn html_is_text(stage: &Stage) -> Result<String> {
     let text = stage.browser.text().await?;
     ensure!(text.contains(HTML), "the title does not appear as it is; the page reads: {text}");
     // the question's lists hold labels too
-    stage.click("[data-setting='a']").await?;
+    stage.click(".sentence-setting").await?;
     stage.browser.wait("document.querySelector('.listbox') !== null", 5).await?;
     let intruders =
         stage.script("return document.querySelectorAll('#intruder, img').length", json!([])).await?;

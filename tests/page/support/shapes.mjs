@@ -19,3 +19,6 @@ export const answer = (id = "r1", more = {}) => ({ id, program: "limner 0", inpu
   shows: [{ show: "count_ratio", label: "Count ratio" }], ...more });
 
 export const opened = (more = {}) => ({ type: "stack", maps: [map("m1", "Ti K"), map("m2", "Fe K")], photos: [], grid: grid(), questions: questions(), ...more });
+
+export const region = (id, more = {}) => ({ id, name: id, role: "passage", how: "rectangle", text: `text of ${id}`, makers: [], makers_text: "", pixels: 12, area_text: "3 mm²",
+  bounds: { x: 1, y: 2, width: 3, height: 4 }, ...more });

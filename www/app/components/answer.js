@@ -3,6 +3,8 @@
 import { el, reconcile, setAttribute, setText } from "../dom.js";
 import { answerOf } from "../state.js";
 import { unbroken } from "../words.js";
+import { createPlots } from "./plots/plot.js";
+import { createTable } from "./table.js";
 
 /** @typedef {import("../state.js").State} State */
 /** @typedef {import("../types.js").Answer} Answer */
@@ -14,6 +16,11 @@ import { unbroken } from "../words.js";
 export function createAnswer(root, send) {
   const sentence = el("p", { class: "answer-sentence", attrs: { role: "status" } });
   const verdict = el("p", { class: "answer-verdict" });
+  const trials = el("dl", { class: "answer-trials" });
+  const stability_text = el("span");
+  const stability = el("details", { class: "answer-stability" }, [el("summary", {}, [stability_text]), trials]);
+  const plots_root = el("div", { class: "answer-plots" });
+  const table_root = el("div", { class: "answer-table" });
   const figures = el("dl", { class: "answer-figures" });
   const cautions = el("ul", { class: "answer-cautions", attrs: { "aria-label": "Cautions" } });
   const shows = el("div", { class: "answer-shows", attrs: { role: "group", "aria-label": "Show in view" } });
@@ -24,7 +31,21 @@ export function createAnswer(root, send) {
   const fold = el("details", { class: "answer-how" }, [
     el("summary", { text: "How this was computed" }), notes, el("h3", { class: "answer-used-title", text: "Settings" }), used, program,
   ]);
-  root.append(sentence, verdict, figures, cautions, shows_line, fold);
+  root.append(sentence, verdict, stability, plots_root, figures, table_root, cautions, shows_line, fold);
+  const plots = createPlots(plots_root, send);
+  const table = createTable(table_root, (answer) => send({ type: "save_csv", what: "table", answer }));
+
+  /** @param {import("../types.js").Stability|null} now */
+  function showStability(now) {
+    stability.hidden = now === null;
+    if (now === null) return;
+    setText(stability_text, now.text);
+    stability.dataset.holds = String(now.holds);
+    reconcile(trials, now.trials, (_, index) => String(index), () => el("div", {}, [el("dt"), el("dd")]), (row, { change, verdict }) => {
+      setText(/** @type {Node} */ (row.children[0]), change);
+      setText(/** @type {Node} */ (row.children[1]), verdict);
+    });
+  }
 
   return {
     update(state) {
@@ -32,8 +53,12 @@ export function createAnswer(root, send) {
       root.hidden = answer === null;
       const whole = (/** @type {string} */ text) => unbroken(text, state.maps);
       setText(sentence, whole(answer?.sentence ?? ""));
+      root.dataset.question = answer?.question ?? "";
       if (answer === null) return;
       setText(verdict, whole(answer.verdict_text));
+      showStability(answer.stability ?? null);
+      plots.update(state, answer);
+      table.update(answer, whole);
       reconcile(figures, answer.figures, (_, index) => String(index), () => el("div", { class: "answer-figure" }, [el("dt"), el("dd", { class: "answer-value" }), el("dd", { class: "answer-detail" })]),
         (row, figure) => {
           [figure.label, figure.value, figure.detail].forEach((text, index) => setText(/** @type {Node} */ (row.children[index]), whole(text)));
@@ -67,8 +92,9 @@ export function createAnswer(root, send) {
  * @param {Answer} answer @param {State} state
  * @returns {[string, string][]} */
 function settingsOf(answer, state) {
-  const named = (/** @type {unknown} */ value) => state.maps.find(({ id }) => id === value)?.label;
-  const said = (/** @type {unknown} */ value) => named(value) ?? (typeof value === "string" || typeof value === "number" ? String(value) : JSON.stringify(value));
+  const named = (/** @type {unknown} */ value) => state.maps.find(({ id }) => id === value)?.label ?? answer.regions?.find(({ id }) => id === value)?.name;
+  const said = (/** @type {unknown} */ value) => Array.isArray(value) ? value.map(one).join(", ") : one(value);
+  const one = (/** @type {unknown} */ value) => named(value) ?? (typeof value === "string" || typeof value === "number" ? String(value) : JSON.stringify(value));
   return Object.entries(answer.settings).flatMap(([name, value]) => {
     if (value === null || value === undefined) return [];
     if (typeof value === "object" && !Array.isArray(value)) {

@@ -3,6 +3,7 @@
 import { el, reconcile, setText } from "../dom.js";
 import { isMarked } from "../pattern.js";
 import { stepText } from "../typed.js";
+import { openListbox } from "./listbox.js";
 
 /** @typedef {import("../state.js").State} State */
 /** @typedef {import("../types.js").Picture} Picture */
@@ -42,7 +43,18 @@ export function createKey(root, send) {
   /** @type {State|null} */
   let last = null;
   const swatches = el("ul", { class: "key-list", attrs: { "aria-label": "Key" } });
-  root.append(el("div", { class: "key-left" }, [el("div", { class: "key-scale-line" }, [scale, reason, trouble, change]), form]), swatches);
+  /** @type {import("./listbox.js").Choice[]} */
+  let classes = [];
+  /** @type {(() => void)|null} */
+  let close_classes = null;
+  const of_class = el("button", { class: "key-change key-class", text: "region of a class", attrs: { type: "button", "aria-haspopup": "listbox", "aria-expanded": "false", hidden: true }, on: { click: () => {
+    if (close_classes) return close_classes();
+    close_classes = openListbox(of_class, root, { label: "Make a region of this class", chosen: null, choices: classes, closed: () => (close_classes = null), choose: (number) => {
+      const answer = last?.shown?.answer;
+      if (answer !== undefined) send({ type: "propose_region", settings: { classes: { answer, classes: [Number(number)] } }, place: "view" });
+    } });
+  } } });
+  root.append(el("div", { class: "key-left" }, [el("div", { class: "key-scale-line" }, [scale, reason, trouble, change]), form]), el("div", { class: "key-right" }, [swatches, of_class]));
 
   function show(/** @type {Picture | null} */ picture, /** @type {Showing} */ { settled, has_axis }) {
     scale.hidden = !picture?.scale_bar;
@@ -57,6 +69,9 @@ export function createKey(root, send) {
     // Said once for all pairs: the left colour is a map at full, the right one at half.
     const halves = entries.some((entry) => entry.kind !== "bar" && entry.half !== null) ? [HALVES] : [];
     reconcile(swatches, /** @type {(KeyEntry|typeof HALVES)[]} */ ([...entries, ...halves]), (entry, index) => `${index} ${entry.kind}`, make, fill);
+    classes = entries.flatMap((entry) => (entry.kind === "class" && entry.number !== undefined ? [{ value: String(entry.number), text: entry.label, detail: "" }] : []));
+    of_class.hidden = classes.length === 0 || last?.mode !== "answer";
+    if (of_class.hidden) close_classes?.();
     // Only what stands on the page can be measured.
     for (const ticks of swatches.querySelectorAll(".key-bar-ticks")) thin(/** @type {HTMLElement[]} */ ([...ticks.children]));
   }

@@ -12,6 +12,8 @@ const KEYS = [
   ["1, 2, 4", "so many views"],
   ["N", "next view"],
   ["F", "full screen, and back"],
+  ["R", "draw a region"],
+  ["O", "outlines of regions, to be seen or not"],
   ["L", "limits, to be seen or not"],
   ["S", "save the picture"],
   ["?", "these keys"],

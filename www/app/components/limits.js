@@ -31,7 +31,8 @@ function colourWords(label) {
 
 /** @param {HTMLElement} root @param {import("../controller.js").Send} send @param {Services} services
  * @param {() => void} axis_changed an axis has come or gone
- * @returns {{update: (state: State, open: boolean) => void, show: (picture: Picture|null) => void, has_axis: () => boolean}} */
+ * @returns {{update: (state: State, open: boolean) => void, show: (picture: Picture|null) => void, has_axis: () => boolean,
+ *   limits_of: (map: string) => Limits|null}} `limits_of`: between which a map is shown now, if that is known */
 export function createLimits(root, send, services, axis_changed) {
   /** @type {State|null} */
   let state = null;
@@ -80,6 +81,12 @@ export function createLimits(root, send, services, axis_changed) {
     const had_focus = document.activeElement === start;
     for (const { map } of entries()) send({ type: "set_limits", id: map.id, limits: null });
     if (had_focus) scale_word.focus();
+  } } });
+  const region = el("button", { class: "limits-word", text: "as region", attrs: { type: "button", title: "Make a region of the pixels between these limits" }, on: { click: () => {
+    const [entry] = entries();
+    const limits = entry ? limitsOf(entry) : null;
+    // An upper limit that nobody set is for the eye; beyond it lie the brightest pixels.
+    if (entry && limits !== null) send({ type: "propose_limits", map: entry.map.id, limits, upward: limits.high === histogramOf(entry)?.start.high });
   } } });
   const from = el("span", { class: "limits-fields" });
   const words = {
@@ -252,6 +259,7 @@ export function createLimits(root, send, services, axis_changed) {
     const histogram = first ? histogramOf(first) : null;
     const own = now.some(({ map }) => state?.limits[map.id] !== undefined);
     start.hidden = !own;
+    region.hidden = overlay || histogram === null;
     threshold_word.hidden = overlay || (histogram?.thresholds.length ?? 0) === 0;
     const fields = overlay || !item ? [] : [item.histogram.fields.low, item.histogram.fields.high];
     if (!overlay && fields[0] && from.children[0] !== fields[0]) {
@@ -260,7 +268,7 @@ export function createLimits(root, send, services, axis_changed) {
     const unit = from.querySelector(".limits-unit");
     if (unit) setText(unit, histogram?.unit === undefined ? "" : ` ${histogram.unit}`);
     from.hidden = !overlay && histogram === null;
-    const wanted = [...(overlay ? words.overlay : words.map), threshold_word, start];
+    const wanted = [...(overlay ? words.overlay : words.map), threshold_word, start, region];
     if (wanted.some((node, index) => line.children[index] !== node) || line.children.length !== wanted.length) line.replaceChildren(...wanted);
   }
 
@@ -275,5 +283,9 @@ export function createLimits(root, send, services, axis_changed) {
       draw();
     },
     has_axis,
+    limits_of(map) {
+      const entry = entries().find((one) => one.map.id === map);
+      return entry ? limitsOf(entry) : null;
+    },
   };
 }

@@ -18,10 +18,11 @@ import { followPointer } from "./pointer.js";
 
 /** What a pane tells the view. `pictured`: its picture has changed; `moved`: all panes have to be drawn again; `read`: the values at a
  * place are wanted, aloud if the keyboard went there; `left`: nothing is pointed at any more.
- * @typedef {{activate: () => void, pictured: () => void, moved: () => void, pointed: () => void,
+ * `over`: what lies over the picture is to be painted.
+ * @typedef {{activate: () => void, over: (pen: CanvasRenderingContext2D, camera: Camera, target: Target) => void, pictured: () => void, moved: () => void, pointed: () => void,
  *   read: (x: number, y: number, aloud: boolean) => void, left: () => void}} Hooks */
 
-/** @typedef {{element: HTMLElement, canvas: HTMLCanvasElement, update: (next: Target|{message: string}, caption: CaptionPart[], active: boolean) => void,
+/** @typedef {{element: HTMLElement, stage: HTMLElement, canvas: HTMLCanvasElement, camera: () => Camera, reveal: (x: number, y: number) => void, update: (next: Target|{message: string}, caption: CaptionPart[], active: boolean) => void,
  *   want: () => void, paint: () => void, picture: () => {picture: Picture, settled: boolean}|null, target: () => Target|null, window: () => ViewWindow|null,
  *   zoom_by: (factor: number) => void, refit: () => void, drop_cursor: () => void}} Pane */
 
@@ -125,6 +126,7 @@ export function createPane(number, link, draw, hooks) {
       const [left, top] = [Math.round(x), Math.round(y)];
       pen.drawImage(shown.bitmap, left, top, Math.round(right) - left, Math.round(bottom) - top);
     }
+    hooks.over(pen, now, target);
     const { pointed, cursor } = link;
     if (cursor?.plane === target.plane) drawCursor(now, cursor);
     if (pointed?.plane === target.plane && link.pointed_in !== number) drawCross(now, pointed);
@@ -206,11 +208,17 @@ export function createPane(number, link, draw, hooks) {
     const had = link.cursor?.plane === plane ? link.cursor : null;
     const cursor = had === null ? { plane, x: inside(camera().x, width), y: inside(camera().y, height) } : { plane, x: inside(had.x + dx, width), y: inside(had.y + dy, height) };
     link.cursor = cursor;
-    const before = camera();
-    const next = reveal(before, cursor.x + 0.5, cursor.y + 0.5, target, canvas);
-    if (next !== before) link.look(plane, next);
-    hooks.moved();
+    show(cursor.x + 0.5, cursor.y + 0.5);
     hooks.read(cursor.x + 0.5, cursor.y + 0.5, true);
+  }
+
+  /** @param {number} x in pixels of the plane @param {number} y */
+  function show(x, y) {
+    if (target === null) return;
+    const before = camera();
+    const next = reveal(before, x, y, target, canvas);
+    if (next !== before) link.look(target.plane, next);
+    hooks.moved();
   }
 
   function dropCursor() {
@@ -287,7 +295,7 @@ export function createPane(number, link, draw, hooks) {
   }
 
   return {
-    element, canvas, update, want, paint, refit,
+    element, stage, canvas, camera, reveal: show, update, want, paint, refit,
     picture: () => (shown === null ? null : { picture: shown.picture, settled: shown.wanted.share === 1 }),
     target: () => target,
     window: () => (target === null ? null : windowOf(camera(), canvas)),

@@ -2,7 +2,7 @@
 // the place lies in. Of many maps the others are folded away. Where nothing is pointed at, the help.
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
-import { AT_A_GLANCE, foldedValues, regionValues } from "../reading.js";
+import { AT_A_GLANCE, foldedValues, placeText, regionValues } from "../reading.js";
 
 /** @typedef {import("../types.js").ReadOut} ReadOut */
 /** @typedef {import("../types.js").ReadValue} ReadValue */
@@ -61,7 +61,7 @@ export function createReadOut(root) {
     root.classList.toggle("view-read-all", all);
     reconcile(room, foldedValues(maps.map(({ id, label }) => ({ map: id, label })), in_view, all).shown, ({ map }) => map, () => el("li"), (item, { label }) => setText(item, label));
     if (last === null || empty) return;
-    setText(place, last.text);
+    setText(place, placeText(last));
     fill(values, foldedValues(last.values, in_view, all).shown);
     const over = last.region ?? null;
     setText(region_text, over?.text ?? "");

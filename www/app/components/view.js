@@ -6,13 +6,18 @@ import { createFullScreen } from "../full-screen.js";
 import { createLink } from "../link.js";
 import { newestOnly } from "../newest.js";
 import { asProblem } from "../protocol.js";
+import { placeText } from "../reading.js";
 import { lightNow, mapsInViews, targetOf } from "../state.js";
 import { LAYOUTS, MOST_VIEWS, layoutText, subjectName } from "../subjects.js";
 import { createKey } from "./key.js";
 import { createKeysHelp } from "./keys-help.js";
 import { createLimits } from "./limits.js";
+import { createOverView } from "./over-view.js";
 import { createPane } from "./pane.js";
+import { openListbox } from "./listbox.js";
 import { createReadOut } from "./read-out.js";
+import { createRegionLayer } from "./region-layer.js";
+import { createRegionStrip } from "./region-strip.js";
 import { createSavePicture } from "./save-picture.js";
 import { createSubject } from "./subject.js";
 
@@ -23,11 +28,16 @@ import { createSubject } from "./subject.js";
 /** @typedef {import("../types.js").PictureSettings} PictureSettings */
 /** @typedef {import("../types.js").ReadOut} ReadOut */
 /** @typedef {{answer?: string, show?: string}} ReadOf */
-/** @typedef {import("./limits.js").Services & {picture: (settings: PictureSettings) => Promise<Picture>,
+/** @typedef {import("./limits.js").Services & import("./region-layer.js").Services & {picture: (settings: PictureSettings) => Promise<Picture>,
  *   read_out: (x: number, y: number, of: ReadOf) => Promise<ReadOut>, save_picture: (file: PictureFile) => Promise<Blob>}} Services */
 
 /** @type {{mode: Mode, text: string}[]} */
 const MODES = [{ mode: "map", text: "Map" }, { mode: "overlay", text: "Overlay" }, { mode: "answer", text: "Answer" }];
+/** What the word "Regions" above the picture opens. */
+const DRAW = [
+  { value: "rectangle", text: "Draw a rectangle", detail: "from corner to corner" }, { value: "polygon", text: "Draw a polygon", detail: "point by point" },
+  { value: "freehand", text: "Draw freehand", detail: "along an edge" }, { value: "list", text: "List of regions", detail: "left of the picture" },
+];
 const ZOOM_STEP = 1.25;
 /** Room around a fitted picture, in pixels of the page. */
 const MARGIN = 16;
@@ -48,6 +58,7 @@ export function createView(root, send, services) {
   const modes = el("div", { class: "view-switch", attrs: { role: "group", "aria-label": "The view shows" } });
   const layouts = el("div", { class: "view-tools", attrs: { role: "group", "aria-label": "Number of views" } });
   const limits_tool = tool("Limits", toggleLimits);
+  const regions_tool = tool("Regions", openRegions);
   const save_tool = tool("Save picture", toggleSave);
   const alone_tool = tool("Full screen", () => full_screen.toggle());
   const keys_tool = tool("Keys", toggleKeys);
@@ -55,6 +66,7 @@ export function createView(root, send, services) {
   const read = el("div", { class: "view-read" });
   const panes_root = el("div", { class: "view-panes" });
   const save_root = el("div", { class: "view-save" });
+  const strip_root = el("div", { class: "view-strip", attrs: { hidden: true } });
   const limits_root = el("section", { class: "limits", attrs: { "aria-label": "Limits" } });
   const key_root = el("div", { class: "view-foot" });
   const spoken = el("p", { class: "visually-hidden", attrs: { "aria-live": "polite" } });
@@ -65,13 +77,17 @@ export function createView(root, send, services) {
         act("−", "Smaller", () => pane().zoom_by(1 / ZOOM_STEP)), act("Fit", "Fit the whole picture", () => pane().refit()), act("+", "Larger", () => pane().zoom_by(ZOOM_STEP)),
       ]),
     ]),
-    el("div", { class: "view-bar view-bar-quiet" }, [layouts, el("div", { class: "view-tools" }, [limits_tool, save_tool, alone_tool, keys_tool])]),
-    read, panes_root, save_root, key_root, limits_root, spoken,
+    el("div", { class: "view-bar view-bar-quiet" }, [layouts, el("div", { class: "view-tools" }, [regions_tool, limits_tool, save_tool, alone_tool, keys_tool])]),
+    read, panes_root, strip_root, save_root, key_root, limits_root, spoken,
   );
 
   const link = createLink(() => (state !== null && state.layout > 1 ? MARGIN_OF_MANY : MARGIN) * devicePixelRatio);
   const panes = Array.from({ length: MOST_VIEWS }, (_, number) => createPane(number, link, services.picture, {
     activate: () => send({ type: "activate_view", view: number }),
+    over: (pen, camera, target) => {
+      over_view.paint(pen, camera, target);
+      layer.paint(pen, camera, target);
+    },
     pictured: () => {
       if (number === active()) showPicture();
     },
@@ -84,6 +100,15 @@ export function createView(root, send, services) {
     left,
   }));
   panes_root.append(...panes.map(({ element }) => element));
+  const over_view = createOverView(panes, send, () => everyPane((one) => one.paint()));
+  panes_root.after(over_view.help);
+  const layer = createRegionLayer(panes, send, services, {
+    painted: () => everyPane((one) => one.paint()),
+    read: (x, y) => readMark(x, y),
+    told: (area, drawing) => strip.tell(area, drawing),
+  });
+  panes.forEach(layer.listen);
+  const strip = createRegionStrip(strip_root, send, (name) => layer.act(name), (map) => limits.limits_of(map), () => pane().canvas.focus());
   const key = createKey(key_root, send);
   const limits = createLimits(limits_root, send, services, () => showPicture());
   const subject = createSubject(subject_root, send);
@@ -100,6 +125,8 @@ export function createView(root, send, services) {
   const full_screen = createFullScreen(root, (on) => {
     setText(alone_tool, on ? "Leave full screen" : "Full screen");
   });
+  setAttribute(regions_tool, "aria-haspopup", "listbox");
+  setAttribute(regions_tool, "aria-expanded", "false");
   for (const button of [limits_tool, save_tool, keys_tool]) setAttribute(button, "aria-expanded", String(button === limits_tool));
 
   const active = () => state?.active ?? 0;
@@ -117,7 +144,7 @@ export function createView(root, send, services) {
       if (!aloud || state === null) return;
       const in_view = mapsInViews(state);
       const told = got.values.filter(({ map }) => in_view.length === 0 || in_view.includes(map));
-      setText(spoken, [got.text, ...told.map(({ label, text }) => `${label} ${text}`)].join(", "));
+      setText(spoken, [placeText(got), ...told.map(({ label, text }) => `${label} ${text}`)].join(", "));
     },
     (thrown) => {
       read_out.show({ text: asProblem(thrown).message, values: [] });
@@ -126,6 +153,8 @@ export function createView(root, send, services) {
 
   /** The answer whose regions are read: that of the view that is pointed at, else of the active one, else of any. @returns {ReadOf} */
   function readOf() {
+    // While a region is drawn the picture must not be pushed about by what is read.
+    if (strip.is_drawing()) return {};
     const order = [panes[link.pointed === null ? active() : link.pointed_in], pane(), ...panes.filter(({ element }) => !element.hidden)];
     for (const one of order) {
       const settings = one?.target()?.settings;
@@ -143,6 +172,12 @@ export function createView(root, send, services) {
       setText(spoken, "");
       read_out.show(null);
     } else reading.ask({ x: cursor.x + 0.5, y: cursor.y + 0.5, aloud: false });
+  }
+
+  /** The pixel that the corner of a region stands at. @param {number} x @param {number} y */
+  function readMark(x, y) {
+    const { width = 1, height = 1 } = state?.grid ?? {};
+    reading.ask({ x: Math.min(x, width - 1) + 0.5, y: Math.min(y, height - 1) + 0.5, aloud: true });
   }
 
   // ---- picture, key and limits of the active view ----
@@ -175,9 +210,12 @@ export function createView(root, send, services) {
     limits_open = !limits_open;
     showLimits();
   }
-  /** While a picture is saved, its form and its key have the room of the limits. */
+  /** While a picture is saved or a region drawn, that and the key have the room of the limits. */
+  function seesLimits() {
+    return limits_open && !save_picture.is_open() && !strip.is_drawing();
+  }
   function showLimits() {
-    const open = limits_open && !save_picture.is_open();
+    const open = seesLimits();
     setAttribute(limits_tool, "aria-expanded", String(open));
     if (state !== null) limits.update(state, open);
     showPicture();
@@ -187,6 +225,23 @@ export function createView(root, send, services) {
     setAttribute(save_tool, "aria-expanded", "true");
     save_picture.open();
     showLimits();
+  }
+  function toggleOutlines() {
+    send({ type: "show_outlines", on: state?.outlines !== true });
+  }
+  /** @type {(() => void)|null} */
+  let close_regions = null;
+  function openRegions() {
+    if (close_regions) return close_regions();
+    const outlines = { value: "outlines", text: state?.outlines ? "Hide the outlines" : "Show the outlines", detail: "" };
+    close_regions = openListbox(regions_tool, root, {
+      label: "Regions", chosen: null, choices: state?.regions.length ? [...DRAW, outlines] : DRAW, closed: () => (close_regions = null),
+      choose: (value) => {
+        if (value === "outlines") return toggleOutlines();
+        if (value === "list") return send({ type: "open_regions", open: true });
+        send({ type: "draw_region", tool: /** @type {import("../drawing.js").Tool} */ (value) });
+      },
+    });
   }
   function toggleKeys() {
     if (keys_help.is_open()) return keys_help.close();
@@ -203,7 +258,7 @@ export function createView(root, send, services) {
     if (event.target instanceof HTMLInputElement && event.target.type !== "color") return;
     const layout = LAYOUTS.find((one) => String(one) === event.key);
     /** @type {Record<string, () => void>} */
-    const keys = { n: nextView, f: full_screen.toggle, l: toggleLimits, s: toggleSave, "?": toggleKeys };
+    const keys = { n: nextView, f: full_screen.toggle, l: toggleLimits, o: toggleOutlines, r: openRegions, s: toggleSave, "?": toggleKeys };
     const run = keys[event.key.toLowerCase()];
     if (layout) send({ type: "choose_layout", layout });
     else if (run) run();
@@ -233,6 +288,7 @@ export function createView(root, send, services) {
   return {
     update(next) {
       const turned = state !== null && (state.active !== next.active || state.layout !== next.layout);
+      const draws = state?.drawing !== next.drawing;
       state = next;
       root.hidden = next.maps.length + next.photos.length === 0;
       const here = next.mode === "photo" ? [...MODES, { mode: /** @type {Mode} */ ("photo"), text: "Photo" }] : MODES;
@@ -246,13 +302,15 @@ export function createView(root, send, services) {
         (button, layout) => setAttribute(button, "aria-pressed", String(next.layout === layout)));
       key.update(next);
       subject.update(next);
-      limits.update(next, limits_open && !save_picture.is_open());
+      strip.update(next);
+      limits.update(next, seesLimits());
       limits_tool.hidden = next.mode !== "map" && next.mode !== "overlay";
       const had_focus = panes.some(({ element }) => element.contains(document.activeElement));
       panes.forEach((one, number) => {
         one.element.hidden = number >= next.layout;
         if (!one.element.hidden) one.update(targetOf(next, number), captionOf(next, number), next.layout > 1 && number === next.active);
       });
+      over_view.update(next);
       if (had_focus && turned) pane().canvas.focus();
       const targets = panes.filter((one) => !one.element.hidden).map((one) => one.target());
       const planes = targets.map((target) => target?.plane);
@@ -262,6 +320,15 @@ export function createView(root, send, services) {
         targets.some((target) => target !== null && "answer" in target.settings));
       if (link.cursor === null && link.pointed === null) read_out.show(null);
       arrange();
+      layer.update(next);
+      if (draws) {
+        showLimits();
+        // From here on its keys draw.
+        if (next.drawing !== null) {
+          pane().canvas.focus();
+          setText(spoken, strip.words());
+        }
+      }
       if (turned) showPicture();
       save_picture.update();
     },
