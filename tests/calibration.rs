@@ -21,7 +21,7 @@ use limner::measure::together::{
 };
 use limner::numerics::chance::Chance;
 
-const SHUFFLES: usize = 199;
+const SHUFFLES: usize = 399;
 const LENGTHS: [usize; 5] = [0, 1, 2, 4, 8];
 
 fn pairs(a: &[f64], b: &[f64]) -> Pairs {
@@ -200,6 +200,27 @@ fn correlation_without_noise() {
         let name = format!("shared background alone, mean {mean}, varies by {:.0} %", 100.0 * varies);
         println!("{}", summary_row(&name, &shared_background(mean, varies, 200, 202)));
     }
+}
+
+#[test]
+#[ignore = "long: a map of a million pixels"]
+fn time_of_a_large_map() {
+    let mut chance = Chance::new(501);
+    let tile = field(4, &mut chance);
+    let side = 1000;
+    let values: Vec<f64> = (0..side * side)
+        .map(|i| chance.poisson(5.0 + tile[(i / side % SIDE) * SIDE + i % side % SIDE].max(-4.0)) as f64)
+        .collect();
+    let other: Vec<f64> = values.iter().map(|v| (v + chance.poisson(2.0) as f64).min(60.0)).collect();
+    let start = std::time::Instant::now();
+    let pairs = Pairs::of(side, &values, &other, |_| true).unwrap();
+    let found = significance(&pairs, MOST_PIXELS, SHUFFLES, |n| chance.below(n as u64) as usize).unwrap();
+    println!(
+        "1000 x 1000: {:?}, both tests {:?}",
+        found.map(|found| (found.binned, found.effective_n)),
+        start.elapsed()
+    );
+    assert!(found.is_some());
 }
 
 #[test]

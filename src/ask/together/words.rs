@@ -259,7 +259,7 @@ pub(super) fn cautions(pair: &Pair<'_>, found: &Judged) -> Vec<String> {
 pub(super) fn blank_answer(evidence: &Evidence) -> Answer {
     let own = vec![
         Method::own(
-            "Passage: everything that is asked about if each map is detected there in nearly all pixels or in nearly none; else where more than half of the 3 × 3 pixels around hold both, rims left out. Two materials that fill the same figure are correlated over the field whatever they are.",
+            "Passage: everything that is asked about if each map is detected there in nine of ten pixels or more, or in no more than chance gives; else where more than half of the 3 × 3 pixels around hold both, rims left out. Two materials that fill the same figure are correlated over the field whatever they are.",
         ),
         Method::published(
             "Correlation of the values (pearson) and of their ranks (spearman).",
