@@ -1,6 +1,7 @@
 //! `apart`: where is A without B?
 
 mod beside;
+mod joint;
 mod numbers;
 mod sentence;
 
@@ -124,11 +125,16 @@ impl Question for Apart {
         };
         match (found, pair.levels()) {
             (Found::Judged(judged), Ok(at)) => {
-                let answer = sentence::worded(&pair, at, &judged);
+                let mut answer = sentence::worded(&pair, at, &judged);
+                let drawn = joint::joint(&pair, at, judged.outcome.with.as_ref())?;
                 let Outcome { classes, excess, .. } = judged.outcome;
                 let mut rasters = Rasters::from([("classes".to_owned(), Raster::U8(classes.raster))]);
                 if let Some(excess) = excess {
                     rasters.insert("excess_sigma".to_owned(), Raster::F64(excess.sigma));
+                }
+                if let Some((plot, raster)) = drawn {
+                    answer.plots.push(plot);
+                    rasters.insert("joint".to_owned(), raster);
                 }
                 Ok((answer, rasters))
             }
