@@ -69,6 +69,9 @@ pub(super) fn refused(refusal: Refusal) -> &'static str {
             "many of its pixels share the lowest value, as a fit without negative results leaves them, so their scatter says nothing about the background"
         }
         Refusal::NoQuietPart => "it has no quiet part from which a background could be taken",
+        Refusal::BelowZero => {
+            "its quiet part lies far below 0, as where too much background was taken off; state a background, or a region that has none of it"
+        }
         Refusal::BadValue => "the stated background is not a number of 0 or more",
     }
 }
@@ -84,7 +87,7 @@ pub(super) fn level_cautions(evidence: &Evidence) -> Vec<String> {
     if !from_rule.is_empty() {
         let (names, quiet) = match from_rule.as_slice() {
             [one] => (one.clone(), "its quiet part is"),
-            _ => (from_rule.join(" and "), "their quiet parts are"),
+            _ => (listed(&from_rule), "their quiet parts are"),
         };
         out.push(format!(
             "The background of {names} comes from the field itself: {quiet} taken as empty. An element present everywhere at one level, as in a ground, is not seen by this rule."
@@ -138,6 +141,18 @@ pub(super) fn level_cautions(evidence: &Evidence) -> Vec<String> {
         }
     }
     out
+}
+
+/// "a, b and c".
+pub(super) fn listed(parts: &[impl AsRef<str>]) -> String {
+    match parts {
+        [] => String::new(),
+        [one] => one.as_ref().to_owned(),
+        [first @ .., last] => {
+            let first: Vec<&str> = first.iter().map(AsRef::as_ref).collect();
+            format!("{} and {}", first.join(", "), last.as_ref())
+        }
+    }
 }
 
 /// An answer with nothing said yet: what it rests on and how backgrounds are found, then `own`.

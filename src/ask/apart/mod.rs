@@ -139,6 +139,21 @@ impl Question for Apart {
     }
 }
 
+/// The verdict of `apart` alone, without the trials that say whether it holds and without sentences: for studies of many
+/// scenes.
+///
+/// # Errors
+/// As [`ask`](crate::ask::ask).
+pub fn verdict_of(settings: serde_json::Value, subject: &Subject<'_>) -> Result<&'static str, Fault> {
+    let settings = Settings::read("apart", settings)?;
+    let names = Apart::maps(&settings, subject)?;
+    let evidence = subject.evidence(&settings, &names)?;
+    if evidence.untested.is_some() {
+        return Ok(CANNOT);
+    }
+    Ok(Apart::verdict(&Apart::judge(&evidence, &mut |_, _| {})?))
+}
+
 fn two<'a>(pair: &Pair<'a>, at: (&'a Level, &'a Level), rules: &Rules) -> Two<'a> {
     Two { a: &pair.a.signal, b: &pair.b.signal, at, rules: *rules }
 }

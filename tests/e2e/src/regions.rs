@@ -127,11 +127,7 @@ async fn by_keys(stage: &Stage) -> Result<String> {
     stage.browser.wait("document.activeElement.matches('.region-name')", 10).await.context("its name")?;
     stage.browser.press(Key::Enter).await?;
     let region = regions(stage).await?[0].clone();
-    ensure!(
-        region["polygon"] == json!([[75, 55], [95, 55], [95, 75]]),
-        "it is {}",
-        region["polygon"]
-    );
+    ensure!(region["polygon"] == json!([[75, 55], [95, 55], [95, 75]]), "it is {}", region["polygon"]);
     // 190 centres of pixels lie inside, 20 more on the slope
     let pixels = region["pixels"].as_u64().unwrap_or_default();
     ensure!((190..=210).contains(&pixels), "it has {pixels} pixels");
