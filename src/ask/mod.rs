@@ -23,6 +23,7 @@ pub use answer::{
     Answer, AskedRegion, Cell, Figure, Input, Method, Number, Raster, Rasters, Row, Shown, Stability, Table,
     Trial,
 };
+pub use apart::verdict_of as verdict_of_apart;
 pub use evidence::{Change, Subject, WHOLE_FIELD};
 pub use plot::{Bar, Dot, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
 pub use questions::{Form, Part, Question, Typed, questions};

@@ -68,13 +68,6 @@ impl Question for Ratio {
         };
         progress(0.3, "Ratio of each pixel");
         let (a, b, rules) = (&pair.a.signal, &pair.b.signal, evidence.rules());
-        let levels = (measure::with_spread(*at.0, a, &rules), measure::with_spread(*at.1, b, &rules));
-        let (Some(level_a), Some(level_b)) = levels else {
-            return Ok(Found::Abstained(
-                "A background was stated, but how much a value scatters is not known: link the map of its errors".into(),
-            ));
-        };
-        let at = (&level_a, &level_b);
         let ratio = measure::ratio(a, b, at, rules.floor, evidence.k_band)?;
         let is_stated = [at.0, at.1].iter().any(|level| level.source == LevelSource::Stated);
         let Some(of_sums) = ratio.of_sums.filter(|_| ratio.summed >= FEWEST_PIXELS as u64 || is_stated)
@@ -89,7 +82,7 @@ impl Question for Ratio {
             _ => verdict(&pair, &ratio, &blocks, evidence.k_band),
         };
         Ok(Found::Judged(Box::new(Judged {
-            levels: (level_a, level_b),
+            levels: (*at.0, *at.1),
             ratio,
             of_sums,
             blocks,

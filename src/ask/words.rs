@@ -69,6 +69,9 @@ pub(super) fn refused(refusal: Refusal) -> &'static str {
             "many of its pixels share the lowest value, as a fit without negative results leaves them, so their scatter says nothing about the background"
         }
         Refusal::NoQuietPart => "it has no quiet part from which a background could be taken",
+        Refusal::BelowZero => {
+            "its quiet part lies far below 0, as where too much background was taken off; state a background, or a region that has none of it"
+        }
         Refusal::BadValue => "the stated background is not a number of 0 or more",
     }
 }

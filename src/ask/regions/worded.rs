@@ -2,10 +2,10 @@
 
 use super::drawn;
 use super::judge::{ALPHA, Judged, OfMap, Pair};
-use super::part::{Part, State};
+use super::part::Part;
 use crate::ask::answer::{Answer, Cell, Figure, Method, Number, Rasters, Row, Table};
 use crate::ask::evidence::{Evidence, Side, WHOLE_FIELD};
-use crate::ask::verdict::{CANNOT_HERE, DETECTED, DIFFER, NO_DIFFERENCE};
+use crate::ask::verdict::{DIFFER, NO_DIFFERENCE};
 use crate::ask::words;
 use crate::notice::Fault;
 use crate::numerics::counting::Interval;
@@ -173,7 +173,9 @@ fn unseen(evidence: &Evidence, side: &Side, map: &OfMap) -> Option<String> {
     let larger = map.parts[pair.a].mean()?.max(map.parts[pair.b].mean()?);
     let share =
         if larger > 0.0 { format!(", {} of the larger mean", percent(seen / larger)) } else { String::new() };
-    let between = if map.pairs.len() > 1 {
+    let between = if map.pairs.iter().any(|pair| pair.would_be_seen.is_none()) {
+        "between the pairs that can be judged".to_owned()
+    } else if map.pairs.len() > 1 {
         "between any two of them".to_owned()
     } else {
         format!("between {} and {}", name_of(evidence, pair.a), name_of(evidence, pair.b))
@@ -187,10 +189,10 @@ fn unseen(evidence: &Evidence, side: &Side, map: &OfMap) -> Option<String> {
 }
 
 fn state_text(part: &Part, unit: &str) -> String {
-    match &part.state {
-        State::Detected => DETECTED.into(),
-        State::NotDetected(limit) => format!("not detected (below {}{unit})", figure(*limit)),
-        State::Cannot(reason) => format!("{CANNOT_HERE}: {reason}"),
+    match (part.state.below, part.state.reason.as_str()) {
+        (Some(limit), _) => format!("not detected (below {}{unit})", figure(limit)),
+        (None, "") => part.state.word.into(),
+        (None, reason) => format!("{}: {reason}", part.state.word),
     }
 }
 
@@ -218,6 +220,7 @@ fn table(evidence: &Evidence, found: &Judged) -> Table {
         "ratio from".into(),
         "ratio to".into(),
         "Cliff's delta".into(),
+        mean("difference that would be seen"),
         "state or verdict".into(),
     ];
     if !is_one {
@@ -259,7 +262,7 @@ fn of_part(part: &Part, unit: &str) -> Vec<Cell> {
     cells.extend(ends(part.all));
     cells.push(cell(part.spread.map(|spread| spread.variance.sqrt())));
     cells.push(cell(part.patchy.map(|patchy| patchy.effective)));
-    cells.extend([Cell::default(), Cell::default(), Cell::default(), Cell::default()]);
+    cells.resize(cells.len() + 5, Cell::default());
     cells.push(Cell::words(state_text(part, unit)));
     cells
 }
@@ -270,7 +273,7 @@ fn of_pair(pair: &Pair) -> Vec<Cell> {
     cells.extend(ends(pair.all));
     cells.extend([Cell::default(), Cell::default(), cell(pair.ratio)]);
     cells.extend(ends(pair.ratio_all));
-    cells.push(cell(pair.delta));
+    cells.extend([cell(pair.delta), cell(pair.would_be_seen)]);
     let verdict = pair.verdict;
     cells.push(Cell::words(if pair.reason.is_empty() {
         verdict.into()

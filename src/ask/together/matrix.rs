@@ -17,7 +17,7 @@ use crate::numerics::figure::{hundredths, rounded, stated_percent, whole};
 const MOST_PIXELS: usize = 128 * 128;
 
 /// One pair.
-pub(super) struct Entry {
+pub(in crate::ask) struct Entry {
     pub a: usize,
     pub b: usize,
     pub judged: Judged,

@@ -1,23 +1,22 @@
 //! Regions of a study.
 
 use super::*;
-use crate::ask::Raster;
 use crate::study::{RegionSettings, Renamed};
 use serde_json::Value;
 
-fn settings(value: Value) -> RegionSettings {
+pub(super) fn settings(value: Value) -> RegionSettings {
     RegionSettings::read(value).unwrap()
 }
 
-fn add(study: &mut Study, value: Value) -> RegionSummary {
+pub(super) fn add(study: &mut Study, value: Value) -> RegionSummary {
     study.add_region(settings(value)).unwrap()
 }
 
-fn fault(study: &mut Study, value: Value) -> Fault {
+pub(super) fn fault(study: &mut Study, value: Value) -> Fault {
     study.add_region(settings(value)).unwrap_err()
 }
 
-fn mask(study: &Study, name: &str) -> Vec<bool> {
+pub(super) fn mask(study: &Study, name: &str) -> Vec<bool> {
     study.region(name).unwrap().1.data().to_vec()
 }
 
@@ -240,32 +239,6 @@ fn a_region_of_a_binned_map_lies_on_the_grid_and_one_of_another_size_is_refused(
         fault(&mut study, json!({"threshold": {"map": "Cu K", "low": 1}})).message
     };
     assert!(message.contains("Cu K has another number of pixels than the grid of 30 × 20"), "{message}");
-}
-
-#[test]
-fn classes_of_an_answer_are_kept_with_the_maps_that_it_rests_on() {
-    let mut study = study();
-    let (answer, rasters) = study.ask("apart", json!({"a": "Ti K", "b": "Fe K"}), &mut |_, _| {}).unwrap();
-    let region =
-        add(&mut study, json!({"name": "Ti only", "classes": {"answer": answer.id, "classes": [2, 5]}}));
-    let Raster::U8(classes) = &rasters["classes"] else { panic!("classes are bytes") };
-    let want: Vec<bool> = classes.data().iter().map(|&class| class == 2 || class == 5).collect();
-    assert_eq!(mask(&study, "Ti only"), want);
-    assert_eq!((region.how.as_str(), region.makers_text.as_str()), ("classes", "made from Ti K and Fe K"));
-    assert!(
-        region.text == "Ti K without Fe K or cannot be judged, from an answer to “apart”",
-        "{}",
-        region.text
-    );
-    let message = fault(&mut study, json!({"classes": {"answer": answer.id, "classes": [9]}})).message;
-    assert!(message.contains("2 Ti K without Fe K"), "{message}");
-    assert_eq!(
-        fault(&mut study, json!({"classes": {"answer": "x", "classes": [2]}})).code,
-        "answer_not_held"
-    );
-    let mut second = self::study();
-    second.apply(study.record()).unwrap();
-    assert_eq!(mask(&second, "Ti only"), want, "without the answer");
 }
 
 #[test]
