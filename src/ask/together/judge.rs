@@ -8,8 +8,8 @@ use crate::ask::verdict::{CANNOT, NO_PATTERN, TOGETHER};
 use crate::ask::{Progress, words};
 use crate::kind::Noise;
 use crate::measure::together::{
-    BACKGROUND_VARIES, Finding, How, MOST_PIXELS, NoiseOf, Pairs, Passage, Sets, SharedBackground,
-    Significance, moments, passage, products, same_side, significance,
+    BACKGROUND_VARIES, FEWEST_EFFECTIVE, Finding, How, MOST_PIXELS, NoiseOf, Pairs, Passage, Sets,
+    SharedBackground, Significance, moments, passage, products, same_side, significance,
 };
 use crate::measure::{FEWEST_PIXELS, Level, Z_95};
 use crate::notice::{Fault, OutOfMemory};
@@ -225,6 +225,7 @@ fn share((of, at): (&[f64], &Level), (other, level): (&[f64], &Level)) -> Share 
 
 /// Whether a map is more than background over everything asked, though perhaps in no single pixel.
 fn is_there(
+    floor: f64,
     side: &Side,
     level: &Level,
     pixels: [u64; 2],
@@ -235,7 +236,7 @@ fn is_there(
         return true;
     }
     let n = test.and_then(|test| test.effective_n).unwrap_or(1.0).max(1.0);
-    let floor = crate::measure::Rules::default().floor * level.background;
+    let floor = floor * level.background;
     let spread = (floor * floor + side_variance(side, level, mean) / n).sqrt();
     mean.is_some_and(|mean| mean - level.background > 3.0 * spread)
 }
@@ -261,8 +262,8 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
         [(pair.a, at.0, passage.detected[0], true), (pair.b, at.1, passage.detected[1], false)]
     {
         let mean = basis.moments.map(|m| if is_a { m.mean_a } else { m.mean_b });
-        if !is_there(side, level, [seen, valid], mean, basis.test.as_ref()) {
-            return cannot(format!("{} is detected in only {}", side.label(), words::counted(seen)));
+        if !is_there(pair.evidence.rules().floor, side, level, [seen, valid], mean, basis.test.as_ref()) {
+            return cannot(format!("{} is detected {}", side.label(), words::in_only(seen)));
         }
     }
     let Some(test) = basis.test else {
@@ -294,6 +295,10 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
         (_, other) => other,
     };
     match finding {
+        Finding::TooFew if test.effective_n.is_some_and(|n| n >= FEWEST_EFFECTIVE) => cannot(format!(
+            "{} hold too few blocks as large as the patches of the maps to shuffle them",
+            words::counted(test.n as u64 * (test.binned * test.binned) as u64)
+        )),
         Finding::TooFew => cannot(format!(
             "the maps are patchy there: {} make no more than {} independent places",
             words::counted(test.n as u64 * (test.binned * test.binned) as u64),
@@ -306,7 +311,7 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
                 .into(),
         }),
         Finding::Together if how == How::TooSmall => cannot(format!(
-            "{a} and {b} lie in the same places, but there is no passage of 100 pixels with both away from edges, and materials that fill the same figure do that without anything in common"
+            "{a} and {b} lie in the same places, as materials that fill one figure do; no passage of 100 pixels holds both away from edges, where it would show whether they belong together"
         )),
         Finding::Together if found.causes.overlap.is_some() => {
             cannot(found.causes.overlap.clone().unwrap_or_default())
@@ -314,6 +319,10 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
         Finding::Together if spearman.is_none_or(|r| r <= 0.0) => {
             cannot("a few extreme pixels make the correlation; the ranks of the others do not show it".into())
         }
+        Finding::Together if moments.mean_a <= 0.0 || moments.mean_b <= 0.0 => cannot(
+            "the mean of a map is not above 0, so whether they vary by more than all lines do cannot be said"
+                .into(),
+        ),
         Finding::Together if common <= ALL_SHARE => cannot(format!(
             "they vary together by {} of their means, and what all lines share (distance, dwell, dead time, drift, thickness) may vary by {}",
             stated_percent((common * 100.0).round() / 100.0),

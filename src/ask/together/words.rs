@@ -77,20 +77,11 @@ fn sentence(pair: &Pair<'_>, found: &Judged) -> String {
             format!("{} {a} and {b} have no common pattern{unrelated}{seen}", capital(&place))
         }
         _ => format!(
-            "Whether {a} and {b} rise and fall together {place} cannot be judged: {}",
+            "Whether {a} and {b} rise and fall together {place} cannot be judged, because {}",
             found.reason.trim_end_matches('.')
         ),
     };
-    let shares = match found.shares.map(|share| share.value) {
-        [Some(of_a), Some(of_b)] => format!(
-            " {}, {} of the {a} signal lies where {b} is detected, and {} of the {b} signal where {a} is.",
-            capital(&pair.evidence.place()),
-            percent(of_a.clamp(0.0, 1.0)),
-            percent(of_b.clamp(0.0, 1.0))
-        ),
-        _ => String::new(),
-    };
-    format!("{first}.{shares}")
+    format!("{first}.")
 }
 
 fn chance(p: Option<f64>) -> String {
@@ -259,7 +250,7 @@ pub(super) fn cautions(pair: &Pair<'_>, found: &Judged) -> Vec<String> {
 pub(super) fn blank_answer(evidence: &Evidence) -> Answer {
     let own = vec![
         Method::own(
-            "Passage: everything that is asked about if each map is detected there in nearly all pixels or in nearly none; else where more than half of the 3 × 3 pixels around hold both, rims left out. Two materials that fill the same figure are correlated over the field whatever they are.",
+            "Passage: everything that is asked about if each map is detected there in nine of ten pixels or more, or in no more than chance gives; else where more than half of the 3 × 3 pixels around hold both, rims left out. Two materials that fill the same figure are correlated over the field whatever they are.",
         ),
         Method::published(
             "Correlation of the values (pearson) and of their ranks (spearman).",
