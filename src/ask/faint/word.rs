@@ -260,7 +260,6 @@ fn plots(shares: &[Share]) -> Vec<Plot> {
 }
 
 fn cautions(evidence: &Evidence, side: &Side, judged: &Judged) -> Vec<String> {
-    let label = side.label();
     let mut out = words::level_cautions(evidence);
     let (level, presence) = (&judged.level, &judged.presence);
     if level.source == LevelSource::Region {
