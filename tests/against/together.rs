@@ -47,7 +47,7 @@ fn congruential(seed: u64) -> impl FnMut(usize) -> usize {
     let mut state = seed;
     move |n| {
         state = (1_664_525 * state + 1_013_904_223) % (1 << 32);
-        (state * n as u64 >> 32) as usize
+        ((state * n as u64) >> 32) as usize
     }
 }
 
