@@ -121,7 +121,7 @@ fn a_faint_map_is_read_in_blocks_where_its_pixels_show_nothing() {
         answer.numbers
     );
     assert!(value(&answer, "expected_share_8") <= 0.001);
-    assert!([4.0, 8.0].contains(&value(&answer, "readable_bin")));
+    assert!([8.0, 16.0].contains(&value(&answer, "readable_bin")));
     assert_eq!(answer.table.rows.len(), 5);
     let [Plot::Bars { rows, .. }] = answer.plots.as_slice() else { panic!("{:?}", answer.plots) };
     assert!(rows.len() == 5 && rows.iter().all(|bar| bar.share <= 1.0 && bar.beside <= 1.0));
@@ -202,7 +202,8 @@ fn a_few_strong_pixels_are_detected_and_a_darker_place_is_not_judged() {
         .with_passage_and_support()
         .faint();
     assert_eq!(bright.verdict, "detected", "{}", bright.sentence);
-    assert_eq!(value(&bright, "discovered_pixels"), number);
+    // Of what is named, one in twenty may be background.
+    assert!((number..=number + 2.0).contains(&value(&bright, "discovered_pixels")), "{number}");
     assert!(bright.cautions.iter().any(|caution| caution.contains("hot pixels")), "{:?}", bright.cautions);
     let dark = scene(|i| if in_passage(i) { 5.0 } else { 20.0 }).faint();
     assert_eq!(dark.verdict, "cannot be judged here");

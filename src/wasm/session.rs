@@ -1,8 +1,9 @@
 //! A study as the page's worker holds it.
 
-use super::arrays::{mask_out, samples_out};
+use super::arrays::{mask_out, raster_out, samples_out};
 use super::convert::{answer_in, fault_out, field, file_out, from_js, picture_out, scan_out, to_js};
 use super::subject::{derived_in, question_out, subject_out};
+use crate::ask::Raster;
 use crate::ask::picture::PictureSettings;
 use crate::grid::Mask;
 use crate::study::{Derivation, MapChange, RegionSettings, RegionSummary, Study};
@@ -173,6 +174,14 @@ impl Session {
     pub fn lights(&mut self, names: JsValue) -> Result<JsValue, JsValue> {
         let names: Vec<String> = from_js(names)?;
         to_js(&self.study.lights(&names).map_err(fault_out)?)
+    }
+
+    /// How many pixels of a region lie in each bin of an answer's joint plot: `{width, height, data}`.
+    ///
+    /// # Errors
+    /// An answer without one, or something that is not there.
+    pub fn joint(&self, answer: &str, region: &str) -> Result<JsValue, JsValue> {
+        raster_out(&Raster::F64(self.study.joint(answer, region).map_err(fault_out)?))
     }
 
     /// Copies of what a question needs, for `run` in a worker of its own.

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { GONE, choicesOf, formOf, keptAs, numberText, readyToAsk, regionsText, typedNumber, valueOf, wordOf } from "../../www/app/asking.js";
+import { GONE, OPEN, choicesOf, formOf, keptAs, numberText, readyToAsk, regionsText, typedNumber, valueOf, wordOf } from "../../www/app/asking.js";
 import { START, reduce } from "../../www/app/state.js";
 import { questions } from "./support/answers.mjs";
 import { map, opened } from "./support/shapes.mjs";
@@ -29,6 +29,8 @@ test("a region that is gone is asked for and never replaced by the whole field",
   assert.equal(valueOf(gone, part(gone, "region")), GONE);
   assert.equal(readyToAsk(gone), null);
   assert.deepEqual(wordOf(gone, part(gone, "region"), false), { text: "a region (the one chosen is gone)", open: true });
+  const none = { ...chosen, regions: [] };
+  assert.deepEqual(choicesOf(none, part(none, "region")).map(({ value }) => value), [OPEN], "also when no region is left");
   assert.deepEqual(readyToAsk(reduce(gone, set("region", "")))?.settings, { map: "m1" }, "the whole field, once it is chosen");
   const list = after(asks("regions"), set("regions", ["r1", "r2"]));
   assert.deepEqual(readyToAsk({ ...list, regions: REGIONS.slice(0, 1) })?.settings, { regions: ["r1"] });

@@ -26,7 +26,13 @@ test("a region that was just made is unfolded, asked for its name, and seen, eve
   assert.deepEqual([state.regions_open, state.outlines, state.unfolded, state.unnamed], [true, true, "r1", "r1"]);
 });
 
-test("drawing and proposing exclude each other", () => {
+test("drawing a region, drawing a line and proposing exclude each other", () => {
+  const line = (setting) => ({ type: "drawing_line", setting });
+  const draws = { type: "drawing", drawing: { tool: "polygon", edits: null } };
+  assert.equal(after(line("line"), draws).drawing_line, null);
+  assert.equal(after(draws, line("line")).drawing, null);
+  assert.notEqual(after(draws, line(null)).drawing, null);
+  assert.equal(after(line("line"), { type: "drawing", drawing: null }).drawing_line, "line");
   const proposal = { settings: BOX, place: "view", limits_of: null, upward: false, preview: null, message: "" };
   const drawing = { tool: "polygon", edits: null };
   assert.equal(after({ type: "proposal", proposal }, { type: "drawing", drawing }).proposal, null);

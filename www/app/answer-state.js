@@ -36,7 +36,7 @@ export function answerChanged(state, change) {
     case "marked":
       return { ...state, marked: change.marked };
     case "drawing_line":
-      return { ...state, drawing_line: change.setting };
+      return { ...state, drawing_line: change.setting, drawing: change.setting === null ? state.drawing : null };
   }
 }
 

@@ -103,7 +103,8 @@ export function choicesOf(state, part) {
       return others.length === 0 ? [] : [open, ...others.map((map) => ofMap(map, state.maps))];
     }
     case "region":
-      return regionsOf(state).length === 0 ? [] : [open, ...regionsOf(state).map(ofRegion)];
+      // After the last region was taken away, the way back to the whole field.
+      return regionsOf(state).length === 0 && valueOf(state, part) !== GONE ? [] : [open, ...regionsOf(state).map(ofRegion)];
     case "regions":
       return regionsOf(state).map(ofRegion);
     default:

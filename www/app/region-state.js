@@ -55,8 +55,9 @@ export function regionsChanged(state, change) {
     case "unfolded":
       return { ...state, unfolded: change.id };
     case "drawing":
-      // One thing at a time: what was proposed elsewhere is dropped.
-      return { ...state, drawing: change.drawing, proposal: change.drawing === null ? state.proposal : null, outlines: state.outlines || change.drawing !== null, region_trouble: null };
+      if (change.drawing === null) return { ...state, drawing: null, region_trouble: null };
+      // One thing at a time: what was proposed elsewhere is dropped, and the hand draws no line.
+      return { ...state, drawing: change.drawing, proposal: null, drawing_line: null, outlines: true, region_trouble: null };
     case "proposal":
       return { ...state, proposal: change.proposal, drawing: change.proposal === null ? state.drawing : null, outlines: state.outlines || change.proposal !== null, region_trouble: null };
     case "region_made":

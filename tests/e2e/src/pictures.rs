@@ -72,9 +72,47 @@ impl Album<'_> {
         stage.sees("classes").await?;
         list.push(("apart", self.take("apart").await?));
 
+        self.regions(&mut list).await?;
         self.beside(&mut list).await?;
         self.told(&mut list).await?;
         Ok(list)
+    }
+
+    /// Regions: one that is drawn, the list, and one that is proposed.
+    async fn regions(&self, list: &mut Vec<(&'static str, Vec<u8>)>) -> Result<()> {
+        let stage = self.stage;
+        let source = "await limner.add_region({ name: 'Compass', rectangle: { x: 84, y: 34, width: 34, height: 44 } });
+            await limner.add_region({ name: 'Coast', role: 'reference', threshold: { map: 'Cu K', low: 20 } });
+            await limner.add_region({ name: 'All but the compass', combine: { how: 'without', of: ['Coast', 'Compass'] } })";
+        stage.script(source, json!([])).await?;
+        stage.click("[aria-label='Show Pb L']").await?;
+        stage.sees("\"Pb L\"").await?;
+        stage.browser.click("Regions").await?;
+        stage.browser.wait("document.querySelector('.view > .listbox') !== null", 5).await?;
+        list.push(("regions-menu", self.take("regions-menu").await?));
+        stage.click(".view > .listbox .listbox-option:nth-child(2)").await?;
+        stage.browser.wait("document.querySelector('.strip').checkVisibility()", 5).await?;
+        list.push(("regions-drawing", self.take("regions-drawing").await?));
+        stage.browser.click("Cancel").await?;
+        stage
+            .script("document.querySelector('.sheet-part:has(.regions) > summary').click()", json!([]))
+            .await?;
+        stage.click(".regions-combine summary").await?;
+        let ready = "document.querySelector('.regions-combine .making-said').textContent !== ''";
+        stage.browser.wait(ready, 10).await.context("a region of others")?;
+        list.push(("regions-combine", self.take("regions-combine").await?));
+        stage.browser.click("make a region").await?;
+        stage.browser.wait("document.querySelector('.strip-area').textContent !== ''", 10).await?;
+        list.push(("regions-of-limits", self.take("regions-of-limits").await?));
+        stage.browser.click("Cancel").await?;
+        stage
+            .script("document.querySelector('.sheet-part:has(.regions) > summary').click()", json!([]))
+            .await?;
+        for name in ["All but the compass", "Coast", "Compass"] {
+            stage.script("return limner.remove(args[0])", json!([name])).await?;
+        }
+        stage.browser.click("Answer").await?;
+        stage.sees("classes").await
     }
 
     /// What opens beside and below the picture.

@@ -10,8 +10,12 @@ use thirtyfour::prelude::*;
 /// All checks of this theme.
 pub async fn check(report: &mut Report, stage: &Stage) {
     report.check(stage, "a rectangle is drawn by mouse, named, seen and hidden", by_mouse).await;
+    report
+        .check(stage, "freehand and a clicked polygon are drawn by mouse; a corner is dragged", by_hand)
+        .await;
     report.check(stage, "a polygon is drawn and changed by keys", by_keys).await;
     report.check(stage, "regions of limits, of each other and of a file", made_of).await;
+    report.check(stage, "a region of a class of an answer, and of a mask in a file", of_class_and_file).await;
     report.check(stage, "a region comes back with a lost worker, and goes for good", kept).await;
 }
 
@@ -105,6 +109,90 @@ async fn by_mouse(stage: &Stage) -> Result<String> {
     Ok(area)
 }
 
+async fn by_hand(stage: &Stage) -> Result<String> {
+    stage.example().await?;
+    // a circle of 25 pixels around 60, 50
+    draw(stage, "Draw freehand").await?;
+    let circle: Vec<(i64, i64)> = (0..=40)
+        .map(|step| {
+            let (sin, cos) = (f64::from(step) * std::f64::consts::TAU / 40.0).sin_cos();
+            ((60.0 + 25.0 * cos).round() as i64, (50.0 + 25.0 * sin).round() as i64)
+        })
+        .collect();
+    let at = places(stage, &circle).await?;
+    let mut hand = stage.browser.web.action_chain().move_to(at[0].0, at[0].1).click_and_hold();
+    for &(x, y) in &at[1..] {
+        hand = hand.move_to(x, y);
+    }
+    hand.release().perform().await?;
+    stage.browser.wait("(await limner.regions()).length === 1", 10).await.context("no freehand region")?;
+    let pixels = regions(stage).await?[0]["pixels"].as_f64().unwrap_or_default();
+    let area = std::f64::consts::PI * 25.0 * 25.0;
+    ensure!((pixels / area - 1.0).abs() < 0.03, "the circle has {pixels} pixels, not {area:.0}");
+    stage.browser.wait("document.activeElement.matches('.region-name')", 5).await?;
+    stage.browser.press(Key::Enter).await?;
+
+    // a square point by point, closed by a double click on the last
+    draw(stage, "Draw a polygon").await?;
+    let corners = places(stage, &[(90, 20), (110, 20), (110, 40), (90, 40)]).await?;
+    let mut hand = stage.browser.web.action_chain();
+    for &(x, y) in &corners {
+        hand = hand.move_to(x, y).click();
+    }
+    hand.click().perform().await?;
+    stage.browser.wait("(await limner.regions()).length === 2", 10).await.context("no polygon")?;
+    let square = regions(stage).await?[1].clone();
+    ensure!(square["polygon"].as_array().map(Vec::len) == Some(4), "its corners are {}", square["polygon"]);
+    ensure!(square["pixels"] == 400, "the square has {} pixels", square["pixels"]);
+    stage.browser.wait("document.activeElement.matches('.region-name')", 5).await?;
+    stage.browser.press(Key::Enter).await?;
+
+    // its upper left corner ten pixels up
+    stage.click("[aria-label='reshape Region 2']").await?;
+    stage.browser.wait("document.querySelector('.strip').checkVisibility()", 5).await?;
+    let ends = places(stage, &[(90, 20), (90, 10)]).await?;
+    let hand = stage.browser.web.action_chain().move_to(ends[0].0, ends[0].1).click_and_hold();
+    hand.move_to(ends[1].0, ends[1].1).release().perform().await?;
+    stage.browser.click("Done").await?;
+    // the triangle of 20 by 10 pixels above it is half inside
+    let grown = "(await limner.regions())[1].pixels > 480 && (await limner.regions())[1].pixels < 520";
+    stage.browser.wait(grown, 10).await.context("the corner was not dragged")?;
+    Ok(format!("{pixels} pixels in the circle"))
+}
+
+async fn of_class_and_file(stage: &Stage) -> Result<String> {
+    stage.example().await?;
+    stage.ask("apart", &[("a", "Ti K"), ("b", "Fe K")]).await?;
+    stage.sees("classes").await?;
+    stage.browser.click("region of a class").await?;
+    stage.browser.wait("document.querySelector('.view-foot .listbox') !== null", 5).await?;
+    stage.click(".view-foot .listbox-option").await?;
+    stage.browser.wait("document.querySelector('.strip-area').textContent !== ''", 10).await?;
+    stage.browser.click("Add region").await?;
+    stage.browser.wait("(await limner.regions()).length === 1", 10).await.context("no region")?;
+    // the first class of the key is A without B, 2 in the raster
+    let source = "const { rasters } = await limner.ask('apart', { a: 'Ti K', b: 'Fe K' });
+        const { mask, makers } = await limner.region((await limner.regions())[0].id);
+        const wrong = mask.data.findIndex((inside, at) => (inside !== 0) !== (rasters.classes.data[at] === 2));
+        return [wrong, mask.data.filter(Boolean).length, makers.length]";
+    let class = stage.script(source, json!([])).await?;
+    ensure!(class[0] == -1 && class[2] == 2, "the class is wrong: {class}");
+
+    let file = stage.scratch.join(format!("left half {}.png", stage.form.name()));
+    let source =
+        "const { id } = await limner.add_region({ rectangle: { x: 0, y: 0, width: 75, height: 110 } });
+        const png = await limner.export('mask', { region: id });
+        await limner.remove(id);
+        return new Uint8Array(await png.arrayBuffer())";
+    std::fs::write(&file, stage.browser.bytes(source, json!([])).await?)?;
+    let input = stage.browser.web.find(By::Css(".regions input[type=file]")).await?;
+    input.send_keys(file.to_string_lossy()).await?;
+    let come = format!("(await limner.regions())[1]?.name === 'left half {}'", stage.form.name());
+    stage.browser.wait(&come, 10).await.context("the mask does not come under its file's name")?;
+    ensure!(regions(stage).await?[1]["pixels"] == 75 * 110, "it has {}", regions(stage).await?[1]["pixels"]);
+    Ok(format!("{} pixels of the class", class[1]))
+}
+
 async fn by_keys(stage: &Stage) -> Result<String> {
     stage.example().await?;
     tab_to(stage, ".view-canvas").await?;
@@ -155,7 +243,7 @@ async fn by_keys(stage: &Stage) -> Result<String> {
 async fn made_of(stage: &Stage) -> Result<String> {
     stage.example().await?;
     // what the map is shown from upward, held against the values
-    stage.browser.click("as region").await?;
+    stage.browser.click("make a region").await?;
     let proposed = "document.querySelector('.strip-area').textContent !== ''";
     stage.browser.wait(proposed, 10).await.context("no area before it is added")?;
     ensure!(regions(stage).await? == json!([]), "it is kept before it is added");

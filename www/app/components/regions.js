@@ -191,9 +191,15 @@ export function createRegions(root, send) {
     const settings = combined(regions, values);
     wording.draw(["Make a region of "], combineParts(regions, values), chosenOf(regions, values), []);
     const shown = proposal?.place === "list" ? proposal : null;
-    setText(said, "message" in settings ? settings.message : shown === null ? "" : shown.message === "" ? shown.preview?.area_text ?? "" : shown.message);
+    setText(said, "message" in settings ? settings.message : shown === null ? "" : shown.message === "" ? sizeText(shown.preview) : shown.message);
     said.classList.toggle("making-wrong", "message" in settings || (shown !== null && shown.message !== ""));
     make.disabled = "message" in settings || (shown !== null && (!shown.preview?.pixels || shown.message !== ""));
+  }
+
+  /** How large it would be; of nothing, why. @param {RegionSummary|null} preview */
+  function sizeText(preview) {
+    if (preview === null) return "";
+    return preview.pixels === 0 ? preview.text : preview.area_text;
   }
 
   /** @param {State} next */
