@@ -101,7 +101,7 @@ impl Album<'_> {
         let ready = "document.querySelector('.regions-combine .making-said').textContent !== ''";
         stage.browser.wait(ready, 10).await.context("a region of others")?;
         list.push(("regions-combine", self.take("regions-combine").await?));
-        stage.browser.click("make a region").await?;
+        stage.browser.click("as region").await?;
         stage.browser.wait("document.querySelector('.strip-area').textContent !== ''", 10).await?;
         list.push(("regions-of-limits", self.take("regions-of-limits").await?));
         stage.browser.click("Cancel").await?;

@@ -243,7 +243,7 @@ async fn by_keys(stage: &Stage) -> Result<String> {
 async fn made_of(stage: &Stage) -> Result<String> {
     stage.example().await?;
     // what the map is shown from upward, held against the values
-    stage.browser.click("make a region").await?;
+    stage.browser.click("as region").await?;
     let proposed = "document.querySelector('.strip-area').textContent !== ''";
     stage.browser.wait(proposed, 10).await.context("no area before it is added")?;
     ensure!(regions(stage).await? == json!([]), "it is kept before it is added");
