@@ -87,7 +87,7 @@ impl Album<'_> {
         stage.script(source, json!([])).await?;
         stage.click("[aria-label='Show Pb L']").await?;
         stage.sees("\"Pb L\"").await?;
-        stage.browser.click("Regions").await?;
+        stage.browser.click("Draw").await?;
         stage.browser.wait("document.querySelector('.view > .listbox') !== null", 5).await?;
         list.push(("regions-menu", self.take("regions-menu").await?));
         stage.click(".view > .listbox .listbox-option:nth-child(2)").await?;

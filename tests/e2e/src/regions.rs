@@ -24,9 +24,9 @@ async fn regions(stage: &Stage) -> Result<Value> {
     stage.script("return limner.regions()", json!([])).await
 }
 
-/// Opens the word "Regions" above the picture and takes one of its choices.
+/// Opens the word "Draw" above the picture and takes one of its choices.
 async fn draw(stage: &Stage, choice: &str) -> Result<()> {
-    stage.browser.click("Regions").await?;
+    stage.browser.click("Draw").await?;
     stage.browser.wait("document.querySelector('.view > .listbox') !== null", 5).await?;
     let path = format!("//*[@role='option'][.//span[@class='listbox-text' and .='{choice}']]");
     stage.browser.web.find(By::XPath(&path)).await.with_context(|| choice.to_string())?.click().await?;
