@@ -270,6 +270,8 @@ async fn made_of(stage: &Stage) -> Result<String> {
         .await?;
     stage.browser.wait("document.querySelectorAll('.region').length === 2", 5).await?;
     stage.click(".regions-combine summary").await?;
+    let open = "document.querySelector(\"[data-setting='way']\")?.checkVisibility()";
+    stage.browser.wait(open, 5).await.context("the sentence")?;
     stage.click("[data-setting='way']").await?;
     let path = "//*[@role='option'][.//span[@class='listbox-text' and .='without']]";
     stage.browser.web.find(By::XPath(path)).await?.click().await?;
