@@ -5,7 +5,10 @@
 use limner::ask::picture::PictureSettings;
 use limner::condition::{Input, Recipe, derive, hot_pixels};
 use limner::kind::Kind;
+use limner::measure::together::{Pairs, Spatial, spearman};
 use limner::measure::{Rules, Signal, classes, level, ratio};
+use limner::numerics::discovery::{Dependence, adjusted};
+use limner::region::polygon;
 use limner::study::Study;
 use serde_json::json;
 use std::hint::black_box;
@@ -71,6 +74,46 @@ fn main() {
     best("hot pixels", || {
         black_box(hot_pixels(&[input]).unwrap());
     });
+    best("correlation of ranks", || {
+        black_box(spearman(a.values.data(), b.values.data()).unwrap());
+    });
+    // A cut of 256 x 256, as large as the tests of `together` let a region be before they bin it.
+    let cut = |i: usize| (1000..1256).contains(&(i % 2048)) && (900..1156).contains(&(i / 2048));
+    best("independent places of 256 x 256", || {
+        let pairs = Pairs::of(2048, a.values.data(), b.values.data(), cut).unwrap();
+        black_box(Spatial::of(&pairs).unwrap().unwrap().effective_n(None).unwrap());
+    });
+    let pairs = Pairs::of(2048, a.values.data(), b.values.data(), cut).unwrap();
+    println!(
+        "value independent\t{}",
+        Spatial::of(&pairs).unwrap().unwrap().effective_n(None).unwrap().unwrap()
+    );
+    let chances: Vec<f64> =
+        (0..4_194_304u64).map(|i| (i * 2_654_435_761 % 4_194_304) as f64 / 4_194_304.0).collect();
+    best("false discoveries among 4 million", || {
+        black_box(adjusted(&chances, Dependence::Positive));
+    });
+    // A star of 400 corners.
+    let corners: Vec<(f64, f64)> = (0..400)
+        .map(|i| {
+            let (angle, radius) =
+                (f64::from(i) * std::f64::consts::TAU / 400.0, if i % 2 == 0 { 900.0 } else { 500.0 });
+            (1024.0 + radius * angle.cos(), 1024.0 + radius * angle.sin())
+        })
+        .collect();
+    best("mask of a polygon of 400 corners", || {
+        black_box(polygon((2048, 2048), &corners).unwrap());
+    });
+    for (question, settings) in [
+        ("faint", json!({"map": "Ti K"})),
+        ("together", json!({"a": "Ti K", "b": "Fe K"})),
+        ("apart", json!({"a": "Ti K", "b": "Fe K"})),
+        ("ratio", json!({"a": "Ti K", "b": "Fe K"})),
+    ] {
+        best(&format!("question {question}"), || {
+            black_box(study.ask(question, settings.clone(), &mut |_, _| {}).unwrap());
+        });
+    }
     let mut picture = |name: &str, settings: serde_json::Value| {
         let settings = PictureSettings::read(settings).unwrap();
         best(name, || {

@@ -153,7 +153,7 @@ fn two_regions_of_one_field_seldom_differ() {
 #[test]
 #[ignore = "the long form, about ten minutes"]
 fn differences_of_regions() {
-    const FIELDS: u32 = 400;
+    const FIELDS: u32 = 300;
     println!(
         "| field | length | regions | judged | differ, of all | differ, of those judged | by rings | naive |"
     );

@@ -181,6 +181,24 @@ impl Study {
         });
     }
 
+    /// Whether a field of one ratio is called one of several.
+    fn one_value(&mut self, worlds: (World, World)) {
+        let rules = Rules::default();
+        let (a, b) = worlds;
+        let case = format!("A {} over {}, B {} over {}", a.net, a.background, b.net, b.background);
+        self.row("one value", &case, false, &|chance| {
+            let (a, b) = (worlds.0.map(chance), worlds.1.map(chance));
+            let at = (level(&a, &rules)?, level(&b, &rules)?);
+            let at = (&at.0, &at.1);
+            let found = measure::ratio(&a, &b, at, rules.floor, 0.2).unwrap();
+            let blocks = measure::homogeneity(&a, &b, at, &found, rules.floor);
+            let alpha = 0.001 / blocks.len().max(1) as f64;
+            let is_several = blocks.iter().any(|h| h.p < alpha && h.spread > 0.2);
+            (!blocks.is_empty())
+                .then_some((Interval { low: 0.0, high: 0.0 }, f64::from(u8::from(is_several))))
+        });
+    }
+
     /// A ratio over the whole field, B of `net` over 2 in the lower part of it.
     fn field(&mut self, net: f64) {
         let rules = Rules::default();
@@ -236,6 +254,19 @@ fn study(draws: u32) -> Study {
             0.0,
             (true, false),
         );
+    }
+    study.heading("The same over the whole field, where pixels can only be chosen by B.");
+    for net in [6.0, 12.0, 20.0] {
+        study.field(net);
+    }
+    study.heading("One value, which must not be called several (share of maps of which it is not).");
+    for (a, b) in [
+        ((2.0, 10.0), (3.0, 60.0)),
+        ((10.0, 30.0), (5.0, 100.0)),
+        ((0.2, 0.5), (0.2, 15.0)),
+        ((2.0, 10.0), (2.0, 8.0)),
+    ] {
+        study.one_value((World::of(a.0, a.1), World::of(b.0, b.1)));
     }
     study.heading(
         "The background under the region varies by 5 % (one standard deviation), as the floor says.",
@@ -300,6 +331,7 @@ fn intervals_hold_the_truth_about_as_often_as_they_say() {
     for (name, share, is_goal) in &study.rows {
         // 150 draws scatter by 1.8 % around 95.
         assert!(!is_goal || *share >= 0.88, "{name}: {share}");
+        assert!(!name.starts_with("one value") || *share >= 0.98, "{name}: {share}");
     }
 }
 

@@ -39,7 +39,15 @@ fn two() -> Vec<Region> {
 fn asked(maps: Vec<Map>, regions: &[Region], settings: Value) -> (Answer, Rasters) {
     let mut stack = Stack::default();
     maps.into_iter().for_each(|map| stack.push(map));
-    ask("regions", settings, &Subject::new(&stack, regions, None), &mut |_, _| {}).unwrap()
+    let (answer, rasters) =
+        ask("regions", settings, &Subject::new(&stack, regions, None), &mut |_, _| {}).unwrap();
+    // To be read with --nocapture.
+    println!("{}: {}\n  {:?}", answer.verdict, answer.sentence, answer.stability.as_ref().map(|s| &s.text));
+    for row in &answer.table.rows {
+        let cells: Vec<&str> = row.cells.iter().map(|cell| cell.text.as_str()).collect();
+        println!("  {}: {}", row.label, cells.join(" | "));
+    }
+    (answer, rasters)
 }
 
 /// Counts with mean `left` left of the middle and `right` right of it.

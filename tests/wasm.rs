@@ -100,3 +100,47 @@ fn faults_are_thrown_as_records_and_nan_bits_cross_unharmed() {
     assert_eq!(Uint8Array::new(&data.buffer()).to_vec()[..8], file[file.len() - 8..]);
     assert_eq!(version(), env!("CARGO_PKG_VERSION"));
 }
+
+#[wasm_bindgen_test]
+fn regions_cross_with_their_pixels_and_a_question_in_its_own_worker_knows_them() {
+    let mut session = session();
+    let (width, height) = (150, 110);
+    let bytes: Vec<u8> = (0..width * height).map(|i| u8::from(i % width < 60)).collect();
+    let mask = Uint8Array::from(bytes.as_slice());
+    let left =
+        session.add_region(&object(&[("name", "left".into()), ("mask", mask.clone().into())])).unwrap();
+    assert_eq!((text(&left, "id"), get(&left, "pixels").as_f64()), ("r1".into(), Some(6600.0)));
+    let back = get(&session.region("left").unwrap(), "mask");
+    assert_eq!(get(&back, "data").unchecked_into::<Uint8Array>().to_vec(), bytes);
+    // Out as a picture and in again, and the settings that were handed in are as they were.
+    let file = session.export("mask", object(&[("region", "left".into())])).unwrap();
+    let settings = object(&[("role", "ground".into()), ("mask_png", get(&file, "bytes"))]);
+    let again = session.preview_region(&settings).unwrap();
+    assert_eq!(get(&get(&again, "mask"), "data").unchecked_into::<Uint8Array>().to_vec(), bytes);
+    assert!(get(&settings, "mask_png").is_instance_of::<Uint8Array>());
+    // Every pixel, so that the question alone would have a verdict: it has none because of what made the region.
+    let threshold = object(&[("map", "Ti K".into()), ("low", 0.into())]);
+    let bright = object(&[("name", "bright".into()), ("threshold", threshold)]);
+    session.add_region(&bright).unwrap();
+    let ask = |session: &Session, region: &str| {
+        let settings = object(&[("a", "Ti K".into()), ("b", "Fe K".into()), ("region", region.into())]);
+        let subject = session.subject("apart", settings.clone()).unwrap();
+        get(&run("apart", settings, &subject, &Function::new_no_args("")).unwrap(), "answer")
+    };
+    let answer = ask(&session, "left");
+    assert_eq!(get(&answer, "pixels").as_f64(), Some(6600.0));
+    let answer = ask(&session, "bright");
+    assert_eq!(text(&answer, "verdict"), "cannot be judged");
+    assert!(text(&answer, "sentence").contains("was made from Ti K"), "{}", text(&answer, "sentence"));
+    // The record brings them back, mask and all.
+    let mut second = Session::new();
+    second.apply(session.record().unwrap()).unwrap();
+    second.open("tern_Ti-K.tif", TI, None).unwrap();
+    let back = get(&second.region("r1").unwrap(), "mask");
+    assert_eq!(get(&back, "data").unchecked_into::<Uint8Array>().to_vec(), bytes);
+    assert_eq!(Array::from(&second.regions().unwrap()).length(), 2);
+    let short = object(&[("mask", Uint8Array::new_with_length(3).into())]);
+    assert_eq!(text(&session.add_region(&short).unwrap_err(), "code"), "bad_setting");
+    let gone = session.remove("bright").unwrap();
+    assert_eq!(gone.as_string().as_deref(), Some("region"));
+}

@@ -3,6 +3,7 @@
 use super::answer::{Answer, Number, Rasters, Stability, Trial};
 use super::evidence::{Change, Evidence, Subject};
 use super::settings::Settings;
+use super::words::listed;
 use super::{Progress, verdict};
 use crate::kind::Noise;
 use crate::notice::Fault;
@@ -111,24 +112,17 @@ fn summary(trials: Vec<Trial>, word: &str) -> Stability {
     let tips: Vec<String> = trials
         .iter()
         .filter(|trial| trial.verdict != word)
-        .map(|trial| format!("with {} it is “{}”", trial.change, trial.verdict))
+        .map(|trial| format!("with {} it would be “{}”", trial.change, trial.verdict))
         .collect();
-    let text = if tips.is_empty() {
-        let all: Vec<&str> = trials.iter().map(|trial| trial.change.as_str()).collect();
-        format!("Holds with {}.", listed(&all))
-    } else {
-        format!("Does not hold throughout: {}.", tips.join("; "))
+    let all: Vec<&str> = trials.iter().map(|trial| trial.change.as_str()).collect();
+    // What could not be judged does not "hold"; it may only be near a verdict.
+    let text = match (tips.is_empty(), verdict::abstains(word)) {
+        (true, false) => format!("Holds with {}.", listed(&all)),
+        (true, true) => format!("The same with {}.", listed(&all)),
+        (false, false) => format!("Does not hold throughout: {}.", tips.join("; ")),
+        (false, true) => format!("Near a verdict: {}.", tips.join("; ")),
     };
     Stability { holds: tips.is_empty(), text, trials }
-}
-
-/// "a, b and c".
-fn listed(parts: &[&str]) -> String {
-    match parts {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
 }
 
 #[cfg(test)]
@@ -149,7 +143,9 @@ mod tests {
         let tips =
             summary(vec![trial("half the counts", "cannot be judged"), trial("x", "differ")], "differ");
         assert!(
-            !tips.holds && tips.text.contains("with half the counts it is “cannot be judged”"),
+            !tips.holds
+                && tips.text
+                    == "Does not hold throughout: with half the counts it would be “cannot be judged”.",
             "{}",
             tips.text
         );

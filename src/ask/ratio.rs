@@ -68,13 +68,6 @@ impl Question for Ratio {
         };
         progress(0.3, "Ratio of each pixel");
         let (a, b, rules) = (&pair.a.signal, &pair.b.signal, evidence.rules());
-        let levels = (measure::with_spread(*at.0, a, &rules), measure::with_spread(*at.1, b, &rules));
-        let (Some(level_a), Some(level_b)) = levels else {
-            return Ok(Found::Abstained(
-                "A background was stated, but how much a value scatters is not known: link the map of its errors".into(),
-            ));
-        };
-        let at = (&level_a, &level_b);
         let ratio = measure::ratio(a, b, at, rules.floor, evidence.k_band)?;
         let is_stated = [at.0, at.1].iter().any(|level| level.source == LevelSource::Stated);
         let Some(of_sums) = ratio.of_sums.filter(|_| ratio.summed >= FEWEST_PIXELS as u64 || is_stated)
@@ -89,7 +82,7 @@ impl Question for Ratio {
             _ => verdict(&pair, &ratio, &blocks, evidence.k_band),
         };
         Ok(Found::Judged(Box::new(Judged {
-            levels: (level_a, level_b),
+            levels: (*at.0, *at.1),
             ratio,
             of_sums,
             blocks,
@@ -129,8 +122,7 @@ fn too_little(pair: &Pair<'_>, ratio: &measure::Ratio) -> String {
             words::counted(pixels),
             relative(ratio.selection)
         ),
-        0 => format!("{b} is detected in no pixel that can be used"),
-        pixels => format!("{b} is detected in only {}", words::counted(pixels)),
+        pixels => format!("{b} is detected {} that can be used", words::in_only(pixels)),
     };
     match ratio.at_least {
         Some(least) => format!(
@@ -374,7 +366,7 @@ fn abstained(pair: &Pair<'_>, reason: &str) -> Answer {
         answer.numbers.insert(name.into(), Number::or_reason(None, "", reason));
     }
     answer.sentence =
-        format!("How {} and {} compare cannot be judged. {reason}.", pair.a.label(), pair.b.label());
+        format!("How {} and {} compare cannot be judged, because {reason}.", pair.a.label(), pair.b.label());
     answer
 }
 

@@ -74,6 +74,8 @@ pub enum Refusal {
     PiledUp,
     /// The rule came to no end.
     NoQuietPart,
+    /// Even the critical level lies below 0, where no signal can be.
+    BelowZero,
     /// A stated value that cannot be one.
     BadValue,
 }
@@ -271,7 +273,8 @@ fn quiet_values(sorted: &[f64], rules: &Rules) -> Result<Level, Refusal> {
             if kept < FEWEST_PIXELS {
                 return Err(Refusal::NoQuietPart);
             }
-            return Ok(empirical(mean, variance, Some(kept as u64), LevelSource::QuietPart, rules));
+            let found = empirical(mean, variance, Some(kept as u64), LevelSource::QuietPart, rules);
+            return if found.critical < 0.0 { Err(Refusal::BelowZero) } else { Ok(found) };
         }
         kept = next;
     }
@@ -335,6 +338,10 @@ mod tests {
         fitted.kind = Kind::Fitted;
         assert_eq!(level(&fitted, &rules).unwrap(), Err(Refusal::PiledUp));
         assert_eq!(Level::stated(-1.0, Kind::Window, &rules), Err(Refusal::BadValue));
+        // From a net map whose background was taken for far too much.
+        let mut below = counts(10, 10, (0..100).map(|i| f64::from(i * 37 % 100) * 0.1 - 90.0).collect());
+        below.kind = Kind::Net;
+        assert_eq!(level(&below, &rules).unwrap(), Err(Refusal::BelowZero));
     }
 
     #[test]

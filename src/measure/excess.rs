@@ -52,8 +52,11 @@ pub fn excess(two: &Two<'_>, with: &Accompaniment) -> Result<Option<Excess>, Out
         sigma.data_mut()[i] = beyond(with.k_high).max(0.0) + beyond(with.k_low).min(0.0);
     }
     let looked_at = sigma.data().iter().filter(|v| !v.is_nan()).count() as u64;
-    let (found, pixels) = discoveries(two, |i| two.p_excess(i, with.k_high))?;
-    let (_, deficit_pixels) = discoveries(two, |i| two.p_deficit(i, with.k_low))?;
+    // Within the band or on its other side nothing is discovered, so that the chance there need not be computed.
+    let in_excess = |i: usize| if sigma.data()[i] > 0.0 { two.p_excess(i, with.k_high) } else { 1.0 };
+    let (found, pixels) = discoveries(two, in_excess)?;
+    let in_deficit = |i: usize| if sigma.data()[i] < 0.0 { two.p_deficit(i, with.k_low) } else { 1.0 };
+    let (_, deficit_pixels) = discoveries(two, in_deficit)?;
     Ok(Some(Excess { sigma, found, pixels, deficit_pixels, looked_at }))
 }
 

@@ -34,7 +34,7 @@ pub use excess::{Excess, FALSE_SHARE, excess};
 pub use gain::{NeighbourGain, neighbour_gain};
 pub use homogeneity::{Homogeneity, homogeneity};
 pub use named_background::{level_of_region, stated_level};
-pub use noise::{Scatter, with_spread};
+pub use noise::Scatter;
 pub use patch::patch;
 pub use presence::{Discoveries, Presence, detected, discoveries, presence};
 pub use ratio::{Ratio, ratio};

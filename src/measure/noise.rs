@@ -1,9 +1,8 @@
 //! How much the values of a map scatter by noise where the map holds no counts.
 
 use super::gain::difference_variance;
-use super::{FEWEST_PIXELS, Level, LevelSource, Rules, Signal};
+use super::{FEWEST_PIXELS, Signal};
 use crate::kind::Noise;
-use crate::numerics::special::normal_tail_inverse;
 
 /// Noise of the pixels of a map.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -73,25 +72,9 @@ impl Scatter {
     }
 }
 
-/// A level with the scatter that belongs to it. Only a background that was stated for a map without counts lacks one: it
-/// takes that of the pixels that are asked about. `None` where that is not known.
-pub fn with_spread(level: Level, signal: &Signal, rules: &Rules) -> Option<Level> {
-    if level.source != LevelSource::Stated || signal.kind.noise() == Noise::Counting {
-        return Some(level);
-    }
-    let variance = match Scatter::of(signal)? {
-        Scatter::Errors(v) | Scatter::Neighbours(v) | Scatter::Linked(v) => v,
-        Scatter::Counting => return None,
-    };
-    let floor = rules.floor * level.background;
-    let critical = level.background + normal_tail_inverse(rules.alpha) * (variance + floor * floor).sqrt();
-    let detection_limit = critical - level.background + normal_tail_inverse(rules.beta) * variance.sqrt();
-    Some(Level { critical, detection_limit, variance, ..level })
-}
-
 #[cfg(test)]
 mod tests {
-    use super::super::testing::{counts, stated};
+    use super::super::testing::counts;
     use super::*;
     use crate::grid::Grid;
     use crate::kind::Kind;
@@ -120,16 +103,5 @@ mod tests {
     fn smoothed_values_are_linked() {
         let smooth = fitted((0..100).map(|i| f64::from((i % 10 - 5i32).abs())).collect());
         assert!(matches!(Scatter::of(&smooth), Some(Scatter::Linked(_))), "{:?}", Scatter::of(&smooth));
-    }
-
-    #[test]
-    fn a_background_stated_for_fitted_values_is_no_poisson_background() {
-        let rules = Rules { floor: 0.0, ..Rules::default() };
-        let even = fitted((0..100).map(|i| if i % 2 == 0 { 9.0 } else { 11.0 }).collect());
-        let level = with_spread(stated(10.0), &even, &rules).unwrap();
-        assert!((level.critical - (10.0 + 3.090_232_306 * 2.0f64.sqrt())).abs() < 1e-6, "{level:?}");
-        assert_eq!(with_spread(stated(10.0), &fitted(vec![5.0; 9]), &rules), None);
-        let counted = counts(3, 1, vec![1.0; 3]);
-        assert_eq!(with_spread(stated(10.0), &counted, &rules), Some(stated(10.0)));
     }
 }

@@ -62,6 +62,16 @@ pub fn count(value: f64) -> String {
     figure(value)
 }
 
+/// Two decimals, for numbers between -1 and 1 that stand under each other: `0.34`, `−0.02`. Zero has no sign. "no value" for NaN.
+pub fn hundredths(value: f64) -> String {
+    let text = format!("{:.2}", value.abs());
+    match value {
+        _ if value.is_nan() => "no value".into(),
+        _ if value < 0.0 && text != "0.00" => format!("−{text}"),
+        _ => text,
+    }
+}
+
 /// A relative spread as a percentage of two digits; unlike a share it may be above 100 %.
 pub fn relative(spread: f64) -> String {
     format!("{}{THIN_SPACE}%", rounded(spread * 100.0, 2))
@@ -79,7 +89,8 @@ pub fn between(low: f64, high: f64) -> String {
 
 /// A share as a percentage: whole from 10 %, one decimal below, `< 0.1 %` and `> 99.9 %` at the ends.
 pub fn percent(share: f64) -> String {
-    let p = share * 100.0;
+    // Adding 0 takes the sign off a zero.
+    let p = share * 100.0 + 0.0;
     if p.is_nan() {
         return "no value".into();
     }
@@ -98,6 +109,12 @@ pub fn percent(share: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn hundredths_stand_under_each_other() {
+        let texts = [0.336, -0.02, -0.004, 0.0, 1.0, -1.0, f64::NAN].map(hundredths);
+        assert_eq!(texts, ["0.34", "−0.02", "0.00", "0.00", "1.00", "−1.00", "no value"]);
+    }
 
     #[test]
     fn figures_as_a_reader_wants_them() {

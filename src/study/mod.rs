@@ -167,6 +167,15 @@ impl Study {
         Ok((answer, rasters))
     }
 
+    /// A region in the bins of an answer's joint plot.
+    ///
+    /// # Errors
+    /// As [`ask::joint_of`].
+    pub fn joint(&self, answer: &str, region: &str) -> Result<Grid<f64>, Fault> {
+        let (answer, _) = self.held(answer)?;
+        ask::joint_of(answer, &self.subject(), region)
+    }
+
     /// Keeps an answer with its pixels, so that pictures can be made of it.
     pub fn adopt(&mut self, answer: Answer, rasters: Rasters) {
         self.answers.retain(|(held, _)| held.id != answer.id);

@@ -1,8 +1,9 @@
 //! A study as the page's worker holds it.
 
-use super::arrays::{mask_out, samples_out};
+use super::arrays::{mask_out, raster_out, samples_out};
 use super::convert::{answer_in, fault_out, field, file_out, from_js, picture_out, scan_out, to_js};
 use super::subject::{derived_in, question_out, subject_out};
+use crate::ask::Raster;
 use crate::ask::picture::PictureSettings;
 use crate::grid::Mask;
 use crate::study::{Derivation, MapChange, RegionSettings, RegionSummary, Study};
@@ -175,13 +176,23 @@ impl Session {
         to_js(&self.study.lights(&names).map_err(fault_out)?)
     }
 
+    /// How many pixels of a region lie in each bin of an answer's joint plot: `{width, height, data}`.
+    ///
+    /// # Errors
+    /// An answer without one, or something that is not there.
+    pub fn joint(&self, answer: &str, region: &str) -> Result<JsValue, JsValue> {
+        raster_out(&Raster::F64(self.study.joint(answer, region).map_err(fault_out)?))
+    }
+
     /// Copies of what a question needs, for `run` in a worker of its own.
     ///
     /// # Errors
     /// A question or settings that are not understood.
     pub fn subject(&self, question: &str, settings: JsValue) -> Result<JsValue, JsValue> {
-        let needed = self.study.maps_needed(question, &from_js(settings)?).map_err(fault_out)?;
-        question_out(&self.study, &needed)
+        let settings = from_js(settings)?;
+        let maps = self.study.maps_needed(question, &settings).map_err(fault_out)?;
+        let regions = self.study.regions_needed(question, &settings).map_err(fault_out)?;
+        question_out(&self.study, &maps, &regions)
     }
 
     /// Keeps the result of `run` and gives back its answer.

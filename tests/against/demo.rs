@@ -36,7 +36,8 @@ fn signal_and_level(study: &Study, line: &str) -> (Signal, Level) {
 }
 
 fn asked(study: &mut Study, question: &str, row: &Value) -> (Answer, Rasters) {
-    let settings = json!({"a": row["a"], "b": row["b"]});
+    // The band is stated, since neighbours in energy have a narrower one unless it is.
+    let settings = json!({"a": row["a"], "b": row["b"], "k_band": 0.2});
     study.ask(question, settings, &mut |_, _| {}).unwrap_or_else(|fault| panic!("{question}: {fault:?}"))
 }
 
@@ -75,7 +76,6 @@ fn demo_apart() {
         let (a, level_a) = signal_and_level(&study, text(&row["a"]));
         let (b, level_b) = signal_and_level(&study, text(&row["b"]));
         let (signals, at) = ((&a, &b), (&level_a, &level_b));
-        pairs::compare_constant(&mut section, &what, signals, at, row);
         pairs::compare_detected(&mut section, &what, signals, at, row);
         let k = &answer.numbers["k"];
         section.near(format!("{what}, k"), k.value, &row["k"]);
@@ -86,7 +86,9 @@ fn demo_apart() {
         section.near(format!("{what}, high of the sums"), k.high, &row["sums"]["high"]);
         section.near(format!("{what}, k low"), answer.numbers["k_low"].value, &row["k_low"]);
         section.near(format!("{what}, k high"), answer.numbers["k_high"].value, &row["k_high"]);
-        let found = limner::measure::accompaniment(&a, &b, at, 0.2).unwrap();
+        let two = limner::measure::Two { a: &a, b: &b, at, rules: Rules::default() };
+        let found = limner::measure::accompaniment(&two, 0.2).unwrap().unwrap();
+        pairs::compare_constant(&mut section, &what, Some(&found), row);
         section.near(format!("{what}, pixels of k"), found.pixels as f64, &row["k_pixels"]);
         let Samples::U8(want) = page_of(text(&row["classes"])).samples else { panic!("{what}: no classes") };
         pairs::compare_classes(&mut section, &what, &rasters, want.data());
@@ -127,9 +129,13 @@ fn demo_excess() {
         section.near(format!("{what}, limit"), normal_tail_inverse(Rules::default().alpha), &row["limit"]);
         let excess = answer.numbers["excess_pixels"].value;
         section.near(format!("{what}, excess"), excess, &row["excess_pixels"]);
+        let deficit = answer.numbers["deficit_pixels"].value;
+        section.near(format!("{what}, deficit"), deficit, &row["deficit_pixels"]);
         let Some(Raster::F64(sigma)) = rasters.get("excess_sigma") else { panic!("{what}: no excess") };
         let count = |is: &dyn Fn(f64) -> bool| sigma.data().iter().filter(|&&v| is(v)).count() as f64;
         section.near(format!("{what}, judged"), count(&|v| !v.is_nan()), &row["judged_pixels"]);
+        let above = count(&|v| v > normal_tail_inverse(Rules::default().alpha));
+        section.near(format!("{what}, above"), above, &row["above_limit_pixels"]);
         section.near(format!("{what}, zero"), count(&|v| v.abs() == 0.0), &row["zero_pixels"]);
         section.near(format!("{what}, negative"), count(&|v| v < 0.0), &row["negative_pixels"]);
         assert!(!list(&row["samples"]).is_empty());

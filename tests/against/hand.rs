@@ -98,7 +98,7 @@ fn hand() {
             pairs::compare_classes(&mut section, &what, &rasters, &want);
         }
 
-        let asked = json!({"a": a, "b": b, "background": backgrounds, "k": 0.25});
+        let asked = json!({"a": a, "b": b, "background": backgrounds, "k_band": 0.2});
         let (answer, rasters) = study.ask("ratio", asked, &mut |_, _| {}).unwrap();
         let row = &form["ratio"];
         pairs::compare_ratio(&mut section, &format!("{name}, ratio"), signals, at, &answer, row);

@@ -2,30 +2,17 @@
 
 use crate::support::{Section, list, number};
 use limner::ask::{Answer, Raster, Rasters};
-use limner::measure::{Level, Rules, Signal, classes, ratio};
+use limner::measure::{Accompaniment, Level, Rules, Signal, classes, ratio};
 use limner::numerics::counting::{Bounded, Interval, garwood};
-use limner::numerics::order;
 use serde_json::Value;
 
-/// Pixels that hold both or B alone, and the median ratio of those that hold both (only from 30 of them on).
-pub fn compare_constant(
-    section: &mut Section,
-    what: &str,
-    (a, b): (&Signal, &Signal),
-    at: (&Level, &Level),
-    row: &Value,
-) {
-    let plain = classes(a, b, at, Some(0.0), 0).unwrap();
-    let [_, _, _, b_alone, both, _] = plain.counts.by_class;
-    section.near(format!("{what}, both"), both as f64, &row["both_pixels"]);
-    section.near(format!("{what}, B alone"), b_alone as f64, &row["b_alone_pixels"]);
-    if !row["k_median"].is_null() {
-        let found = ratio(a, b, at, 0.05, 0.2).unwrap();
-        let all = found.raster.data().iter().zip(plain.raster.data());
-        let mut of_both: Vec<f64> = all.filter(|(_, class)| **class == 4).map(|(ratio, _)| *ratio).collect();
-        order::sort(&mut of_both);
-        section.near(format!("{what}, median ratio"), order::quantile(&of_both, 0.5), &row["k_median"]);
-    }
+/// Which blocks k rests on, how far it varies and the largest that is seen.
+pub fn compare_constant(section: &mut Section, what: &str, found: Option<&Accompaniment>, row: &Value) {
+    section.near(format!("{what}, block"), f64::from(found.map_or(0, |f| f.bin)), &row["bin"]);
+    section.near(format!("{what}, spread"), found.map(|f| f.spread), &row["spread"]);
+    section.near(format!("{what}, richest"), found.map(|f| f.richest), &row["richest"]);
+    let rests_on = found.map_or("nothing", |f| if f.is_of_both { "both" } else { "b" });
+    section.same(format!("{what}, rests on"), rests_on, row["k_rests_on"].as_str().unwrap_or_default());
 }
 
 /// The numbers of `apart` that rest on classes, and how many pixels there are of each class.

@@ -2,7 +2,7 @@
 
 use crate::support::{Section, list, number, text};
 use limner::measure::together::{
-    Blocks, Pairs, Sets, Spatial, kendall_tau_b, moran, p_of_correlation, partial, parting, pearson,
+    Blocks, Pairs, Sets, Spatial, holm, kendall_tau_b, moran, p_of_correlation, partial, parting, pearson,
     products, same_side, share_inside, shifted_round, shuffled, spearman,
 };
 use limner::numerics::fft::{Complex, Fft2, Way};
@@ -256,6 +256,21 @@ fn tails_of_a_correlation() {
     for row in list(&want["rows"]) {
         section.row();
         section.near(row, p_of_correlation(number(&row["r"]), number(&row["n"])), &row["p"]);
+    }
+    section.finish();
+}
+
+#[test]
+fn many_chances() {
+    let (mut section, want) = Section::of_file(FILE, "many");
+    for row in list(&want["rows"]) {
+        section.row();
+        let chances: Vec<f64> = list(&row["chances"]).iter().map(number).collect();
+        let found = holm(&chances).unwrap();
+        section.same("chances", found.len(), list(&row["adjusted"]).len());
+        for (got, want) in found.iter().zip(list(&row["adjusted"])) {
+            section.near(row, *got, want);
+        }
     }
     section.finish();
 }

@@ -45,7 +45,7 @@ test("a rectangle in the joint plot lights its pixels, and is kept as a region b
   assert.deepEqual([calls[1].name, calls[1].args[0]], ["add_region", { cloud: { answer: apart.id, ...RECTANGLE } }]);
   calls[1].resolve({ id: "r3", name: "Region 3" });
   await settled();
-  assert.equal(state().brush.name, "Region 3");
+  assert.deepEqual([state().brush.name, state().unfolded], ["Region 3", "r3"], "it is unfolded in the list, where it can be named");
   send({ type: "brush", answer: apart.id, brush: null });
   assert.equal(state().brush, null);
 });

@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { dragged, keyed } from "../../www/app/brush.js";
 import { begun, isLine, keyed as lineKeyed } from "../../www/app/line-drawing.js";
-import { bandOf, binPixels, cellsByPlace, colourOf, pathOf, shadeOf, spread, stepIn, ticksThatFit } from "../../www/app/plotting.js";
+import { bandOf, binPixels, cellsByPlace, colourOf, pathOf, shadeOf, spread, stepIn, styleOf, ticksThatFit } from "../../www/app/plotting.js";
 import { matrix } from "./support/answers.mjs";
 
 test("bins are the darker the more pixels they hold, and one pixel can be seen beside ten thousand", () => {
@@ -55,7 +55,7 @@ test("labels are moved apart and stay inside, those that are apart stay where th
 
 test("ticks that would run into each other are left out", () => {
   const ticks = [0, 0.1, 0.2, 0.5, 1].map((at) => ({ at, text: "1000" }));
-  assert.deepEqual(ticksThatFit(ticks, 100, () => 20).map(({ at }) => at), [0, 0.2, 0.5, 1]);
+  assert.deepEqual(ticksThatFit(ticks, 100, () => 20).map(({ at }) => at), [0, 0.5, 1], "at the ends they stand within the axis");
   assert.equal(ticksThatFit(ticks, 1000, () => 20).length, 5);
 });
 
@@ -78,6 +78,12 @@ test("curves break at gaps, and so do their bands", () => {
   const band = bandOf(points, [0, 0.4, null, 0.9, 0.9], [0.1, 0.6, null, 1, 1], 100, 10);
   assert.equal(band.split("M").length - 1, 2);
   assert.equal(bandOf([[0, 0]], [0], [0.1], 100, 10), "", "one point has no band");
+});
+
+test("sixteen curves differ in colour or dashes, and the first four in both", () => {
+  const styles = Array.from({ length: 16 }, (_, index) => styleOf(index));
+  assert.equal(new Set(styles.map(({ colour, dash }) => `${colour} ${dash}`)).size, 16);
+  for (const name of ["colour", "dash"]) assert.equal(new Set(styles.slice(0, 4).map((style) => style[name])).size, 4);
 });
 
 test("a line is set by keys from one end to the other, and Escape takes back one step at a time", () => {

@@ -114,8 +114,9 @@ export class AnswerControl {
     if (brush === null || brush.lit === null) return;
     const cloud = { answer: brush.answer, from: brush.from, to: brush.to };
     try {
-      const { name } = await this.#limner.add_region({ cloud });
+      const { id, name } = await this.#limner.add_region({ cloud });
       this.#brushed(cloud, { name, trouble: "" });
+      this.#desk.change({ type: "region_made", id });
     } catch (thrown) {
       this.#brushed(cloud, { trouble: asProblem(thrown).message });
     }

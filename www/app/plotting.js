@@ -49,6 +49,13 @@ export function spread(wanted, apart, height) {
   return placed;
 }
 
+/** How near to an end of its axis a label keeps within it, and at which end.
+ * @param {number} at 0 to 1
+ * @returns {"left"|"right"|undefined} */
+export function endOf(at) {
+  return at < 0.04 ? "left" : at > 0.96 ? "right" : undefined;
+}
+
 /** The ticks that fit beside each other; the first always does.
  * @template {{at: number, text: string}} Tick
  * @param {Tick[]} ticks @param {number} length of the axis @param {(text: string) => number} needs how long a text is, with some air
@@ -56,14 +63,23 @@ export function spread(wanted, apart, height) {
 export function ticksThatFit(ticks, length, needs) {
   /** @type {Tick[]} */
   const kept = [];
-  let end = -Infinity;
+  let free = -Infinity;
   for (const tick of ticks) {
-    const half = needs(tick.text) / 2;
-    if (tick.at * length - half < end) continue;
+    const long = needs(tick.text);
+    const end = endOf(tick.at);
+    const from = tick.at * length - (end === "left" ? 0 : end === "right" ? long : long / 2);
+    if (from < free) continue;
     kept.push(tick);
-    end = tick.at * length + half;
+    free = from + long;
   }
   return kept;
+}
+
+/** Colour and dashes of a curve, both from 0 to 3: sixteen that can be told apart, the first four by either.
+ * @param {number} index
+ * @returns {{colour: number, dash: number}} */
+export function styleOf(index) {
+  return { colour: index % 4, dash: (index + Math.floor(index / 4)) % 4 };
 }
 
 /** The cell of a matrix for a row and a column, whichever of the two maps the core names first.

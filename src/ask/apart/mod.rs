@@ -1,6 +1,7 @@
 //! `apart`: where is A without B?
 
 mod beside;
+mod joint;
 mod numbers;
 mod sentence;
 
@@ -124,11 +125,16 @@ impl Question for Apart {
         };
         match (found, pair.levels()) {
             (Found::Judged(judged), Ok(at)) => {
-                let answer = sentence::worded(&pair, at, &judged);
+                let mut answer = sentence::worded(&pair, at, &judged);
+                let drawn = joint::joint(&pair, at, judged.outcome.with.as_ref())?;
                 let Outcome { classes, excess, .. } = judged.outcome;
                 let mut rasters = Rasters::from([("classes".to_owned(), Raster::U8(classes.raster))]);
                 if let Some(excess) = excess {
                     rasters.insert("excess_sigma".to_owned(), Raster::F64(excess.sigma));
+                }
+                if let Some((plot, raster)) = drawn {
+                    answer.plots.push(plot);
+                    rasters.insert("joint".to_owned(), raster);
                 }
                 Ok((answer, rasters))
             }
@@ -137,6 +143,21 @@ impl Question for Apart {
             }
         }
     }
+}
+
+/// The verdict of `apart` alone, without the trials that say whether it holds and without sentences: for studies of many
+/// scenes.
+///
+/// # Errors
+/// As [`ask`](crate::ask::ask).
+pub fn verdict_of(settings: serde_json::Value, subject: &Subject<'_>) -> Result<&'static str, Fault> {
+    let settings = Settings::read("apart", settings)?;
+    let names = Apart::maps(&settings, subject)?;
+    let evidence = subject.evidence(&settings, &names)?;
+    if evidence.untested.is_some() {
+        return Ok(CANNOT);
+    }
+    Ok(Apart::verdict(&Apart::judge(&evidence, &mut |_, _| {})?))
 }
 
 fn two<'a>(pair: &Pair<'a>, at: (&'a Level, &'a Level), rules: &Rules) -> Two<'a> {
@@ -223,7 +244,7 @@ fn verdict(pair: &Pair<'_>, found: &Outcome) -> (&'static str, String, How) {
     let counts = &found.classes.counts;
     let cannot = |reason: String| (CANNOT, reason, How::Alone);
     if counts.a < FEWEST_PIXELS as u64 {
-        return cannot(format!("{a} is detected in only {}", words::counted(counts.a)));
+        return cannot(format!("{a} is detected {}", words::in_only(counts.a)));
     }
     let Some(with) = &found.with else {
         return cannot(format!(
@@ -243,8 +264,8 @@ fn verdict(pair: &Pair<'_>, found: &Outcome) -> (&'static str, String, How) {
         return cannot(match inner {
             0 => format!("{a} without {b} lies only beside {b} itself, where the beam sees both"),
             _ => format!(
-                "away from {b} itself, {a} is alone in only {}, which chance could explain",
-                words::counted(inner)
+                "away from {b} itself, {a} is alone {}, which chance could explain",
+                words::in_only(inner)
             ),
         });
     }

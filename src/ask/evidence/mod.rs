@@ -12,7 +12,7 @@ use super::answer::AskedRegion;
 use super::settings::{Background, Settings};
 use crate::geometry::Step;
 use crate::grid::Mask;
-use crate::measure::Rules;
+use crate::measure::{Level, Rules};
 use crate::notice::Fault;
 use crate::physics;
 use crate::region::Region;
@@ -89,6 +89,11 @@ impl<'a> Subject<'a> {
         let maps = || self.stack.maps().iter().filter(|map| map.role.is_none());
         let Some(first) = maps().next() else { return Vec::new() };
         maps().filter(|map| map.has_size_of(first)).map(|map| map.id.to_string()).collect()
+    }
+
+    /// All regions.
+    pub(super) fn regions(&self) -> &'a [Region] {
+        self.regions
     }
 
     /// A region by id or name.
@@ -287,13 +292,8 @@ fn untested(sides: &[Side], asked: &Asked) -> Option<String> {
 
 impl Evidence {
     /// The levels of all maps; or which map has none, and why.
-    pub fn levels(&self) -> Result<Vec<&crate::measure::Level>, String> {
-        let level = |side: &'_ Side| match &side.level {
-            Ok(_) => Ok(()),
-            Err(reason) => Err(format!("{}: {reason}", side.label())),
-        };
-        self.sides.iter().try_for_each(level)?;
-        Ok(self.sides.iter().filter_map(|side| side.level.as_ref().ok()).collect())
+    pub fn levels(&self) -> Result<Vec<&Level>, String> {
+        self.sides.iter().map(|side| side.level.as_ref().map_err(Clone::clone)).collect()
     }
 
     /// Whether this is a trial of another evidence: only the verdict is wanted.

@@ -88,11 +88,6 @@ impl Question for Faint {
             Err(reason) => return Ok(Found::Abstained(reason.clone())),
         };
         let rules = evidence.rules();
-        let Some(level) = with_spread(side, level, &rules) else {
-            return Ok(Found::Abstained(
-                "a background was stated, but how much a value scatters is not known: link the map of its errors".into(),
-            ));
-        };
         progress(0.2, "The region against its background");
         let twice = Rules { floor: 2.0 * rules.floor, ..rules };
         let (Some(presence), Some(doubled)) = (
@@ -135,11 +130,16 @@ impl Question for Faint {
     }
 }
 
-/// The level with its scatter; a threshold by hand stays.
-fn with_spread(side: &Side, level: Level, rules: &Rules) -> Option<Level> {
-    let threshold = level.critical;
-    let level = measure::with_spread(level, &side.signal, rules)?;
-    Some(if side.presence.is_some() { Level { critical: threshold, ..level } } else { level })
+/// The verdict of the first map of an evidence, with the limit in it, and why where it cannot be judged: for questions that
+/// tell it of many.
+pub(super) fn state(evidence: &Evidence) -> Result<(&'static str, Option<f64>, String), Fault> {
+    Ok(match Faint::judge(evidence, &mut |_, _| {})? {
+        Found::Abstained(reason) => (CANNOT_HERE, None, reason),
+        Found::Judged(judged) => {
+            let below = (judged.verdict == NOT_DETECTED).then(|| judged.below());
+            (judged.verdict, below, judged.reason)
+        }
+    })
 }
 
 fn standing(side: &Side, level: &Level, presence: &Presence, rules: &Rules, found: &Discoveries) -> Standing {

@@ -1,7 +1,7 @@
 //! What is drawn beside the answer: means with their intervals, courses along the line.
 
 use super::judge::Judged;
-use super::worded::{name_of, unit_of};
+use super::worded::name_of;
 use crate::ask::answer::{Raster, Rasters};
 use crate::ask::evidence::Evidence;
 use crate::ask::plot::{Dot, Plot, PlotAxis, Series, Tick};
@@ -48,32 +48,39 @@ pub fn dots(evidence: &Evidence, found: &Judged) -> Option<Plot> {
     let mut of_all = Vec::new();
     for (side, map) in evidence.sides.iter().zip(&found.maps) {
         for (i, part) in map.parts.iter().enumerate() {
-            of_all.push((format!("{}, {}", side.label(), name_of(evidence, i)), unit_of(side), part));
+            of_all.push((format!("{}, {}", side.label(), name_of(evidence, i)), part));
         }
     }
-    let values = of_all.iter().flat_map(|(_, _, part)| {
+    let values = of_all.iter().flat_map(|(_, part)| {
         let ends = [part.counting, part.all].into_iter().flatten().flat_map(|i| [i.low, i.high]);
         ends.chain(part.mean())
     });
     let axis = axis(values);
-    of_all.iter().find_map(|(_, _, part)| part.mean())?;
+    of_all.iter().find_map(|(_, part)| part.mean())?;
     let place = |v: f64| v.is_finite().then(|| axis.place(v));
-    let rows = of_all.iter().map(|(label, unit, part)| Dot {
+    let rows = of_all.iter().map(|(label, part)| Dot {
         label: label.clone(),
         at: part.mean().and_then(place),
         low: part.counting.and_then(|i| place(i.low)),
         high: part.counting.and_then(|i| place(i.high)),
         low_all: part.all.and_then(|i| place(i.low)),
         high_all: part.all.and_then(|i| place(i.high)),
-        text: part.mean().map_or_else(|| "no value".into(), |mean| format!("{}{unit}", figure(mean))),
+        text: part.mean().map_or_else(|| "no value".into(), figure),
     });
     Some(Plot::Dots {
         key: "means".into(),
         label: "Mean of a pixel".into(),
-        x: plot_axis("mean of a pixel".into(), &axis),
+        x: plot_axis(unit_of_all(evidence).unwrap_or("value of a pixel".into()), &axis),
         rows: rows.collect(),
         note: "The mean of each map in each region. The inner interval is from counting alone: how well these very pixels are known. The outer one is for another place of the same pattern, with the uncertainty of the background.".into(),
     })
+}
+
+/// The unit of a pixel's value where all maps have the same.
+fn unit_of_all(evidence: &Evidence) -> Option<String> {
+    let unit = evidence.sides.first()?.kind.unit();
+    let is_one = !unit.is_empty() && evidence.sides.iter().all(|side| side.kind.unit() == unit);
+    is_one.then(|| format!("{unit} per pixel"))
 }
 
 /// Courses of all maps along the line, and the same as numbers; `None` without a line.
@@ -105,9 +112,7 @@ pub fn courses(evidence: &Evidence, found: &Judged, rasters: &mut Rasters) -> Re
             high: end(|i| i.high),
         });
     }
-    let unit = evidence.sides.first().map_or("", |side| side.kind.unit());
-    let is_one_unit = !unit.is_empty() && evidence.sides.iter().all(|side| side.kind.unit() == unit);
-    let of_value = if is_one_unit { format!("{unit} per pixel") } else { "value of a pixel".into() };
+    let of_value = unit_of_all(evidence).unwrap_or("value of a pixel".into());
     Ok(Some(Plot::Profile {
         key: PROFILE.into(),
         label: "Along the line".into(),

@@ -1,9 +1,9 @@
 //! Which regions differ in which maps.
 
-use super::part::{Part, State, floor_of, part};
+use super::part::{Part, floor_of, part};
 use crate::ask::Progress;
 use crate::ask::evidence::{Asked, Evidence, Side};
-use crate::ask::verdict::{CANNOT, DIFFER, NO_DIFFERENCE};
+use crate::ask::verdict::{CANNOT, DETECTED, DIFFER, NO_DIFFERENCE};
 use crate::ask::words;
 use crate::grid::Mask;
 use crate::measure::compare::{Step, Welch, mann_whitney, patchy_difference, profile, student_quantile};
@@ -17,6 +17,8 @@ pub const ALPHA: f64 = 0.05;
 const MOST_FOR_PAIRS: usize = 4;
 /// Regions that share more than this part of the smaller one are not compared; shared pixels are left out of both.
 const MOST_SHARED: f64 = 0.1;
+/// The same in a trial: neighbours that are grown by a pixel share the seam.
+const MOST_SHARED_GROWN: f64 = 0.5;
 
 /// Everything that is found.
 pub struct Judged {
@@ -78,23 +80,24 @@ pub fn judge(evidence: &Evidence, progress: Progress<'_>) -> Result<Judged, Faul
         Some(mask) => vec![(None, mask)],
         None => evidence.regions.iter().filter_map(|r| Some((Some(r), r.mask.as_ref()?))).collect(),
     };
-    let shared = pairs(regions.len()).into_iter().map(|(a, b)| shared(regions[a].1, regions[b].1, (a, b)));
+    let most = if evidence.is_trial() { MOST_SHARED_GROWN } else { MOST_SHARED };
+    let shared =
+        pairs(regions.len()).into_iter().map(|(a, b)| shared((regions[a].1, regions[b].1), (a, b), most));
     let shared = shared.collect::<Result<Vec<_>, _>>()?;
     let mut maps = Vec::new();
     for (i, side) in evidence.sides.iter().enumerate() {
         progress(i as f64 / evidence.sides.len() as f64, &side.label());
-        let is_maker = |asked: &Asked| side.roots.iter().any(|root| asked.makers.contains(root));
         let mut parts = Vec::new();
         for &(asked, mask) in &regions {
-            parts.push(part(side, mask, asked.is_some_and(is_maker), &rules)?);
+            parts.push(part(evidence, side, (asked, mask))?);
         }
         let mut found = Vec::new();
         for shared in &shared {
-            let of = |i: usize| regions[i].0.is_some_and(is_maker);
             found.push(match &shared.left {
                 None => compare(side, (&parts[shared.a], &parts[shared.b]), shared, &rules),
                 Some((a, b)) => {
-                    let two = (part(side, a, of(shared.a), &rules)?, part(side, b, of(shared.b), &rules)?);
+                    let of = |i: usize, mask| part(evidence, side, (regions[i].0, mask));
+                    let two = (of(shared.a, a)?, of(shared.b, b)?);
                     compare(side, (&two.0, &two.1), shared, &rules)
                 }
             });
@@ -142,10 +145,10 @@ struct Shared {
     left: Option<(Mask, Mask)>,
 }
 
-fn shared(a: &Mask, b: &Mask, at: (usize, usize)) -> Result<Shared, OutOfMemory> {
+fn shared((a, b): (&Mask, &Mask), at: (usize, usize), most: f64) -> Result<Shared, OutOfMemory> {
     let count = |mask: &Mask| mask.data().iter().filter(|&&inside| inside).count() as u64;
     let both = a.data().iter().zip(b.data()).filter(|(a, b)| **a && **b).count() as u64;
-    let is_too_much = both as f64 > MOST_SHARED * count(a).min(count(b)) as f64;
+    let is_too_much = both as f64 > most * count(a).min(count(b)) as f64;
     let mut out = Shared { a: at.0, b: at.1, pixels: both, is_too_much, left: None };
     if both > 0 && !is_too_much {
         let without = |one: &Mask, other: &Mask| -> Result<Mask, OutOfMemory> {
@@ -206,7 +209,9 @@ fn compare(
 
 /// Signal of the first over that of the second, with both intervals; nothing where the second is not detected.
 fn ratio(side: &Side, a: &Part, b: &Part) -> (Option<f64>, Option<Interval>, Option<Interval>) {
-    let (Ok(level), State::Detected) = (&side.level, &b.state) else { return (None, None, None) };
+    let Some(level) = side.level.as_ref().ok().filter(|_| b.state.word == DETECTED) else {
+        return (None, None, None);
+    };
     let off = level.background;
     let of_mean = level.pixels.map_or(0.0, |m| Z_95 * (level.variance / m as f64).sqrt());
     let net = |part: &Part, interval: Option<Interval>| {

@@ -1,27 +1,34 @@
 //! What a map counts in a region, and whether the element is detected there.
 
-use crate::ask::evidence::Side;
-use crate::ask::words;
+use crate::ask::evidence::{Asked, Evidence, Side};
+use crate::ask::verdict::CANNOT_HERE;
+use crate::ask::{faint, words};
 use crate::grid::{Grid, Mask, try_vec};
 use crate::kind::Noise;
 use crate::measure::compare::{FEWEST_EFFECTIVE, PatchyMean, Spread, patchy_mean, student_quantile};
-use crate::measure::{FEWEST_PIXELS, Level, Refusal, Rules, Z_95};
-use crate::notice::OutOfMemory;
-use crate::numerics::counting::{Bounded, Interval, critical_count, detection_limit, garwood};
+use crate::measure::{FEWEST_PIXELS, Refusal, Rules, Signal, Z_95};
+use crate::notice::{Fault, OutOfMemory};
+use crate::numerics::counting::{Bounded, Interval, garwood};
 use crate::numerics::figure::{rounded, whole};
-use crate::numerics::special::normal_tail_inverse;
 
 /// More saturated pixels than this share make a mean too low to be tested.
 const MOST_SATURATED: f64 = 0.01;
 
-/// One of the three states.
+/// One of the three states, as the question *faint* gives it.
 #[derive(Debug, Clone, PartialEq)]
-pub enum State {
-    Detected,
-    /// Nothing above this signal of a pixel.
-    NotDetected(f64),
-    /// Why.
-    Cannot(String),
+pub struct State {
+    /// The verdict word.
+    pub word: &'static str,
+    /// What "below x" is filled with.
+    pub below: Option<f64>,
+    /// Why it cannot be judged.
+    pub reason: String,
+}
+
+impl State {
+    fn cannot(reason: impl Into<String>) -> Self {
+        Self { word: CANNOT_HERE, below: None, reason: reason.into() }
+    }
 }
 
 /// A map in a region.
@@ -59,14 +66,23 @@ pub fn floor_of(side: &Side, rules: &Rules, otherwise: f64) -> f64 {
     rules.floor * background.max(0.0)
 }
 
-/// Describes a map in a region, with the values that can be used, row by row.
+/// Describes a map in a region (the whole field without `asked`), with the values that can be used, row by row.
 pub fn part(
+    evidence: &Evidence,
     side: &Side,
-    mask: &Mask,
-    is_maker: bool,
-    rules: &Rules,
-) -> Result<(Part, Vec<f64>), OutOfMemory> {
-    let (cropped, pixels, saturated) = crop(side, mask)?;
+    (asked, mask): (Option<&Asked>, &Mask),
+) -> Result<(Part, Vec<f64>), Fault> {
+    let rules = &evidence.rules();
+    let is_maker = asked.is_some_and(|asked| side.roots.iter().any(|root| asked.makers.contains(root)));
+    let signal = crop(side, mask)?;
+    let pixels = signal.asked();
+    let saturated =
+        (0..signal.values.data().len()).filter(|&i| signal.is_asked(i) && is_saturated(&signal, i));
+    let saturated = saturated.count() as u64;
+    let mut cropped = Grid::try_filled(signal.values.width(), signal.values.height(), f64::NAN)?;
+    for (i, value) in cropped.data_mut().iter_mut().enumerate() {
+        *value = signal.valid(i).unwrap_or(f64::NAN);
+    }
     let mut values = try_vec(cropped.len())?;
     values.extend(cropped.data().iter().copied().filter(|v| !v.is_nan()));
     let spread = Spread::of(&values);
@@ -84,41 +100,46 @@ pub fn part(
         Bounded { value: p.mean, interval }.widened(Z_95 * floor_of(side, rules, p.mean)).interval
     });
     let refused = refusal(side, (pixels, judged, saturated), is_maker, patchy.as_ref());
-    let state = state(side, spread.as_ref(), is_maker, rules);
+    let state = state(evidence, side, (asked, signal), is_maker)?;
     Ok((Part { pixels, judged, saturated, sum, spread, counting, all, patchy, state, refused }, values))
 }
 
-/// The part of the map in the box around a region, NaN where it is not in the region or cannot be used; pixels of the region,
-/// saturated ones among them.
-fn crop(side: &Side, mask: &Mask) -> Result<(Grid<f64>, u64, u64), OutOfMemory> {
-    let (width, signal) = (mask.width() as usize, &side.signal);
+fn is_saturated(signal: &Signal, i: usize) -> bool {
+    signal.saturated.data()[i] && !signal.values.data()[i].is_nan()
+}
+
+/// The map in the box around a region, with the region's pixels as those that are asked about; empty without a pixel.
+fn crop(side: &Side, mask: &Mask) -> Result<Signal, OutOfMemory> {
     let (mut left, mut right, mut top, mut bottom) = (u32::MAX, 0, u32::MAX, 0);
-    let (mut pixels, mut saturated) = (0, 0);
     for y in 0..mask.height() {
         for (x, _) in mask.row(y).iter().enumerate().filter(|(_, inside)| **inside) {
-            pixels += 1;
-            let i = y as usize * width + x;
-            saturated += u64::from(signal.saturated.data()[i] && !signal.values.data()[i].is_nan());
             (left, right) = (left.min(x as u32), right.max(x as u32 + 1));
             (top, bottom) = (top.min(y), bottom.max(y + 1));
         }
     }
-    if pixels == 0 {
-        return Ok((Grid::try_filled(0, 0, f64::NAN)?, 0, 0));
-    }
-    let mut out = Grid::try_filled(right - left, bottom - top, f64::NAN)?;
-    let across = (right - left) as usize;
+    let at = (left.min(right), top.min(bottom), right, bottom);
+    let signal = &side.signal;
+    Ok(Signal {
+        values: cut(&signal.values, at)?,
+        saturated: cut(&signal.saturated, at)?,
+        kind: side.kind,
+        sigma: signal.sigma.as_ref().map(|sigma| cut(sigma, at)).transpose()?,
+        region: Some(cut(mask, at)?),
+    })
+}
+
+fn cut<T: Copy>(
+    grid: &Grid<T>,
+    (left, top, right, bottom): (u32, u32, u32, u32),
+) -> Result<Grid<T>, OutOfMemory> {
+    let (width, height) = (right - left, bottom - top);
+    let size = u64::from(width) * u64::from(height);
+    let mut data = try_vec(size)?;
     for y in top..bottom {
-        for x in left..right {
-            let i = y as usize * width + x as usize;
-            if mask.data()[i]
-                && let Some(value) = signal.anywhere(i)
-            {
-                out.data_mut()[(y - top) as usize * across + (x - left) as usize] = value;
-            }
-        }
+        data.extend_from_slice(&grid.row(y)[left as usize..right as usize]);
     }
-    Ok((out, pixels, saturated))
+    // The rows are as many and as long as the size says.
+    Grid::from_vec(width, height, data).ok_or(OutOfMemory(size))
 }
 
 fn refusal(
@@ -128,7 +149,7 @@ fn refusal(
     patchy: Option<&PatchyMean>,
 ) -> Option<String> {
     if side.noise() == Noise::Unknown {
-        return Some(words::refused(Refusal::ShapeOnly(side.kind)).into());
+        return Some(words::refused(Refusal::ShapeOnly(side.kind), &side.label()));
     }
     if is_maker {
         return Some("the region was made from this map, so it is described and not tested".into());
@@ -139,6 +160,9 @@ fn refusal(
             whole(judged),
             words::counted(pixels)
         ));
+    }
+    if 2 * judged < pixels {
+        return Some("more than half of its pixels are blank or saturated".into());
     }
     if saturated as f64 > MOST_SATURATED * pixels as f64 {
         return Some(format!("{} of it are saturated, so its mean is too low", words::counted(saturated)));
@@ -152,44 +176,47 @@ fn refusal(
     })
 }
 
-/// Whether the sum of a region is more than background makes it, with the floor.
-fn state(side: &Side, spread: Option<&Spread>, is_maker: bool, rules: &Rules) -> State {
-    let level = match &side.level {
-        Ok(level) => level,
-        Err(reason) => return State::Cannot(reason.clone()),
-    };
+/// Whether the element is detected, by the question that asks it. Not wanted in a trial.
+fn state(
+    evidence: &Evidence,
+    side: &Side,
+    (asked, signal): (Option<&Asked>, Signal),
+    is_maker: bool,
+) -> Result<State, Fault> {
+    if evidence.is_trial() {
+        return Ok(State::cannot(""));
+    }
     if is_maker {
-        return State::Cannot("the region was made from this map".into());
+        return Ok(State::cannot("the region was made from this map"));
     }
-    let Some(spread) = spread.filter(|s| s.n >= FEWEST_PIXELS as f64) else {
-        return State::Cannot("fewer than 30 of its pixels can be used".into());
-    };
-    let (critical, limit) = match side.presence {
-        Some(_) => (level.critical, (level.critical - level.background).max(0.0)),
-        None if side.noise() == Noise::Counting => of_counts(level, spread.n, rules),
-        None => of_values(level, spread.n, rules),
-    };
-    if spread.mean >= critical { State::Detected } else { State::NotDetected(limit) }
-}
-
-/// The mean from which on a region of `n` pixels is detected, and the signal of a pixel that would be.
-fn of_counts(level: &Level, n: f64, rules: &Rules) -> (f64, f64) {
-    let off = n * level.background;
-    let mut wide = rules.floor * rules.floor;
-    if off > 0.0 {
-        wide += level.pixels.map_or(0.0, |m| 1.0 / (m as f64 * level.background));
-        wide += (level.dispersion - 1.0).max(0.0) / off;
+    if signal.values.is_empty() {
+        return Ok(State::cannot("the region has no pixel"));
     }
-    let critical = critical_count(off, wide, rules.alpha);
-    // What the floor leaves open of the background must be seen through too.
-    let open = normal_tail_inverse(rules.beta) * wide.sqrt() * off;
-    (critical as f64 / n, (detection_limit(critical, off, rules.beta) + open) / n)
-}
-
-fn of_values(level: &Level, n: f64, rules: &Rules) -> (f64, f64) {
-    let of_mean = level.pixels.map_or(0.0, |m| 1.0 / m as f64);
-    let floor = rules.floor * level.background;
-    let sd = (level.variance * (1.0 / n + of_mean) + floor * floor).sqrt();
-    let arm = normal_tail_inverse(rules.alpha) * sd;
-    (level.background + arm, arm + normal_tail_inverse(rules.beta) * sd)
+    let one = Side {
+        id: side.id.clone(),
+        kind: side.kind,
+        line: side.line,
+        signal,
+        level: side.level.clone(),
+        background_region: side.background_region.clone(),
+        stands_for: side.stands_for.clone(),
+        roots: side.roots.clone(),
+        saturated: side.saturated,
+        presence: side.presence,
+        input: side.input.clone(),
+    };
+    let asked = asked.map_or_else(|| evidence.asked.clone(), |asked| Asked { mask: None, ..asked.clone() });
+    let one = Evidence {
+        sides: vec![one],
+        asked,
+        regions: Vec::new(),
+        settings: evidence.settings.clone(),
+        step: evidence.step,
+        rim_px: evidence.rim_px,
+        k_band: evidence.k_band,
+        untested: None,
+        change: evidence.change,
+    };
+    let (word, below, reason) = faint::state(&one)?;
+    Ok(State { word, below, reason })
 }

@@ -14,7 +14,7 @@ const HEAVY: u8 = 50;
 
 /// What two lines have to do with each other.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub(super) struct Causes {
+pub(in crate::ask) struct Causes {
     /// Why each may hold counts of the other, as a sentence.
     pub overlap: Option<String>,
     /// A weaker line of one lies at the other, as a sentence.
@@ -78,9 +78,9 @@ fn third((of_a, at_a): (Line, f64), (of_b, at_b): (Line, f64), labels: (&str, &s
     let mut names: Vec<&'static str> = Vec::new();
     for (line, _) in at(at_a) {
         let is_third = line.element != of_a.element && line.element != of_b.element;
-        // Families of one element that lie far apart: a third element's K and L, or L and M.
+        // Two different lines of it: its L and M, its α and β.
         if is_third
-            && others.iter().any(|(other, _)| other.element == line.element && other.family != line.family)
+            && others.iter().any(|(other, _)| other.element == line.element && *other != line)
             && !names.contains(&line.element.symbol())
         {
             names.push(line.element.symbol());

@@ -91,6 +91,20 @@ fn counted(
 
 /// The plot and its raster; `None` where no pixel has both values.
 pub(super) fn joint(pair: &Pair<'_>, found: &Judged) -> Result<Option<(Plot, Raster)>, OutOfMemory> {
+    let r = found
+        .field
+        .pearson
+        .map_or_else(String::new, |r| format!(" Correlation {}.", crate::numerics::figure::rounded(r, 2)));
+    histogram(pair, &r, |_, _| Vec::new())
+}
+
+/// Pixels by their values, the first map of the pair across. Critical levels are drawn, and what `more` adds for the axes
+/// across and upward; `told` follows in the note.
+pub(in crate::ask) fn histogram(
+    pair: &Pair<'_>,
+    told: &str,
+    more: impl FnOnce(&Axis, &Axis) -> Vec<PlotLine>,
+) -> Result<Option<(Plot, Raster)>, OutOfMemory> {
     let both = |i: usize| pair.a.signal.valid(i).zip(pair.b.signal.valid(i));
     let mut a = crate::grid::try_vec(pair.a.signal.values.len())?;
     let mut b = crate::grid::try_vec(pair.a.signal.values.len())?;
@@ -116,12 +130,9 @@ pub(super) fn joint(pair: &Pair<'_>, found: &Judged) -> Result<Option<(Plot, Ras
         lines.push(PlotLine { label: from(&label_a, at_a.critical), points: vec![[u, 0.0], [u, 1.0]] });
         lines.push(PlotLine { label: from(&label_b, at_b.critical), points: vec![[0.0, v], [1.0, v]] });
     }
-    let r = found
-        .field
-        .pearson
-        .map_or_else(String::new, |r| format!(" Correlation {}.", crate::numerics::figure::rounded(r, 2)));
+    lines.extend(more(&x, &y));
     let note = format!(
-        "{} {} by their values: {label_a} to the right from {} to {}, {label_b} upward from {} to {}.{r} Draw a rectangle to make a region of its pixels.",
+        "{} {} by their values: {label_a} to the right from {} to {}, {label_b} upward from {} to {}.{told} Draw a rectangle to make a region of its pixels.",
         whole(pixels),
         if pixels == 1 { "pixel" } else { "pixels" },
         count(a[0]),
@@ -139,6 +150,11 @@ pub(super) fn joint(pair: &Pair<'_>, found: &Judged) -> Result<Option<(Plot, Ras
         note,
     };
     Ok(Some((plot, Raster::F64(raster))))
+}
+
+/// Which of an answer's maps are drawn across and upward: `apart` draws B across, as what A may go with.
+fn maps_of(answer: &Answer) -> [usize; 2] {
+    if answer.question == "apart" { [1, 0] } else { [0, 1] }
 }
 
 fn axes(answer: &Answer) -> Result<(Axis, Axis), Fault> {
@@ -160,7 +176,8 @@ fn axes(answer: &Answer) -> Result<(Axis, Axis), Fault> {
 /// The answer has no joint histogram, or a corner is not a number.
 pub fn cloud_of(answer: &Answer, from: [f64; 2], to: [f64; 2]) -> Result<Cloud, Fault> {
     let (x, y) = axes(answer)?;
-    let [Some(a), Some(b)] = [answer.inputs.first(), answer.inputs.get(1)] else {
+    let [across, up] = maps_of(answer);
+    let [Some(a), Some(b)] = [answer.inputs.get(across), answer.inputs.get(up)] else {
         return Err(Fault::bad_setting("This answer does not rest on two maps."));
     };
     if from.iter().chain(&to).any(|place| !place.is_finite()) {
@@ -178,7 +195,8 @@ pub fn cloud_of(answer: &Answer, from: [f64; 2], to: [f64; 2]) -> Result<Cloud, 
 /// The answer has no joint histogram, its maps or the region are not there, the region has no pixel of them, no memory.
 pub fn joint_of(answer: &Answer, subject: &Subject<'_>, region: &str) -> Result<Grid<f64>, Fault> {
     let (x, y) = axes(answer)?;
-    let ids: Vec<String> = answer.inputs.iter().take(2).map(|input| input.id.clone()).collect();
+    let inputs = maps_of(answer).into_iter().filter_map(|place| answer.inputs.get(place));
+    let ids: Vec<String> = inputs.map(|input| input.id.clone()).collect();
     let settings =
         Settings { region: Some(region.to_owned()), question: "together".into(), ..Settings::default() };
     let evidence: Evidence = subject.evidence(&settings, &ids)?;

@@ -8,8 +8,8 @@ use crate::ask::verdict::{CANNOT, NO_PATTERN, TOGETHER};
 use crate::ask::{Progress, words};
 use crate::kind::Noise;
 use crate::measure::together::{
-    BACKGROUND_VARIES, Finding, How, MOST_PIXELS, NoiseOf, Pairs, Passage, Sets, SharedBackground,
-    Significance, moments, passage, products, same_side, significance,
+    BACKGROUND_VARIES, FEWEST_EFFECTIVE, Finding, How, MOST_PIXELS, NoiseOf, Pairs, Passage, Sets,
+    SharedBackground, Significance, moments, passage, products, same_side, significance,
 };
 use crate::measure::{FEWEST_PIXELS, Level, Z_95};
 use crate::notice::{Fault, OutOfMemory};
@@ -17,8 +17,10 @@ use crate::numerics::chance::Chance;
 use crate::numerics::figure::{rounded, stated_percent};
 use crate::numerics::special::normal_tail_inverse;
 
-/// Both tests at this chance.
+/// Nothing is found where both tests give this chance or more.
 pub(super) const ALPHA: f64 = 0.05;
+/// A common pattern is said only where both give less than this; between the two it cannot be judged.
+pub(super) const STRICT: f64 = 0.01;
 /// A variation that all lines share: distance and tilt of the surface, dwell, dead time, drift, thickness. Both maps have to
 /// vary together by more before it is said of them. Common practice, no source.
 pub(super) const ALL_SHARE: f64 = 0.2;
@@ -50,7 +52,7 @@ impl Effort {
 
 /// A share of one signal where the other is detected, with the threshold as it is and moved both ways.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub(super) struct Share {
+pub(in crate::ask) struct Share {
     pub value: Option<f64>,
     pub low: Option<f64>,
     pub high: Option<f64>,
@@ -58,7 +60,7 @@ pub(super) struct Share {
 
 /// How B goes with A inside the passage.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Line {
+pub(in crate::ask) enum Line {
     /// B is a factor times A.
     Proportional,
     /// About this share of B doesn't go with A.
@@ -223,6 +225,7 @@ fn share((of, at): (&[f64], &Level), (other, level): (&[f64], &Level)) -> Share 
 
 /// Whether a map is more than background over everything asked, though perhaps in no single pixel.
 fn is_there(
+    floor: f64,
     side: &Side,
     level: &Level,
     pixels: [u64; 2],
@@ -233,7 +236,7 @@ fn is_there(
         return true;
     }
     let n = test.and_then(|test| test.effective_n).unwrap_or(1.0).max(1.0);
-    let floor = crate::measure::Rules::default().floor * level.background;
+    let floor = floor * level.background;
     let spread = (floor * floor + side_variance(side, level, mean) / n).sqrt();
     mean.is_some_and(|mean| mean - level.background > 3.0 * spread)
 }
@@ -259,8 +262,8 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
         [(pair.a, at.0, passage.detected[0], true), (pair.b, at.1, passage.detected[1], false)]
     {
         let mean = basis.moments.map(|m| if is_a { m.mean_a } else { m.mean_b });
-        if !is_there(side, level, [seen, valid], mean, basis.test.as_ref()) {
-            return cannot(format!("{} is detected in only {}", side.label(), words::counted(seen)));
+        if !is_there(pair.evidence.rules().floor, side, level, [seen, valid], mean, basis.test.as_ref()) {
+            return cannot(format!("{} is detected {}", side.label(), words::in_only(seen)));
         }
     }
     let Some(test) = basis.test else {
@@ -280,7 +283,22 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
         && matches!(basis.corrected, Some(Err(_)))
         && found.causes.overlap.is_none();
     let (common, spearman) = (basis.common_variation().unwrap_or(0.0), basis.spearman);
-    match test.finding(ALPHA) {
+    let finding = match (test.finding(STRICT), test.finding(ALPHA)) {
+        (clear @ (Finding::Together | Finding::Against), _) => clear,
+        (_, Finding::Together | Finding::Against) => {
+            return cannot(format!(
+                "a pattern is only hinted at: one of the tests gives it a chance between {} and {}",
+                stated_percent(STRICT),
+                stated_percent(ALPHA)
+            ));
+        }
+        (_, other) => other,
+    };
+    match finding {
+        Finding::TooFew if test.effective_n.is_some_and(|n| n >= FEWEST_EFFECTIVE) => cannot(format!(
+            "{} hold too few blocks as large as the patches of the maps to shuffle them",
+            words::counted(test.n as u64 * (test.binned * test.binned) as u64)
+        )),
         Finding::TooFew => cannot(format!(
             "the maps are patchy there: {} make no more than {} independent places",
             words::counted(test.n as u64 * (test.binned * test.binned) as u64),
@@ -293,7 +311,7 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
                 .into(),
         }),
         Finding::Together if how == How::TooSmall => cannot(format!(
-            "{a} and {b} lie in the same places, but there is no passage of 100 pixels with both away from edges, and materials that fill the same figure do that without anything in common"
+            "{a} and {b} lie in the same places, as materials that fill one figure do; no passage of 100 pixels holds both away from edges, where it would show whether they belong together"
         )),
         Finding::Together if found.causes.overlap.is_some() => {
             cannot(found.causes.overlap.clone().unwrap_or_default())
@@ -301,6 +319,10 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
         Finding::Together if spearman.is_none_or(|r| r <= 0.0) => {
             cannot("a few extreme pixels make the correlation; the ranks of the others do not show it".into())
         }
+        Finding::Together if moments.mean_a <= 0.0 || moments.mean_b <= 0.0 => cannot(
+            "the mean of a map is not above 0, so whether they vary by more than all lines do cannot be said"
+                .into(),
+        ),
         Finding::Together if common <= ALL_SHARE => cannot(format!(
             "they vary together by {} of their means, and what all lines share (distance, dwell, dead time, drift, thickness) may vary by {}",
             stated_percent((common * 100.0).round() / 100.0),

@@ -11,13 +11,13 @@ use crate::ask::verdict::{CANNOT, NO_PATTERN, TOGETHER};
 use crate::ask::words as common;
 use crate::measure::together::{chained, holm};
 use crate::notice::Fault;
-use crate::numerics::figure::{rounded, stated_percent, whole};
+use crate::numerics::figure::{hundredths, rounded, stated_percent, whole};
 
 /// Rectangles are tested in so many pixels or squares of them at most: there are many pairs.
 const MOST_PIXELS: usize = 128 * 128;
 
 /// One pair.
-pub(super) struct Entry {
+pub(in crate::ask) struct Entry {
     pub a: usize,
     pub b: usize,
     pub judged: Judged,
@@ -148,7 +148,7 @@ pub(super) fn word(evidence: &Evidence, found: &Matrix) -> Answer {
             a: one as u32,
             b: other as u32,
             shade: field.pearson,
-            text: r(field.pearson),
+            text: field.pearson.map_or_else(|| "–".into(), hundredths),
             verdict: entry.verdict.into(),
             detail: format!(
                 "{} and {}: correlation {}, inside the passage {}; {verdict}",

@@ -7,6 +7,7 @@ mod matrix;
 mod numbers;
 mod words;
 
+pub(super) use joint::histogram;
 pub use joint::{Cloud, cloud_of, joint_of};
 
 use super::answer::{Answer, Rasters};

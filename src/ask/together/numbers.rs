@@ -11,13 +11,13 @@ use crate::numerics::chance::Chance;
 use crate::numerics::figure::{percent, rounded};
 
 /// Shuffles of blocks.
-pub(super) const SHUFFLES: usize = 199;
+pub(super) const SHUFFLES: usize = 399;
 /// Counts of neighbours that differ by less than this share of what counting gives were smoothed.
 const SMOOTHED: f64 = 0.8;
 
 /// Two maps in some pixels.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Alike {
+pub(in crate::ask) struct Alike {
     pub pixels: usize,
     pub moments: Option<Moments>,
     pub pearson: Option<f64>,

@@ -1,7 +1,7 @@
 //! Two maps together, in words and numbers.
 
 use super::joint;
-use super::judge::{ALL_SHARE, ALPHA, Judged, Line, MUST_BE_SEEN, Share};
+use super::judge::{ALL_SHARE, ALPHA, Judged, Line, MUST_BE_SEEN, STRICT, Share};
 use super::numbers::{Alike, SHUFFLES};
 use crate::ask::answer::{Answer, Figure, Method, Number, Rasters};
 use crate::ask::evidence::Evidence;
@@ -77,20 +77,11 @@ fn sentence(pair: &Pair<'_>, found: &Judged) -> String {
             format!("{} {a} and {b} have no common pattern{unrelated}{seen}", capital(&place))
         }
         _ => format!(
-            "Whether {a} and {b} rise and fall together {place} cannot be judged: {}",
+            "Whether {a} and {b} rise and fall together {place} cannot be judged, because {}",
             found.reason.trim_end_matches('.')
         ),
     };
-    let shares = match found.shares.map(|share| share.value) {
-        [Some(of_a), Some(of_b)] => format!(
-            " {}, {} of the {a} signal lies where {b} is detected, and {} of the {b} signal where {a} is.",
-            capital(&pair.evidence.place()),
-            percent(of_a.clamp(0.0, 1.0)),
-            percent(of_b.clamp(0.0, 1.0))
-        ),
-        _ => String::new(),
-    };
-    format!("{first}.{shares}")
+    format!("{first}.")
 }
 
 fn chance(p: Option<f64>) -> String {
@@ -259,7 +250,7 @@ pub(super) fn cautions(pair: &Pair<'_>, found: &Judged) -> Vec<String> {
 pub(super) fn blank_answer(evidence: &Evidence) -> Answer {
     let own = vec![
         Method::own(
-            "Passage: everything that is asked about if each map is detected there in nearly all pixels or in nearly none; else where more than half of the 3 × 3 pixels around hold both, rims left out. Two materials that fill the same figure are correlated over the field whatever they are.",
+            "Passage: everything that is asked about if each map is detected there in nine of ten pixels or more, or in no more than chance gives; else where more than half of the 3 × 3 pixels around hold both, rims left out. Two materials that fill the same figure are correlated over the field whatever they are.",
         ),
         Method::published(
             "Correlation of the values (pearson) and of their ranks (spearman).",
@@ -276,9 +267,10 @@ pub(super) fn blank_answer(evidence: &Evidence) -> Answer {
             "S. V. Costes and others, Biophysical Journal 86 (2004) 3993",
         ),
         Method::own(format!(
-            "“Rise and fall together” takes both tests at {}, a positive correlation of the ranks too, a common variation of more than {} of the means and of more than half of the backgrounds, and that it is still found without the means of lines and columns of the scan. “No common pattern” takes neither test, and that a correlation of {} would have been found.",
-            stated_percent(ALPHA),
+            "“Rise and fall together” takes a chance below {} in both tests, a positive correlation of the ranks too, a common variation of more than {} of the means and of more than half of the backgrounds, and that it is still found without the means of lines and columns of the scan. “No common pattern” takes a chance of {} or more in both, and that a correlation of {} would have been found.",
+            stated_percent(STRICT),
             stated_percent(ALL_SHARE),
+            stated_percent(ALPHA),
             MUST_BE_SEEN
         )),
         Method::published(

@@ -10,7 +10,6 @@ use super::{net_sum, order_of};
 use crate::grid::Mask;
 use crate::notice::OutOfMemory;
 use crate::numerics::counting::{Interval, ratio_interval};
-use crate::numerics::order;
 use units::units;
 
 /// A's signal for each unit of B's, where A is taken to accompany B.

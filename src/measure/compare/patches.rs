@@ -2,9 +2,9 @@
 //!
 //! The form by rings ([`super::effective_n`]) takes the mean from the very pixels whose resemblance it measures, so that in a
 //! small region the patches look smaller than they are, and two patches of one field then "differ" far too often. Here the
-//! region is cut into at most 64 blocks, and the resemblance of their means is described by an exponential fall with distance,
-//! with or without a part that blocks don't share; its length is the most likely one when the unknown mean is allowed for
-//! (restricted maximum likelihood: H. D. Patterson and R. Thompson, Biometrika 58 (1971) 545, from memory). The variance of
+//! region is cut into at most 64 blocks, and the resemblance of their means is described by an exponential fall with distance
+//! (where blocks are single pixels also with a part that they don't share, their noise); its length is the most likely one when
+//! the unknown mean is allowed for (restricted maximum likelihood: H. D. Patterson and R. Thompson, Biometrika 58 (1971) 545, from memory). The variance of
 //! the region's mean follows from it as n² / 1'R1 does (METHODS 5).
 
 use super::cholesky;
@@ -31,7 +31,7 @@ pub struct PatchyMean {
     pub mean: f64,
     /// Their variance over `n - 1`.
     pub variance: f64,
-    /// Variance of the mean, as of one draw of the pattern: never below that of independent pixels.
+    /// Variance of the mean, as of one draw of the pattern.
     pub variance_of_mean: f64,
     /// How many independent pixels would know the mean as well; not above `n`.
     pub effective: f64,
@@ -95,9 +95,7 @@ pub fn patchy_mean(values: &Grid<f64>) -> Result<Option<PatchyMean>, OutOfMemory
         side += 1 + side / 8;
     };
     let found = most_likely(&cells, f64::from(side), n.sqrt())?;
-    let independent = variance / n;
-    let (of_blocks, length) = found.unwrap_or((independent, None));
-    let variance_of_mean = of_blocks.max(independent);
+    let (variance_of_mean, length) = found.unwrap_or((variance / n, None));
     let effective = ((variance + variance_of_mean) / variance_of_mean).min(n);
     let blocks = cells.len();
     Ok(Some(PatchyMean { n: seen.len() as u64, mean, variance, variance_of_mean, effective, blocks, length }))
@@ -135,7 +133,8 @@ fn most_likely(cells: &[Cell], side: f64, longest: f64) -> Result<Option<(f64, O
     let (mut ones, mut means) = (try_filled_vec(m as u64, 0.0)?, try_filled_vec(m as u64, 0.0)?);
     let mut best: Option<(f64, (f64, Option<f64>))> = None;
     let lengths = (0..40).map(|i| SHORTEST * side * root_of_two_to(i)).take_while(|l| *l <= longest);
-    let models = lengths.flat_map(|length| [(Some(length), 0.0), (Some(length), 0.5)]);
+    let noise: &[f64] = if side > 1.0 { &[0.0] } else { &[0.0, 0.5] };
+    let models = lengths.flat_map(|length| noise.iter().map(move |&apart| (Some(length), apart)));
     for (length, apart) in std::iter::once((None, 1.0)).chain(models) {
         // 1'R1 with the blocks' shares as weights.
         let mut of_mean = 0.0;

@@ -55,12 +55,14 @@ pub fn ratio_of_sums(a: &[f64], b: &[f64]) -> Option<f64> {
 /// The standard deviation of a residual is √(kB + k²B): both counted. Recommended by METHODS 3.1; the rule is our own.
 pub fn clipped_ratio(a: &[f64], b: &[f64]) -> Option<Clipped> {
     let mut is_kept = vec![true; a.len()];
-    let mut k = ratio_of_sums(a, b)?;
+    if !is_usable(a, b) {
+        return None;
+    }
     for round in 1..=MOST_ROUNDS {
         let of = |all: &[f64]| -> Vec<f64> {
             all.iter().zip(&is_kept).filter_map(|(&v, &kept)| kept.then_some(v)).collect()
         };
-        k = ratio_of_sums(&of(a), &of(b))?;
+        let k = ratio_of_sums(&of(a), &of(b))?;
         let next: Vec<bool> = a.iter().zip(b).map(|(&a, &b)| residual(a, b, k) < CLIP).collect();
         let is_done = next == is_kept;
         if is_done || round == MOST_ROUNDS {

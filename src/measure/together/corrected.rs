@@ -84,8 +84,8 @@ pub enum Unreliable {
 pub const LEAST_RELIABILITY: f64 = 0.1;
 /// The share must be so many standard errors of itself.
 const ERRORS: f64 = 5.0;
-/// A corrected correlation above this is no chance.
-const MOST: f64 = 1.15;
+/// A corrected correlation that is further above 1 than so many standard errors of the less reliable variance is no chance.
+const ERRORS_ABOVE_ONE: f64 = 4.0;
 /// A background may vary by this share of itself between places of different matrix (common practice, no source); a pattern
 /// must vary by more.
 pub const BACKGROUND_VARIES: f64 = 0.5;
@@ -144,7 +144,8 @@ pub fn corrected(
     if !r.is_finite() {
         return Err(Unreliable::Nothing);
     }
-    if r.abs() > MOST {
+    let error = (2.0 / pixels as f64).sqrt() / reliability_a.min(reliability_b);
+    if r.abs() > 1.0 + ERRORS_ABOVE_ONE * error {
         return Err(Unreliable::NoiseIsOther);
     }
     Ok(Corrected { r: r.clamp(-1.0, 1.0), reliability_a, reliability_b })
@@ -172,7 +173,7 @@ mod tests {
             corrected(&moments(6.0, 2.0), 10_000, NOISE, shared),
             Err(Unreliable::MostlyBackground { is_a: true })
         );
-        assert_eq!(corrected(&moments(8.0, 7.0), 10_000, NOISE, none), Err(Unreliable::NoiseIsOther));
+        assert_eq!(corrected(&moments(8.0, 5.0), 10_000, NOISE, none), Err(Unreliable::NoiseIsOther));
         assert_eq!(corrected(&moments(0.0, 0.0), 10_000, NOISE, none), Err(Unreliable::Nothing));
     }
 

@@ -4,7 +4,7 @@
 //! where both are, away from the edges.
 
 use crate::grid::{Mask, grown};
-use crate::measure::{Level, Signal};
+use crate::measure::{FEWEST_PIXELS, Level, Signal};
 use crate::notice::OutOfMemory;
 
 /// How the passage was found.
@@ -35,8 +35,9 @@ pub struct Passage {
 
 /// Fewer pixels than this are no passage.
 pub const FEWEST_OF_PASSAGE: u64 = 100;
-/// A map that is detected in a share of the pixels between these is there in part: it has edges.
-const IN_PART: std::ops::Range<f64> = 0.1..0.9;
+/// A map that is detected in a share of the pixels between these, and in [`FEWEST_PIXELS`] at least, is there in part: it
+/// has edges. Below, it may be background that is detected by chance.
+const IN_PART: std::ops::Range<f64> = 0.005..0.9;
 
 /// Finds the passage of two maps of one size: everything that is asked about, where no map is there in part. Else pixels of
 /// which more than half of the 3 × 3 around them (as far as they have values) hold both, and which no pixel without this
@@ -59,8 +60,9 @@ pub fn passage(a: &Signal, b: &Signal, at: (&Level, &Level), rim_px: u32) -> Res
             }
         }
     }
-    let share = |n: u64| n as f64 / valid.max(1) as f64;
-    if !IN_PART.contains(&share(detected[0])) && !IN_PART.contains(&share(detected[1])) {
+    let is_in_part =
+        |n: u64| n >= FEWEST_PIXELS as u64 && IN_PART.contains(&(n as f64 / valid.max(1) as f64));
+    if !is_in_part(detected[0]) && !is_in_part(detected[1]) {
         let how = if valid >= FEWEST_OF_PASSAGE { How::Everything } else { How::TooSmall };
         return Ok(Passage { mask: asked, how, pixels: valid, valid, detected });
     }

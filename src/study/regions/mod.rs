@@ -43,9 +43,16 @@ impl Study {
         self.regions.iter().map(|held| self.region_summary(held)).collect()
     }
 
-    /// All regions as questions take them.
-    pub fn regions_for_questions(&self) -> &[region::Region] {
-        self.regions.all()
+    /// The regions that a question needs.
+    ///
+    /// # Errors
+    /// As [`crate::ask::regions_needed`].
+    pub fn regions_needed(
+        &self,
+        question: &str,
+        settings: &serde_json::Value,
+    ) -> Result<Vec<&region::Region>, Fault> {
+        crate::ask::regions_needed(question, settings, &self.subject())
     }
 
     /// A region, by id or name, with its pixels.
@@ -111,8 +118,9 @@ impl Study {
         if has_shape {
             record.shape = self.shape_of(settings, Some(old.number))?;
         }
-        let held = self.region_of(record)?;
-        let held = if has_shape { with_pixels(held)? } else { held };
+        // One that cannot be made now can still be renamed.
+        let held =
+            if has_shape { with_pixels(self.region_of(record)?)? } else { self.region_or_trouble(record)? };
         self.regions.put(held);
         if has_shape {
             self.remake_regions(Shape::follows);

@@ -5,7 +5,7 @@ use super::record::{
     MOST_REGIONS, RectangleRecord, RegionSettings, Shape, ThresholdSettings,
 };
 use super::{id_of, map_key, summary};
-use crate::ask::Raster;
+use crate::ask::{self, Cloud, Raster};
 use crate::grid::Mask;
 use crate::notice::Fault;
 use crate::numerics::figure::whole;
@@ -181,7 +181,9 @@ impl Study {
 
     fn cloud_of(&self, of: CloudSettings, me: Option<u32>) -> Result<Shape, Fault> {
         let of = match (&of.answer, of.from, of.to) {
-            (Some(answer), Some(from), Some(to)) => self.cloud_of_answer(answer, from, to)?,
+            (Some(answer), Some(from), Some(to)) => {
+                self.cloud_of_answer(answer, from, to, of.region.clone())?
+            }
             (None, None, None) => of,
             _ => {
                 return Err(Fault::bad_setting(
@@ -207,10 +209,26 @@ impl Study {
         })
     }
 
-    /// A rectangle in the joint plot of an answer, by values.
-    fn cloud_of_answer(&self, answer: &str, _from: [f64; 2], _to: [f64; 2]) -> Result<CloudSettings, Fault> {
-        self.held(answer)?;
-        Err(Fault::bad_setting("This answer has no plot of two maps in which a part could be chosen."))
+    /// A rectangle in the joint plot of an answer, by values, where the answer was asked: the plot shows only the pixels there.
+    fn cloud_of_answer(
+        &self,
+        answer: &str,
+        from: [f64; 2],
+        to: [f64; 2],
+        region: Option<String>,
+    ) -> Result<CloudSettings, Fault> {
+        let (answer, _) = self.held(answer)?;
+        let Cloud { a, b, a_low, a_high, b_low, b_high } = ask::cloud_of(answer, from, to)?;
+        Ok(CloudSettings {
+            a: Some(a),
+            b: Some(b),
+            a_low: Some(a_low),
+            a_high: Some(a_high),
+            b_low: Some(b_low),
+            b_high: Some(b_high),
+            region: region.or_else(|| answer.settings.region.clone()),
+            ..CloudSettings::default()
+        })
     }
 
     fn combination_of(&self, of: &CombineSettings, me: Option<u32>) -> Result<Shape, Fault> {

@@ -1,6 +1,8 @@
+mod csv;
 mod files;
 mod made;
 mod odd_regions;
+mod region_answers;
 mod regions;
 
 use super::*;

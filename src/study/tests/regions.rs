@@ -1,23 +1,22 @@
 //! Regions of a study.
 
 use super::*;
-use crate::ask::Raster;
 use crate::study::{RegionSettings, Renamed};
 use serde_json::Value;
 
-fn settings(value: Value) -> RegionSettings {
+pub(super) fn settings(value: Value) -> RegionSettings {
     RegionSettings::read(value).unwrap()
 }
 
-fn add(study: &mut Study, value: Value) -> RegionSummary {
+pub(super) fn add(study: &mut Study, value: Value) -> RegionSummary {
     study.add_region(settings(value)).unwrap()
 }
 
-fn fault(study: &mut Study, value: Value) -> Fault {
+pub(super) fn fault(study: &mut Study, value: Value) -> Fault {
     study.add_region(settings(value)).unwrap_err()
 }
 
-fn mask(study: &Study, name: &str) -> Vec<bool> {
+pub(super) fn mask(study: &Study, name: &str) -> Vec<bool> {
     study.region(name).unwrap().1.data().to_vec()
 }
 
@@ -230,42 +229,27 @@ fn a_region_of_a_binned_map_lies_on_the_grid_and_one_of_another_size_is_refused(
     assert_eq!((mask.width(), mask.height(), bins.pixels % 9), (30, 20, 0));
     let whole = study.stack().find("d1").unwrap().plane.value(3, 2).unwrap() >= 300.0;
     assert_eq!(mask.get(10, 7), Some(&whole));
+    // A map that is cut no longer has the grid's size: its region says so, can be renamed, and comes back with the map.
+    add(&mut study, json!({"name": "iron", "threshold": {"map": "Fe K", "low": 20}}));
+    let pixels = study.region("iron").unwrap().0.pixels;
+    let frame = |width| Some(FrameRecord { x: 0, y: 0, width, height: if width > 0 { 9 } else { 0 } });
+    study.open("Zn-K.npy", &file(60, 2));
+    study.set_map("Fe K", MapRecord { frame: frame(8), ..MapRecord::default() }).unwrap();
+    study.set_region("iron", settings(json!({"name": "cut"}))).unwrap();
+    let cut = study.region("cut").unwrap().0;
+    assert!(cut.pixels == 0 && cut.text.contains("another number of pixels"), "{}", cut.text);
+    study.set_map("Fe K", MapRecord { frame: frame(0), ..MapRecord::default() }).unwrap();
+    assert_eq!(study.region("cut").unwrap().0.pixels, pixels);
     let message = {
         let header = "{'descr': '<u2', 'fortran_order': False, 'shape': (2, 3), }\n";
         let mut bytes = b"\x93NUMPY\x01\x00".to_vec();
         bytes.extend(u16::try_from(header.len()).unwrap().to_le_bytes());
         bytes.extend(header.as_bytes());
         bytes.extend((1..=6u16).flat_map(u16::to_le_bytes));
-        assert_eq!(study.open("Cu-K.npy", &bytes).maps, ["m3"]);
+        assert_eq!(study.open("Cu-K.npy", &bytes).maps, ["m4"]);
         fault(&mut study, json!({"threshold": {"map": "Cu K", "low": 1}})).message
     };
     assert!(message.contains("Cu K has another number of pixels than the grid of 30 × 20"), "{message}");
-}
-
-#[test]
-fn classes_of_an_answer_are_kept_with_the_maps_that_it_rests_on() {
-    let mut study = study();
-    let (answer, rasters) = study.ask("apart", json!({"a": "Ti K", "b": "Fe K"}), &mut |_, _| {}).unwrap();
-    let region =
-        add(&mut study, json!({"name": "Ti only", "classes": {"answer": answer.id, "classes": [2, 5]}}));
-    let Raster::U8(classes) = &rasters["classes"] else { panic!("classes are bytes") };
-    let want: Vec<bool> = classes.data().iter().map(|&class| class == 2 || class == 5).collect();
-    assert_eq!(mask(&study, "Ti only"), want);
-    assert_eq!((region.how.as_str(), region.makers_text.as_str()), ("classes", "made from Ti K and Fe K"));
-    assert!(
-        region.text == "Ti K without Fe K or cannot be judged, from an answer to “apart”",
-        "{}",
-        region.text
-    );
-    let message = fault(&mut study, json!({"classes": {"answer": answer.id, "classes": [9]}})).message;
-    assert!(message.contains("2 Ti K without Fe K"), "{message}");
-    assert_eq!(
-        fault(&mut study, json!({"classes": {"answer": "x", "classes": [2]}})).code,
-        "answer_not_held"
-    );
-    let mut second = self::study();
-    second.apply(study.record()).unwrap();
-    assert_eq!(mask(&second, "Ti only"), want, "without the answer");
 }
 
 #[test]

@@ -88,8 +88,8 @@ async fn clipped(stage: &Stage) -> Result<()> {
 /// Asks about Ti K and Fe K, whose answer has a joint plot.
 async fn joint_plot(stage: &Stage) -> Result<()> {
     stage.example().await?;
-    stage.ask("apart", &[("a", "Ti K"), ("b", "Fe K")]).await?;
-    answer_to(stage, "apart").await?;
+    stage.ask("together", &[("a", "Ti K"), ("b", "Fe K")]).await?;
+    answer_to(stage, "together").await?;
     let drawn = "(() => { const bins = document.querySelector('.joint-bins'); return bins && !bins.hidden && bins.width > 10 })()";
     stage.browser.wait(drawn, 10).await.context("there is no joint plot")
 }

@@ -166,6 +166,13 @@ def ratio_of_sums(a, b, rule_a, rule_b, where):
     raw_a, raw_b = float(a[where].sum(dtype=np.float64)), float(b[where].sum(dtype=np.float64))
     net_a = raw_a - pixels * rule_a["background"]
     net_b = raw_b - pixels * rule_b["background"]
+    return sums_of(pixels, net_a, net_b, rule_a, rule_b)
+
+
+def sums_of(pixels, net_a, net_b, rule_a, rule_b):
+    """The same from the net sums."""
+    pixels = int(round(pixels))
+    raw_a, raw_b = net_a + pixels * rule_a["background"], net_b + pixels * rule_b["background"]
     arms_a = net_arms(raw_a, pixels, rule_a["background"], rule_a.get("pixels"))
     arms_b = net_arms(raw_b, pixels, rule_b["background"], rule_b.get("pixels"))
     low, high = mover(net_a, arms_a, net_b, arms_b)

@@ -60,7 +60,8 @@ def excess_of(a, b, rule_a, rule_b):
     ]
     return {
         "k_low": constant["k_low"], "k_high": constant["k_high"], "limit": questions.EXCESS,
-        "judged_pixels": int(values.size), "excess_pixels": above,
+        "judged_pixels": int(values.size), "above_limit_pixels": above,
+        **questions.exact(a, b, rule_a, rule_b, constant),
         "zero_pixels": int(np.count_nonzero(values == 0)), "negative_pixels": int(np.count_nonzero(values < 0)),
         "samples": samples,
     }

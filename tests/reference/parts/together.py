@@ -6,6 +6,7 @@ import numpy as np
 from scipy import stats
 from scipy.spatial import distance
 from skimage import measure
+from statsmodels.stats.multitest import multipletests
 
 from .arrays import counting_arrays
 
@@ -289,6 +290,17 @@ def tails():
     return [{"r": r, "n": n, "p": t_test(r, n)} for r, n in cases]
 
 
+def many():
+    """Chances corrected for their number by statsmodels."""
+    rows = []
+    fifteen = (0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344, 0.0459, 0.3240, 0.4262, 0.5719, 0.6528, 0.7590,
+               1.0)
+    for chances in ((0.03, 0.5, 0.01, 0.02), fifteen, (0.9, 0.8, 0.7), (0.05,)):
+        adjusted = multipletests(chances, method="holm")[1]
+        rows.append({"chances": list(chances), "adjusted": [float(p) for p in adjusted]})
+    return rows
+
+
 def all_sections():
     named = maps()
     tight = {"relative": 1e-9, "absolute": 1e-10}
@@ -302,6 +314,7 @@ def all_sections():
                       "known": known()},
         "neighbours": {"tolerance": {"absolute": 1e-10}, **neighbours(named)},
         "transform": {"tolerance": {"absolute": 1e-11}, **transform()},
+        "many": {"tolerance": {"relative": 1e-12}, "rows": many()},
         "tails": {"tolerance": {"relative": 1e-8}, "rows": tails()},
     }
 

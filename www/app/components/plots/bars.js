@@ -22,7 +22,10 @@ export function createBars({ label, note, rows }) {
     element: el("figure", { class: "plot" }, [
       ...(label === "" ? [] : [el("figcaption", { class: "plot-label", text: label })]),
       body,
-      ...(note === "" ? [] : [el("p", { class: "plot-note", text: note })]),
+      el("p", { class: "bars-key", attrs: { "aria-hidden": "true" } }, [
+        el("span", { class: "plot-entry" }, [el("span", { class: "bars-key-found" }), "found"]),
+        el("span", { class: "plot-entry" }, [el("span", { class: "bars-key-beside" }), "what background alone would give"]),
+      ]),
     ]),
   };
 }

@@ -1,7 +1,7 @@
 // Values with both their intervals on one axis: the thick line is counting alone, the thin one has the systematic part as well.
 
 import { el } from "../../dom.js";
-import { ticksThatFit } from "../../plotting.js";
+import { endOf, ticksThatFit } from "../../plotting.js";
 
 /** @typedef {import("../../types.js").DotsPlot} DotsPlot */
 
@@ -45,8 +45,8 @@ export function createDots({ label, note, rows, x }) {
     ticks.replaceChildren(...fitting.map(({ at, text }) => {
       const tick = el("span", { class: "plot-tick", text });
       tick.style.left = per_cent(at);
-      if (at < 0.04) tick.dataset.end = "left";
-      if (at > 0.96) tick.dataset.end = "right";
+      const end = endOf(at);
+      if (end !== undefined) tick.dataset.end = end;
       return tick;
     }));
   }).observe(ticks);

@@ -1,7 +1,7 @@
 // The frame of a plot with two axes: a field for lines on a canvas in the screen's own pixels, ticks and titles as text around it.
 
 import { el } from "../../dom.js";
-import { ticksThatFit } from "../../plotting.js";
+import { endOf, ticksThatFit } from "../../plotting.js";
 
 /** @typedef {import("../../types.js").PlotAxis} PlotAxis */
 /** `unit`: pixels of the page for one share of the width and height.
@@ -54,9 +54,8 @@ export function createFrame({ label, x, y, note }, draw, kind = "") {
 function placed(kind, text, side, at) {
   const span = el("span", { class: kind, text });
   span.style[side] = `${at * 100}%`;
-  // At the ends of the axis a label keeps within it.
-  if (side === "left" && at < 0.04) span.dataset.end = "left";
-  if (side === "left" && at > 0.96) span.dataset.end = "right";
+  const end = side === "left" ? endOf(at) : undefined;
+  if (end !== undefined) span.dataset.end = end;
   return span;
 }
 

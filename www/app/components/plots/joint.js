@@ -43,7 +43,7 @@ export function createJoint(plot, answer, send) {
     set(null);
     surface.focus();
   } } });
-  frame.element.append(...(plot.note === "" ? [] : [el("p", { class: "plot-note", text: plot.note })]), legend, el("p", { class: "joint-said" }, [lit, keep, clear]));
+  frame.element.append(legend, el("p", { class: "joint-said" }, [lit, keep, clear]));
 
   /** @type {Raster|null} */
   let counts = null;

@@ -5,6 +5,11 @@ import { cellsByPlace, stepIn } from "../../plotting.js";
 
 /** @typedef {import("../../types.js").MatrixPlot} MatrixPlot */
 
+/** @param {string} kind @param {string} text */
+function entry(kind, text) {
+  return el("span", { class: "plot-entry" }, [el("span", { class: kind }), text]);
+}
+
 /** @param {MatrixPlot} plot @param {import("../../controller.js").Send} send
  * @returns {import("./plot.js").Drawn} */
 export function createMatrix(plot, send) {
@@ -24,7 +29,10 @@ export function createMatrix(plot, send) {
   const element = el("figure", { class: "plot" }, [
     ...(label === "" ? [] : [el("figcaption", { class: "plot-label", text: label })]),
     el("div", { class: "matrix-frame" }, [table]), detail,
-    ...(note === "" ? [] : [el("p", { class: "plot-note", text: note })]),
+    el("p", { class: "matrix-key" }, [
+      entry("matrix-key-low", "one where the other is not"), entry("matrix-key-high", "in the same places"),
+      el("span", {}, [el("strong", { text: "Bold" }), " rise and fall together"]), entry("matrix-key-none", "cannot be judged"),
+    ]),
   ]);
   setText(detail, start);
 
