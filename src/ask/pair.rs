@@ -46,7 +46,7 @@ impl<'e> Pair<'e> {
 
     /// Both levels; or which map has none, and why.
     pub fn levels(&self) -> Result<(&'e Level, &'e Level), String> {
-        let of = |side: &'e Side| side.level.as_ref().map_err(|reason| format!("{}: {reason}", side.label()));
+        let of = |side: &'e Side| side.level.as_ref().map_err(Clone::clone);
         Ok((of(self.a)?, of(self.b)?))
     }
 

@@ -122,8 +122,7 @@ fn too_little(pair: &Pair<'_>, ratio: &measure::Ratio) -> String {
             words::counted(pixels),
             relative(ratio.selection)
         ),
-        0 => format!("{b} is detected in no pixel that can be used"),
-        pixels => format!("{b} is detected in only {}", words::counted(pixels)),
+        pixels => format!("{b} is detected {} that can be used", words::in_only(pixels)),
     };
     match ratio.at_least {
         Some(least) => format!(
@@ -367,7 +366,7 @@ fn abstained(pair: &Pair<'_>, reason: &str) -> Answer {
         answer.numbers.insert(name.into(), Number::or_reason(None, "", reason));
     }
     answer.sentence =
-        format!("How {} and {} compare cannot be judged. {reason}.", pair.a.label(), pair.b.label());
+        format!("How {} and {} compare cannot be judged, because {reason}.", pair.a.label(), pair.b.label());
     answer
 }
 

@@ -20,6 +20,11 @@ fn figure_of_area(mm2: f64) -> String {
     if mm2 >= 100.0 { whole(mm2.round() as u64) } else { rounded(mm2, 2) }
 }
 
+/// "in no pixel", "in only 12 pixels".
+pub(super) fn in_only(pixels: u64) -> String {
+    if pixels == 0 { "in no pixel".into() } else { format!("in only {}", counted(pixels)) }
+}
+
 /// "1 pixel", "1 010 pixels".
 pub(super) fn counted(pixels: u64) -> String {
     if pixels == 1 { "1 pixel".into() } else { format!("{} pixels", whole(pixels)) }
@@ -58,21 +63,23 @@ pub(super) fn level_figure(map: &Side, level: &Level) -> Figure {
     }
 }
 
-/// Why a map has no background.
-pub(super) fn refused(refusal: Refusal) -> &'static str {
+/// Why a map has no background, as a clause.
+pub(super) fn refused(refusal: Refusal, map: &str) -> String {
     match refusal {
-        Refusal::ShapeOnly(Kind::Auxiliary) => "it holds no element line",
-        Refusal::ShapeOnly(_) => "it is a picture of a map and not its counts, so only its shape can be used",
-        Refusal::TooFewPixels => "fewer than 30 of its pixels can be used",
-        Refusal::Constant => "all its pixels have the same value",
-        Refusal::PiledUp => {
-            "many of its pixels share the lowest value, as a fit without negative results leaves them, so their scatter says nothing about the background"
+        Refusal::ShapeOnly(Kind::Auxiliary) => format!("{map} holds no element line"),
+        Refusal::ShapeOnly(_) => {
+            format!("{map} is a picture of a map and not its counts, so only its shape can be used")
         }
-        Refusal::NoQuietPart => "it has no quiet part from which a background could be taken",
-        Refusal::BelowZero => {
-            "its quiet part lies far below 0, as where too much background was taken off; state a background, or a region that has none of it"
-        }
-        Refusal::BadValue => "the stated background is not a number of 0 or more",
+        Refusal::TooFewPixels => format!("fewer than 30 pixels of {map} can be used"),
+        Refusal::Constant => format!("all pixels of {map} have the same value"),
+        Refusal::PiledUp => format!(
+            "many pixels of {map} share the lowest value, as a fit without negative results leaves them, so that their scatter says nothing about the background"
+        ),
+        Refusal::NoQuietPart => format!("{map} has no quiet part from which a background could be taken"),
+        Refusal::BelowZero => format!(
+            "the quiet part of {map} lies far below 0, as where too much background was taken off; state a background, or a region that has none of it"
+        ),
+        Refusal::BadValue => format!("the background stated for {map} is not a number of 0 or more"),
     }
 }
 

@@ -4,6 +4,7 @@
 
 /** An outline of more corners than this is slow to draw, and its lines would lie on each other. */
 const MOST_CORNERS = 200000;
+const MOST_EDGES_A_CORNER = 8;
 /** Right, down, left, up: on the way the inside is on the right. */
 const STEPS = /** @type {const} */ ([[1, 0], [0, 1], [-1, 0], [0, -1]]);
 
@@ -32,20 +33,24 @@ function halved({ width, height, data }) {
  * @returns {number[][]|null} null if there are more corners */
 function traced({ width, height, data }, most) {
   const row = width + 1;
-  const inside = (/** @type {number} */ x, /** @type {number} */ y) => x >= 0 && y >= 0 && x < width && y < height && data[y * width + x] !== 0;
   /** Which ways lead on from a corner of pixels, one bit each. */
   const ways = new Uint8Array(row * (height + 1));
-  const add = (/** @type {number} */ x, /** @type {number} */ y, /** @type {number} */ way) => {
-    ways[y * row + x] = (ways[y * row + x] ?? 0) | (1 << way);
+  let edges = 0;
+  const add = (/** @type {number} */ corner, /** @type {number} */ way) => {
+    ways[corner] = (ways[corner] ?? 0) | (1 << way);
+    edges += 1;
   };
-  for (let y = 0; y < height; y += 1) {
-    for (let x = 0; x < width; x += 1) {
-      if (!data[y * width + x]) continue;
-      if (!inside(x, y - 1)) add(x, y, 0);
-      if (!inside(x + 1, y)) add(x + 1, y, 1);
-      if (!inside(x, y + 1)) add(x + 1, y + 1, 2);
-      if (!inside(x - 1, y)) add(x, y + 1, 3);
+  for (let y = 0, pixel = 0; y < height; y += 1) {
+    for (let x = 0; x < width; x += 1, pixel += 1) {
+      if (!data[pixel]) continue;
+      const corner = y * row + x;
+      if (y === 0 || !data[pixel - width]) add(corner, 0);
+      if (x === width - 1 || !data[pixel + 1]) add(corner + 1, 1);
+      if (y === height - 1 || !data[pixel + width]) add(corner + row + 1, 2);
+      if (x === 0 || !data[pixel - 1]) add(corner + row, 3);
     }
+    // So many that there must be too many corners, but for very long straight lines, of which a coarser outline is as good.
+    if (edges > MOST_EDGES_A_CORNER * most) return null;
   }
   /** @type {number[][]} */
   const lines = [];

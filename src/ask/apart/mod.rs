@@ -244,7 +244,7 @@ fn verdict(pair: &Pair<'_>, found: &Outcome) -> (&'static str, String, How) {
     let counts = &found.classes.counts;
     let cannot = |reason: String| (CANNOT, reason, How::Alone);
     if counts.a < FEWEST_PIXELS as u64 {
-        return cannot(format!("{a} is detected in only {}", words::counted(counts.a)));
+        return cannot(format!("{a} is detected {}", words::in_only(counts.a)));
     }
     let Some(with) = &found.with else {
         return cannot(format!(
@@ -264,8 +264,8 @@ fn verdict(pair: &Pair<'_>, found: &Outcome) -> (&'static str, String, How) {
         return cannot(match inner {
             0 => format!("{a} without {b} lies only beside {b} itself, where the beam sees both"),
             _ => format!(
-                "away from {b} itself, {a} is alone in only {}, which chance could explain",
-                words::counted(inner)
+                "away from {b} itself, {a} is alone {}, which chance could explain",
+                words::in_only(inner)
             ),
         });
     }

@@ -51,7 +51,7 @@ fn sentence(pair: &Pair<'_>, judged: &Judged) -> String {
         (MORE, How::Alone) => {
             let then = match found.with {
                 Some(with) if !with.is_of_both => {
-                    format!("both are found together in only {}", words::counted(counts_both(found)))
+                    format!("both are found together {}", words::in_only(counts_both(found)))
                 }
                 _ => format!("the {b} that usually goes with so much {a} would have been seen there"),
             };
@@ -84,7 +84,7 @@ fn sentence(pair: &Pair<'_>, judged: &Judged) -> String {
                 "Where {a} is detected, {b} is detected too, or so little of it would be expected that it could not be seen{but}: no more {a} than accompanies {b}."
             )
         }
-        _ => format!("Whether {a} is there without {b} cannot be judged: {}.", judged.reason),
+        _ => format!("Whether {a} is there without {b} cannot be judged, because {}.", judged.reason),
     }
 }
 
@@ -148,17 +148,22 @@ fn figures(
     if let Some(limit) = limit {
         out.push(line(
             format!("{a} on its own where {b} is"),
-            format!("below {} {PER_PIXEL}", figure(limit.per_pixel)),
+            below(limit.per_pixel),
             format!(
-                "95 %, on the average of {}; below {} with the band",
+                "95 %, on the average of {}; with the band {}",
                 words::counted(limit.pixels),
-                figure(limit.per_pixel_with_band)
+                below(limit.per_pixel_with_band)
             ),
         ));
     }
     out.push(words::level_figure(pair.a, at.0));
     out.push(words::level_figure(pair.b, at.1));
     out
+}
+
+/// A limit of what is there; where even that is 0, there is no room for any.
+fn below(limit: f64) -> String {
+    if limit > 0.0 { format!("below {} {PER_PIXEL}", figure(limit)) } else { "no room for any".into() }
 }
 
 fn factor_figure(pair: &Pair<'_>, found: &Outcome, with: &Accompaniment) -> Figure {
@@ -276,6 +281,6 @@ pub(super) fn abstained(pair: &Pair<'_>, reason: &str) -> Answer {
     for name in NAMES {
         answer.numbers.insert(name.to_owned(), Number::or_reason(None, "", reason));
     }
-    answer.sentence = format!("Whether {a} is there without {b} cannot be judged. {reason}.");
+    answer.sentence = format!("Whether {a} is there without {b} cannot be judged, because {reason}.");
     answer
 }

@@ -12,7 +12,7 @@ use super::answer::AskedRegion;
 use super::settings::{Background, Settings};
 use crate::geometry::Step;
 use crate::grid::Mask;
-use crate::measure::Rules;
+use crate::measure::{Level, Rules};
 use crate::notice::Fault;
 use crate::physics;
 use crate::region::Region;
@@ -287,13 +287,8 @@ fn untested(sides: &[Side], asked: &Asked) -> Option<String> {
 
 impl Evidence {
     /// The levels of all maps; or which map has none, and why.
-    pub fn levels(&self) -> Result<Vec<&crate::measure::Level>, String> {
-        let level = |side: &'_ Side| match &side.level {
-            Ok(_) => Ok(()),
-            Err(reason) => Err(format!("{}: {reason}", side.label())),
-        };
-        self.sides.iter().try_for_each(level)?;
-        Ok(self.sides.iter().filter_map(|side| side.level.as_ref().ok()).collect())
+    pub fn levels(&self) -> Result<Vec<&Level>, String> {
+        self.sides.iter().map(|side| side.level.as_ref().map_err(Clone::clone)).collect()
     }
 
     /// Whether this is a trial of another evidence: only the verdict is wanted.

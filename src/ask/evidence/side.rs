@@ -23,7 +23,7 @@ pub struct Side {
     pub line: Option<Line>,
     /// Its values, saturated pixels and errors, with the region that is asked about.
     pub signal: Signal,
-    /// Background and critical level; or why there is none, as a sentence without its subject.
+    /// Background and critical level; or why there is none, as a clause that names the map.
     pub level: Result<Level, String>,
     /// Name of the region from which the background was taken, if it was.
     pub background_region: Option<String>,
@@ -89,7 +89,7 @@ pub(super) fn side(
         None => {
             let (found, region) = background(subject, map, &signal, settings, (&rules, change))?;
             let level = found.map(|level| with_presence(level, presence, map.kind, &rules));
-            (level.map_err(|refusal| words::refused(refusal).to_owned()), region)
+            (level.map_err(|refusal| words::refused(refusal, &map.label())), region)
         }
     };
     let level = level.map(|level| change.level(level, map.kind, &rules));

@@ -149,7 +149,7 @@ fn refusal(
     patchy: Option<&PatchyMean>,
 ) -> Option<String> {
     if side.noise() == Noise::Unknown {
-        return Some(words::refused(Refusal::ShapeOnly(side.kind)).into());
+        return Some(words::refused(Refusal::ShapeOnly(side.kind), &side.label()));
     }
     if is_maker {
         return Some("the region was made from this map, so it is described and not tested".into());

@@ -14,7 +14,7 @@ use crate::numerics::figure::{between, figure, percent, rounded, stated_percent,
 /// Regions of fewer pixels than this cannot show patches that are larger than they are.
 const SMALL: u64 = 400;
 /// So many maps are named in a sentence one by one.
-const MOST_NAMED: usize = 3;
+const MOST_NAMED: usize = 5;
 const MOST_FIGURES: usize = 8;
 
 /// What stands behind a number of a pixel: " counts per pixel"; nothing where a number has no unit.
@@ -90,33 +90,31 @@ fn sentence(evidence: &Evidence, found: &Judged) -> String {
     let of = |verdict: &str| maps().filter(|(_, map)| map.verdict == verdict).collect::<Vec<_>>();
     let (differing, alike) = (of(DIFFER), of(NO_DIFFERENCE));
     let mut parts = Vec::new();
-    if !differing.is_empty() {
-        let texts: Vec<String> = differing
-            .iter()
-            .take(MOST_NAMED)
-            .filter_map(|(side, map)| differs(evidence, side, map))
-            .collect();
-        parts.push(format!("{}{}.", texts.join("; "), and_more(differing.len(), "differ too")));
+    if let [(side, map)] = differing.as_slice() {
+        parts.extend(differs(evidence, side, map).map(|text| format!("{text}.")));
+    } else if !differing.is_empty() {
+        parts.push(format!("{} differ in {}.", capital(&regions_named(evidence)), listed_maps(&differing)));
     }
-    if !alike.is_empty() {
-        let texts: Vec<String> =
-            alike.iter().take(MOST_NAMED).filter_map(|(side, map)| unseen(evidence, side, map)).collect();
-        parts.push(format!(
-            "No difference is seen {}{}.",
-            texts.join(", nor "),
-            and_more(alike.len(), "show none either")
-        ));
+    if let [(side, map)] = alike.as_slice() {
+        parts.extend(unseen(evidence, side, map).map(|text| format!("No difference is seen {text}.")));
+    } else if !alike.is_empty() {
+        parts.push(format!("No difference is seen in {}.", listed_maps(&alike)));
     }
     let cannot: Vec<_> =
         maps().filter(|(_, map)| map.verdict != DIFFER && map.verdict != NO_DIFFERENCE).collect();
-    if let Some((side, map)) = cannot.first() {
-        let reason = strongest(map).map_or("there is nothing to compare", |pair| pair.reason.as_str());
-        let what = if parts.is_empty() {
-            format!("Whether {} differ cannot be judged. {}: {reason}", regions_named(evidence), side.label())
-        } else {
-            format!("{} cannot be judged: {reason}", side.label())
-        };
-        parts.push(format!("{what}{}.", and_more_after_one(cannot.len())));
+    match cannot.as_slice() {
+        [] => {}
+        [(side, map), rest @ ..] if parts.is_empty() => {
+            let reason = strongest(map).map_or("there is nothing to compare", |pair| pair.reason.as_str());
+            let more = if rest.is_empty() { "" } else { "; the table says why for each map" };
+            parts.push(format!(
+                "Whether {} differ cannot be judged ({}: {reason}{more}).",
+                regions_named(evidence),
+                side.label()
+            ));
+        }
+        [(side, _)] => parts.push(format!("{} cannot be judged.", side.label())),
+        several => parts.push(format!("{} cannot be judged; the table says why.", listed_maps(several))),
     }
     parts.join(" ")
 }
@@ -129,20 +127,20 @@ fn regions_named(evidence: &Evidence) -> String {
     }
 }
 
-fn and_more(count: usize, what: &str) -> String {
-    match count.saturating_sub(MOST_NAMED) {
-        0 => String::new(),
-        1 => format!("; 1 more map: {what}"),
-        more => format!("; {more} more maps: {what}"),
-    }
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
-fn and_more_after_one(count: usize) -> String {
-    match count.saturating_sub(1) {
-        0 => String::new(),
-        1 => "; 1 more map cannot be judged either".into(),
-        more => format!("; {more} more maps cannot be judged either"),
+/// "Fe K, Mn K and 3 more maps".
+fn listed_maps(maps: &[(&Side, &OfMap)]) -> String {
+    let mut names: Vec<String> = maps.iter().take(MOST_NAMED).map(|(side, _)| side.label()).collect();
+    match maps.len().saturating_sub(MOST_NAMED) {
+        0 => {}
+        1 => names.push("1 more map".into()),
+        more => names.push(format!("{more} more maps")),
     }
+    words::listed(&names)
 }
 
 fn differs(evidence: &Evidence, side: &Side, map: &OfMap) -> Option<String> {

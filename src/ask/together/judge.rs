@@ -263,7 +263,7 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
     {
         let mean = basis.moments.map(|m| if is_a { m.mean_a } else { m.mean_b });
         if !is_there(pair.evidence.rules().floor, side, level, [seen, valid], mean, basis.test.as_ref()) {
-            return cannot(format!("{} is detected in only {}", side.label(), words::counted(seen)));
+            return cannot(format!("{} is detected {}", side.label(), words::in_only(seen)));
         }
     }
     let Some(test) = basis.test else {
@@ -311,7 +311,7 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
                 .into(),
         }),
         Finding::Together if how == How::TooSmall => cannot(format!(
-            "{a} and {b} lie in the same places, but there is no passage of 100 pixels with both away from edges, and materials that fill the same figure do that without anything in common"
+            "{a} and {b} lie in the same places, as materials that fill one figure do; no passage of 100 pixels holds both away from edges, where it would show whether they belong together"
         )),
         Finding::Together if found.causes.overlap.is_some() => {
             cannot(found.causes.overlap.clone().unwrap_or_default())

@@ -77,20 +77,11 @@ fn sentence(pair: &Pair<'_>, found: &Judged) -> String {
             format!("{} {a} and {b} have no common pattern{unrelated}{seen}", capital(&place))
         }
         _ => format!(
-            "Whether {a} and {b} rise and fall together {place} cannot be judged: {}",
+            "Whether {a} and {b} rise and fall together {place} cannot be judged, because {}",
             found.reason.trim_end_matches('.')
         ),
     };
-    let shares = match found.shares.map(|share| share.value) {
-        [Some(of_a), Some(of_b)] => format!(
-            " {}, {} of the {a} signal lies where {b} is detected, and {} of the {b} signal where {a} is.",
-            capital(&pair.evidence.place()),
-            percent(of_a.clamp(0.0, 1.0)),
-            percent(of_b.clamp(0.0, 1.0))
-        ),
-        _ => String::new(),
-    };
-    format!("{first}.{shares}")
+    format!("{first}.")
 }
 
 fn chance(p: Option<f64>) -> String {

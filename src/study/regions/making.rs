@@ -22,7 +22,7 @@ impl Study {
     }
 
     /// The same, without pixels and with the reason where it cannot be made.
-    fn region_or_trouble(&self, record: RegionRecord) -> Result<HeldRegion, Fault> {
+    pub(super) fn region_or_trouble(&self, record: RegionRecord) -> Result<HeldRegion, Fault> {
         match self.mask_of(&record.shape) {
             Ok(mask) => self.held_as(record, mask, String::new()),
             Err(fault) => {

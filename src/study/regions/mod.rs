@@ -111,8 +111,9 @@ impl Study {
         if has_shape {
             record.shape = self.shape_of(settings, Some(old.number))?;
         }
-        let held = self.region_of(record)?;
-        let held = if has_shape { with_pixels(held)? } else { held };
+        // One that cannot be made now can still be renamed.
+        let held =
+            if has_shape { with_pixels(self.region_of(record)?)? } else { self.region_or_trouble(record)? };
         self.regions.put(held);
         if has_shape {
             self.remake_regions(Shape::follows);

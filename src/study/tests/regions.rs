@@ -229,13 +229,24 @@ fn a_region_of_a_binned_map_lies_on_the_grid_and_one_of_another_size_is_refused(
     assert_eq!((mask.width(), mask.height(), bins.pixels % 9), (30, 20, 0));
     let whole = study.stack().find("d1").unwrap().plane.value(3, 2).unwrap() >= 300.0;
     assert_eq!(mask.get(10, 7), Some(&whole));
+    // A map that is cut no longer has the grid's size: its region says so, can be renamed, and comes back with the map.
+    add(&mut study, json!({"name": "iron", "threshold": {"map": "Fe K", "low": 20}}));
+    let pixels = study.region("iron").unwrap().0.pixels;
+    let frame = |width| Some(FrameRecord { x: 0, y: 0, width, height: if width > 0 { 9 } else { 0 } });
+    study.open("Zn-K.npy", &file(60, 2));
+    study.set_map("Fe K", MapRecord { frame: frame(8), ..MapRecord::default() }).unwrap();
+    study.set_region("iron", settings(json!({"name": "cut"}))).unwrap();
+    let cut = study.region("cut").unwrap().0;
+    assert!(cut.pixels == 0 && cut.text.contains("another number of pixels"), "{}", cut.text);
+    study.set_map("Fe K", MapRecord { frame: frame(0), ..MapRecord::default() }).unwrap();
+    assert_eq!(study.region("cut").unwrap().0.pixels, pixels);
     let message = {
         let header = "{'descr': '<u2', 'fortran_order': False, 'shape': (2, 3), }\n";
         let mut bytes = b"\x93NUMPY\x01\x00".to_vec();
         bytes.extend(u16::try_from(header.len()).unwrap().to_le_bytes());
         bytes.extend(header.as_bytes());
         bytes.extend((1..=6u16).flat_map(u16::to_le_bytes));
-        assert_eq!(study.open("Cu-K.npy", &bytes).maps, ["m3"]);
+        assert_eq!(study.open("Cu-K.npy", &bytes).maps, ["m4"]);
         fault(&mut study, json!({"threshold": {"map": "Cu K", "low": 1}})).message
     };
     assert!(message.contains("Cu K has another number of pixels than the grid of 30 × 20"), "{message}");
