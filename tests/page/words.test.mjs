@@ -10,7 +10,7 @@ test("an element is not parted from its line, and other words break as they like
 });
 
 test("a number keeps its per cent, and an interval its dash", () => {
-  assert.equal(unbroken("holds with thresholds 20 % higher; 0.2 – 0.3 or −2 – −1", []), "holds with thresholds 20\u00a0% higher; 0.2\u00a0–\u00a00.3 or −2\u00a0–\u00a0−1");
+  assert.equal(unbroken("holds with thresholds 20 % higher; 0.2 – 0.3 or −2 – −1", []), "holds with thresholds 20\u00a0% higher; 0.2\u00a0–\u2060\u00a00.3 or −2\u00a0–\u2060\u00a0−1");
   assert.equal(unbroken("so it is – or seems", []), "so it is – or seems");
 });
 

@@ -9,7 +9,7 @@
 export function unbroken(text, maps) {
   const labels = new Set(maps.filter(({ element }) => element !== null).map(({ label }) => label));
   return [...labels].reduce((whole, label) => whole.replaceAll(label, label.replaceAll(" ", "\u00a0")),
-    text.replaceAll(" × ", "\u00a0×\u00a0").replaceAll(" %", "\u00a0%").replace(/(?<=\d) – (?=[−\d])/g, "\u00a0–\u00a0"));
+    text.replaceAll(" × ", "\u00a0×\u00a0").replaceAll(" %", "\u00a0%").replace(/(?<=\d) – (?=[−\d])/g, "\u00a0–\u2060\u00a0"));
 }
 
 /** The name of a file of figures: "apart Ti K Fe K table.csv". Nothing in it that a system forbids in names.
