@@ -53,9 +53,16 @@ async fn every_question(stage: &Stage) -> Result<String> {
         ("regions", vec![]),
     ] {
         question(stage, key).await?;
-        for (setting, label) in maps {
+        for (setting, label) in &maps {
             choose(stage, setting, label).await.with_context(|| format!("{key}: {setting}"))?;
         }
+        // the answer to what the sentence said before its last word was chosen may still stand there
+        let labels: Vec<&str> = maps.iter().map(|(_, label)| *label).collect();
+        let of_these = format!(
+            "{}.every((label) => document.querySelector('.answer-sentence').textContent.replaceAll('\\u00a0', ' ').includes(label))",
+            json!(labels)
+        );
+        stage.browser.wait(&of_these, 60).await.with_context(|| format!("no answer on {labels:?}"))?;
         let sentence = answer_to(stage, key).await?;
         let parts = "const of = (one) => document.querySelector(one);
             return [of('.answer-verdict').innerText, [...document.querySelectorAll('.answer .plot')].length, of('.answer-stability').hidden]";
