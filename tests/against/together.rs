@@ -10,13 +10,12 @@ use serde_json::Value;
 
 const FILE: &str = "together.json";
 const WIDTH: usize = 64;
-const HEIGHT: usize = 48;
 
 /// The arrays of `parts/arrays.py`, `counting_arrays`, made again from their formulas.
 fn map(name: &str) -> Vec<f64> {
     let mut out = Vec::new();
-    for y in 0..HEIGHT as i64 {
-        for x in 0..WIDTH as i64 {
+    for y in 0..48_i64 {
+        for x in 0..64_i64 {
             let ripple = |across: i64, down: i64, both: i64, modulus: i64| {
                 (across * x + down * y + both * x * y) % modulus
             };
@@ -47,7 +46,7 @@ fn congruential(seed: u64) -> impl FnMut(usize) -> usize {
     let mut state = seed;
     move |n| {
         state = (1_664_525 * state + 1_013_904_223) % (1 << 32);
-        (state * n as u64 >> 32) as usize
+        ((state * n as u64) >> 32) as usize
     }
 }
 
@@ -159,8 +158,8 @@ fn shifts_round_the_field() {
 
 fn effective_of(row: &Value) -> Pairs {
     let inside = |i: usize| {
-        let (x, y) = ((i % WIDTH) as i64, (i / WIDTH) as i64);
-        row["mask"].is_null() || (x - 30).pow(2) + (y - 24).pow(2) <= 400
+        let (x, y) = ((i % WIDTH).abs_diff(30), (i / WIDTH).abs_diff(24));
+        row["mask"].is_null() || x * x + y * y <= 400
     };
     let pairs = Pairs::of(WIDTH, &map(text(&row["a"])), &map(text(&row["b"])), inside).unwrap();
     // Means instead of the reference's sums: a factor changes no correlation.

@@ -182,7 +182,9 @@ fn what_pairs_share_without_a_material() {
         "| what they share | rise and fall together | no common pattern | cannot be judged |\n| --- | --- | --- | --- |"
     );
     let count = 60;
-    for (i, (sort, name)) in SORTS.into_iter().enumerate() {
+    // One sort alone, by the beginning of its name.
+    let only = std::env::var("LIMNER_ONLY").unwrap_or_default();
+    for (i, (sort, name)) in SORTS.into_iter().enumerate().filter(|(_, (_, name))| name.starts_with(&only)) {
         let (found, reasons) = verdicts(sort, count, 301 + i as u64);
         let percent = found.map(|n| format!("{:.0}", 100.0 * n as f64 / count as f64));
         println!("| {name} | {} | {} | {} |", percent[0], percent[1], percent[2]);

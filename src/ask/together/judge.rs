@@ -363,7 +363,7 @@ fn survives_without_lines(pairs: &Pairs, most_pixels: usize, seed: u64) -> Resul
     let index = |n: usize| chance.below(n as u64) as usize;
     let flat = pairs.without_lines()?;
     let test = significance(&flat, most_pixels, super::numbers::SHUFFLES, index)?;
-    Ok(test.is_some_and(|test| test.finding(ALPHA) == Finding::Together))
+    Ok(test.is_some_and(|test| test.finding(STRICT) == Finding::Together))
 }
 
 /// Whether B is a factor times A or has an offset. The slope is freed of A's noise where that is known.
