@@ -16,6 +16,7 @@ use limner::numerics::chance::Chance;
 use limner::numerics::math::exp;
 
 const SIDE: usize = 128;
+const AROUND: i64 = 128;
 
 #[derive(Clone, Copy, PartialEq, Debug)]
 enum Texture {
@@ -49,11 +50,11 @@ fn field(texture: Texture, length: f64, chance: &mut Chance) -> Vec<f64> {
                     let weights: Vec<f64> =
                         (-reach..=reach).map(|d| exp(-2.0 * (d as f64 / length).powi(2))).collect();
                     let norm = weights.iter().map(|w| w * w).sum::<f64>().sqrt();
-                    for i in 0..SIDE as i64 {
+                    for i in 0..AROUND {
                         let sum: f64 = weights
                             .iter()
                             .zip(-reach..)
-                            .map(|(w, d)| w * before[(i + d).rem_euclid(SIDE as i64) as usize])
+                            .map(|(w, d)| w * before[(i + d).rem_euclid(AROUND) as usize])
                             .sum();
                         out[at(line, i as usize)] = sum / norm;
                     }

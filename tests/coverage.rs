@@ -169,7 +169,8 @@ impl Study {
         let truth = worlds.0.truth() / worlds.1.truth();
         let of = |chance: &mut Chance| {
             // The factor itself varies with thickness and cover.
-            let factor = 1.0 + uneven_ratio * (2.0 * chance.share() - 1.0);
+            let (low, high) = (1.0 / (1.0 + uneven_ratio), 1.0 + uneven_ratio);
+            let factor = low + (high - low) * chance.share();
             let a = World { net: worlds.0.net * factor, ..worlds.0 };
             let (a, b) = (a.map(chance), worlds.1.map(chance));
             let at = (level(&a, &rules)?, level(&b, &rules)?);
@@ -277,7 +278,7 @@ fn study(draws: u32) -> Study {
     }
     let uneven = |world: World| World { uneven: 0.05, ..world };
     study.ratio(
-        "A 10 over 10, B 100 over 10; factor anywhere within ±20 %",
+        "A 10 over 10, B 100 over 10; factor anywhere from 1/1.2 to 1.2",
         (uneven(World::of(10.0, 10.0)), uneven(World::of(10.0, 100.0))),
         0.2,
         (false, true),

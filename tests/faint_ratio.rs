@@ -211,6 +211,18 @@ fn a_few_strong_pixels_are_detected_and_a_darker_place_is_not_judged() {
 }
 
 #[test]
+fn a_place_with_saturated_pixels_is_not_called_empty() {
+    let mut chance = Chance::new(12);
+    let value =
+        |i: usize, drawn: u64| if in_passage(i) && i.is_multiple_of(50) { u16::MAX } else { drawn as u16 };
+    let values = (0..PIXELS).map(|i| value(i, chance.poisson(2.0))).collect();
+    let samples = Samples::U16(Grid::from_vec(SIDE, SIDE, values).unwrap());
+    let answer = Scene::new().with("Cu K", Kind::Window, samples).with_passage_and_support().faint();
+    assert_eq!(answer.verdict, "cannot be judged here");
+    assert!(answer.sentence.contains("saturated"), "{}", answer.sentence);
+}
+
+#[test]
 fn where_there_is_no_background_or_the_map_made_the_region_nothing_is_tested() {
     let scene =
         || Scene::new().with("Cu K", Kind::Window, counts(10, |i| if in_passage(i) { 9.0 } else { 2.0 }));

@@ -22,6 +22,13 @@ fn hand() -> Vec<String> {
     vec!["tests/reference/hand/Ti-K.npy".into(), "tests/reference/hand/Fe-K.npy".into()]
 }
 
+/// The integer arrays of the reference: iron, manganese, copper, zinc.
+fn arrays() -> Vec<String> {
+    ["iron", "manganese", "copper", "zinc"]
+        .map(|name| format!("tests/reference/background/{name}.npy"))
+        .into()
+}
+
 /// What is drawn and asked, without the hashes.
 fn cases() -> Vec<Value> {
     let view = json!({"x": -10.5, "y": 3.25, "width": 171.0, "height": 99.0, "out_width": 640});
@@ -29,6 +36,12 @@ fn cases() -> Vec<Value> {
     let three = json!([{"map": "Fe K"}, {"map": "Pb L"}, {"map": "Hg L"}]);
     let stated = json!({"a": "Ti K", "b": "Fe K", "background": {"Ti K": 2, "Fe K": 3}, "k": 0.25});
     let step = json!({"step_x_um": 500, "step_y_um": 500});
+    let regions = json!([
+        {"name": "square", "rectangle": {"x": 9, "y": 25, "width": 20, "height": 18}},
+        {"name": "disc", "polygon": [[46, 20], [53, 23], [56, 30], [53, 37], [46, 40], [39, 37], [36, 30], [39, 23]]},
+        {"name": "beside", "role": "reference", "rectangle": {"x": 32, "y": 0, "width": 32, "height": 16}},
+        {"name": "bright iron", "threshold": {"map": "m1", "low": 30}},
+    ]);
     vec![
         json!({"name": "one map", "open": chart(), "picture": {"map": "Fe K"}}),
         json!({"name": "one map in a window", "open": chart(), "picture": {"map": "Pb L", "low": 5, "high": 300, "view": view}}),
@@ -42,6 +55,24 @@ fn cases() -> Vec<Value> {
         json!({"name": "apart by hand", "open": hand(), "open_grid": step, "ask": {"question": "apart", "settings": stated}}),
         json!({"name": "ratio by hand", "open": hand(), "open_grid": step, "ask": {"question": "ratio", "settings":
             {"a": "Ti K", "b": "Fe K", "background": {"Ti K": 2, "Fe K": 3}}}}),
+        json!({"name": "faint on the arrays", "open": arrays(), "ask": {"question": "faint", "settings": {"map": "m2"}}}),
+        json!({"name": "faint in a region", "open": arrays(), "regions": regions, "ask": {"question": "faint", "settings":
+            {"map": "m4", "region": "square", "background": "beside"}}}),
+        json!({"name": "described where its own map made the region", "open": arrays(), "regions": regions,
+            "ask": {"question": "faint", "settings": {"map": "m1", "region": "bright iron"}}}),
+        json!({"name": "together on the arrays", "open": arrays(), "ask": {"question": "together", "settings":
+            {"a": "m1", "b": "m2"}}}),
+        json!({"name": "together in a region", "open": arrays(), "regions": regions, "ask": {"question": "together",
+            "settings": {"a": "m3", "b": "m4", "region": "square", "seed": 7}}}),
+        json!({"name": "all pairs of the arrays", "open": arrays(), "ask": {"question": "together", "settings":
+            {"maps": ["m1", "m2", "m3", "m4"]}}}),
+        json!({"name": "apart on the arrays", "open": arrays(), "ask": {"question": "apart", "settings": {"a": "m2", "b": "m1"}}}),
+        json!({"name": "ratio in a region", "open": arrays(), "open_grid": step, "regions": regions, "ask": {"question": "ratio",
+            "settings": {"a": "m4", "b": "m3", "region": "square"}}}),
+        json!({"name": "regions with a line", "open": arrays(), "regions": regions, "ask": {"question": "regions", "settings":
+            {"regions": ["square", "disc"], "maps": ["m1", "m2", "m3"], "line": {"from": [4, 10], "to": [60, 40], "width_px": 3}}}}),
+        json!({"name": "together on the chart", "open": chart(), "ask": {"question": "together", "settings":
+            {"a": "Fe K", "b": "Ti K"}}}),
         json!({"name": "plate of one map", "open": chart(), "open_grid": step, "export":
             {"settings": {"map": "Pb L"}, "width_px": 700, "title": "Tern Sound chart, Pb L"}}),
         json!({"name": "plate of an overlay", "open": chart(), "open_grid": step, "export":
@@ -65,6 +96,9 @@ fn computed(case: &Value) -> Value {
     if let Some(grid) = case.get("open_grid") {
         let grid: GridRecord = serde_json::from_value(grid.clone()).unwrap();
         study.set_grid(grid).unwrap();
+    }
+    for region in case["regions"].as_array().into_iter().flatten() {
+        study.add_region(serde_json::from_value(region.clone()).unwrap()).unwrap();
     }
     let mut done = case.clone();
     if let Some(settings) = case.get("picture") {

@@ -1,6 +1,6 @@
 //! The question on regions by the public calls: verdicts, three states, odd maps, the profile, and both CSV files.
 
-#![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
+#![allow(clippy::unwrap_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test writes files
 
 use limner::ask::{Answer, Plot, Raster, Rasters, Subject, ask, csv};
 use limner::grid::{Grid, Mask, Samples};

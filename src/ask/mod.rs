@@ -31,6 +31,7 @@ pub use settings::{Background, Line, MapBackground, Settings};
 pub use together::{Cloud, cloud_of, joint_of};
 
 use crate::notice::Fault;
+use crate::region::Region;
 use crate::stack::MapId;
 use driver::Question as _;
 
@@ -67,6 +68,35 @@ pub fn maps_needed(
         }
     }
     Ok(ids)
+}
+
+/// The regions that a question needs: those it names, all of them where it compares regions and names none, and those from
+/// which a background may be taken.
+///
+/// # Errors
+/// The question or a setting is not understood, or a region is not there.
+pub fn regions_needed<'a>(
+    question: &str,
+    settings: &serde_json::Value,
+    subject: &Subject<'a>,
+) -> Result<Vec<&'a Region>, Fault> {
+    known(question)?;
+    let settings = Settings::read(question, settings.clone())?;
+    let mut names: Vec<&String> = settings.region.iter().chain(settings.regions.iter().flatten()).collect();
+    match &settings.background {
+        Some(Background::Region(name)) => names.push(name),
+        Some(Background::ByMap(by_map)) => names.extend(by_map.values().filter_map(|one| match one {
+            MapBackground::Region(name) => Some(name),
+            MapBackground::Value(_) => None,
+        })),
+        None => {}
+    }
+    let named = names.into_iter().map(|name| subject.region(name).map(|region| region.id.clone()));
+    let named = named.collect::<Result<Vec<_>, _>>()?;
+    let compares_all = question == "regions" && settings.regions.is_none();
+    let is_needed =
+        |region: &&Region| compares_all || region.role.gives_background() || named.contains(&region.id);
+    Ok(subject.regions().iter().filter(is_needed).collect())
 }
 
 /// Asks a question.

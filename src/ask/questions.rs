@@ -252,7 +252,7 @@ pub fn questions(stack: &Stack, regions: usize) -> Vec<Question> {
         ),
         question(
             "regions",
-            "Regions",
+            "Regions differ?",
             vec![
                 say("How do "),
                 set("regions", "regions", "all regions", "Regions"),

@@ -89,7 +89,8 @@ pub fn between(low: f64, high: f64) -> String {
 
 /// A share as a percentage: whole from 10 %, one decimal below, `< 0.1 %` and `> 99.9 %` at the ends.
 pub fn percent(share: f64) -> String {
-    let p = share * 100.0;
+    // Adding 0 takes the sign off a zero.
+    let p = share * 100.0 + 0.0;
     if p.is_nan() {
         return "no value".into();
     }

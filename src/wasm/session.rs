@@ -189,8 +189,10 @@ impl Session {
     /// # Errors
     /// A question or settings that are not understood.
     pub fn subject(&self, question: &str, settings: JsValue) -> Result<JsValue, JsValue> {
-        let needed = self.study.maps_needed(question, &from_js(settings)?).map_err(fault_out)?;
-        question_out(&self.study, &needed)
+        let settings = from_js(settings)?;
+        let maps = self.study.maps_needed(question, &settings).map_err(fault_out)?;
+        let regions = self.study.regions_needed(question, &settings).map_err(fault_out)?;
+        question_out(&self.study, &maps, &regions)
     }
 
     /// Keeps the result of `run` and gives back its answer.

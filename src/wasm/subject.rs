@@ -63,11 +63,11 @@ pub(super) struct Handed {
     pub beam_um: Option<f64>,
 }
 
-/// The maps that a question needs, every region, and what is known of the scan:
+/// The maps and the regions that a question needs, and what is known of the scan:
 /// `{step, maps: [{head, pixels}], regions: [{head, mask}], beam_um}`.
-pub(super) fn question_out(study: &Study, ids: &[MapId]) -> Result<JsValue, JsValue> {
+pub(super) fn question_out(study: &Study, ids: &[MapId], needed: &[&Region]) -> Result<JsValue, JsValue> {
     let regions = Array::new();
-    for region in study.regions_for_questions() {
+    for region in needed {
         let head = RegionHead {
             id: region.id.clone(),
             name: region.name.clone(),

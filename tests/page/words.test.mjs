@@ -9,6 +9,11 @@ test("an element is not parted from its line, and other words break as they like
   assert.equal(unbroken("Ti K occurs without Fe K, Ti K only; sum of all is no line", maps), "Ti\u00a0K occurs without Fe\u00a0K, Ti\u00a0K only; sum of all is no line");
 });
 
+test("a number keeps its per cent, and an interval its dash", () => {
+  assert.equal(unbroken("holds with thresholds 20 % higher; 0.2 – 0.3 or −2 – −1", []), "holds with thresholds 20\u00a0% higher; 0.2\u00a0–\u2060\u00a00.3 or −2\u00a0–\u2060\u00a0−1");
+  assert.equal(unbroken("so it is – or seems", []), "so it is – or seems");
+});
+
 test("the maps that a region was made from are said once", () => {
   const maps = [map("m1", "Cu K"), map("m2", "Fe K")];
   const region = (text, ...makers) => ({ text, makers, makers_text: "made from them" });

@@ -3,12 +3,13 @@
 /** @typedef {import("./types.js").MapSummary} MapSummary */
 /** @typedef {import("./types.js").RegionSummary} RegionSummary */
 
-/** "Fe K" never ends a line with "Fe", nor "4 × 4" with "4 ×".
+/** "Fe K" never ends a line with "Fe", nor "4 × 4" with "4 ×", "20 %" with "20" or "0.2 – 0.3" with its dash.
  * @param {string} text @param {MapSummary[]} maps
  * @returns {string} */
 export function unbroken(text, maps) {
   const labels = new Set(maps.filter(({ element }) => element !== null).map(({ label }) => label));
-  return [...labels].reduce((whole, label) => whole.replaceAll(label, label.replaceAll(" ", "\u00a0")), text.replaceAll(" × ", "\u00a0×\u00a0"));
+  return [...labels].reduce((whole, label) => whole.replaceAll(label, label.replaceAll(" ", "\u00a0")),
+    text.replaceAll(" × ", "\u00a0×\u00a0").replaceAll(" %", "\u00a0%").replace(/(?<=\d) – (?=[−\d])/g, "\u00a0–\u2060\u00a0"));
 }
 
 /** The name of a file of figures: "apart Ti K Fe K table.csv". Nothing in it that a system forbids in names.

@@ -5,6 +5,7 @@ use crate::kind::{Kind, Noise};
 use crate::measure::{Level, Rules, Signal};
 use crate::notice::OutOfMemory;
 use crate::numerics::chance::Chance;
+use crate::region::shrunk;
 
 /// A change of the evidence.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -53,14 +54,7 @@ impl Change {
     pub(super) fn region(self, mask: Mask) -> Result<Mask, OutOfMemory> {
         match self {
             Self::Larger => grown(&mask, 1),
-            // What lies beside the grid takes nothing away.
-            Self::Smaller => {
-                let mut outside = mask;
-                outside.data_mut().iter_mut().for_each(|inside| *inside = !*inside);
-                let mut out = grown(&outside, 1)?;
-                out.data_mut().iter_mut().for_each(|inside| *inside = !*inside);
-                Ok(out)
-            }
+            Self::Smaller => shrunk(&mask, 1),
             _ => Ok(mask),
         }
     }

@@ -91,6 +91,11 @@ impl<'a> Subject<'a> {
         maps().filter(|map| map.has_size_of(first)).map(|map| map.id.to_string()).collect()
     }
 
+    /// All regions.
+    pub(super) fn regions(&self) -> &'a [Region] {
+        self.regions
+    }
+
     /// A region by id or name.
     pub(super) fn region(&self, name: &str) -> Result<&'a Region, Fault> {
         let found = self.regions.iter().find(|region| region.id == name);

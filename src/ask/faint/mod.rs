@@ -6,7 +6,7 @@ pub(super) use word::class_labels;
 
 use super::answer::{Answer, Rasters};
 use super::driver::Question;
-use super::evidence::{Evidence, Side, Subject};
+use super::evidence::{Change, Evidence, Side, Subject};
 use super::settings::Settings;
 use super::verdict::{CANNOT_HERE, DETECTED, NOT_DETECTED};
 use super::{Progress, words};
@@ -89,7 +89,9 @@ impl Question for Faint {
         };
         let rules = evidence.rules();
         progress(0.2, "The region against its background");
-        let twice = Rules { floor: 2.0 * rules.floor, ..rules };
+        // In the trial with twice the floor it is doubled already.
+        let times = if evidence.change == Change::TwiceTheFloor { 1.0 } else { 2.0 };
+        let twice = Rules { floor: times * rules.floor, ..rules };
         let (Some(presence), Some(doubled)) = (
             measure::presence(&side.signal, &level, &rules),
             measure::presence(&side.signal, &level, &twice),
@@ -180,6 +182,15 @@ fn verdict(evidence: &Evidence, side: &Side, judged: &Judged, after: Standing) -
     if unused.is_none_or(|share| share > MOST_UNUSED) {
         return cannot("more than half of its pixels are blank or saturated".into());
     }
+    match saturated(side) {
+        0 => {}
+        pixels => {
+            return cannot(format!(
+                "it is saturated in {}, and only its other pixels are no more than background",
+                words::counted(pixels)
+            ));
+        }
+    }
     if judged.doubled.p_less <= rules.alpha {
         return cannot(format!(
             "{label} counts less there than its background, which therefore is not the background of this place"
@@ -191,6 +202,21 @@ fn verdict(evidence: &Evidence, side: &Side, judged: &Judged, after: Standing) -
         ));
     }
     (NOT_DETECTED, String::new())
+}
+
+/// Of the pixels that stand out, those with none beside them (of eight) that does.
+fn alone(side: &Side, level: &Level, found: &Discoveries) -> u64 {
+    let signal = &side.signal;
+    let Some(from) = found.from.map(|from| from.max(level.critical)) else { return 0 };
+    let (width, height) = (signal.values.width() as usize, signal.values.height() as usize);
+    let stands = |i: usize| signal.valid(i).is_some_and(|value| value >= from);
+    let beside = |at: usize, end: usize| at.saturating_sub(1)..(at + 2).min(end);
+    let has_company = |i: usize| {
+        let (x, y) = (i % width, i / width);
+        let mut near = beside(y, height).flat_map(|v| beside(x, width).map(move |u| v * width + u));
+        near.any(|other| other != i && stands(other))
+    };
+    (0..signal.values.data().len()).filter(|&i| stands(i) && !has_company(i)).count() as u64
 }
 
 /// Saturated pixels among those asked about.

@@ -1,6 +1,6 @@
 //! The words of `faint`.
 
-use super::{Found, Judged, Q, classes, saturated};
+use super::{Found, Judged, Q, alone, classes};
 use crate::ask::answer::{Answer, Cell, Figure, Method, Number, Raster, Rasters, Row, Shown, Table};
 use crate::ask::evidence::{Evidence, Side};
 use crate::ask::plot::{Bar, Plot};
@@ -63,7 +63,7 @@ fn sentence(evidence: &Evidence, side: &Side, judged: &Judged) -> String {
             words::counted(judged.standing.pixels)
         ),
         NOT_DETECTED if judged.level.source == LevelSource::QuietPart => format!(
-            "{label} is not detected {place}: it is nowhere more than in the quiet part of the field, and even if all that was counted were {label}, it would be below {}{unit} on average.",
+            "{label} is not detected {place}: it counts no more there than in the quiet part of the field, and even if all that was counted were {label}, it would be below {}{unit} on average.",
             figure(judged.below())
         ),
         NOT_DETECTED => format!(
@@ -260,7 +260,6 @@ fn plots(shares: &[Share]) -> Vec<Plot> {
 }
 
 fn cautions(evidence: &Evidence, side: &Side, judged: &Judged) -> Vec<String> {
-    let label = side.label();
     let mut out = words::level_cautions(evidence);
     let (level, presence) = (&judged.level, &judged.presence);
     if level.source == LevelSource::Region {
@@ -276,23 +275,18 @@ fn cautions(evidence: &Evidence, side: &Side, judged: &Judged) -> Vec<String> {
             "A background region that was chosen for being dark in this map makes too much look detected: choose it on the photo or another map.".into(),
         );
     }
-    if judged.verdict == DETECTED && !judged.standing.sum {
-        let of_two = judged.shares.iter().find(|share| share.bin == 2);
-        if of_two.is_some_and(|share| share.above == 0) {
-            out.push("The pixels that stand out lie alone: hot pixels or specks would look the same.".into());
-        }
+    let lonely = alone(side, level, &judged.discoveries);
+    if judged.verdict == DETECTED && !judged.standing.sum && 2 * lonely > judged.standing.pixels {
+        out.push(format!(
+            "Most of the pixels that stand out ({} of {}) lie alone: hot pixels or specks would look the same.",
+            whole(lonely),
+            whole(judged.standing.pixels)
+        ));
     }
     if presence.p_counting <= evidence.rules().alpha && presence.p > evidence.rules().alpha {
         out.push(format!(
             "By counting alone the sum is more than background; that is less than a background that varies by {} would make.",
             stated_percent(evidence.rules().floor)
-        ));
-    }
-    let saturated = saturated(side);
-    if saturated > 0 && judged.verdict != DETECTED {
-        out.push(format!(
-            "{} there are saturated and not judged: {label} may be strong in them.",
-            words::counted(saturated)
         ));
     }
     out.push(

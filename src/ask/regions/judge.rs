@@ -1,6 +1,6 @@
 //! Which regions differ in which maps.
 
-use super::part::{Part, floor_of, part};
+use super::part::{Described, Part, floor_of, part};
 use crate::ask::Progress;
 use crate::ask::evidence::{Asked, Evidence, Side};
 use crate::ask::verdict::{CANNOT, DETECTED, DIFFER, NO_DIFFERENCE};
@@ -165,7 +165,7 @@ fn shared((a, b): (&Mask, &Mask), at: (usize, usize), most: f64) -> Result<Share
 
 fn compare(
     side: &Side,
-    ((a, in_a), (b, in_b)): (&(Part, Vec<f64>), &(Part, Vec<f64>)),
+    ((a, in_a), (b, in_b)): (&Described, &Described),
     shared: &Shared,
     rules: &Rules,
 ) -> Pair {

@@ -59,6 +59,9 @@ impl Part {
     }
 }
 
+/// A map in a region, with the values that can be used.
+pub type Described = (Part, Vec<f64>);
+
 /// What may be off about the mean of a background of a region as a whole: one standard deviation. Without a known background
 /// it may be up to `otherwise`, the mean itself.
 pub fn floor_of(side: &Side, rules: &Rules, otherwise: f64) -> f64 {
@@ -71,7 +74,7 @@ pub fn part(
     evidence: &Evidence,
     side: &Side,
     (asked, mask): (Option<&Asked>, &Mask),
-) -> Result<(Part, Vec<f64>), Fault> {
+) -> Result<Described, Fault> {
     let rules = &evidence.rules();
     let is_maker = asked.is_some_and(|asked| side.roots.iter().any(|root| asked.makers.contains(root)));
     let signal = crop(side, mask)?;

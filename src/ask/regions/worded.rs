@@ -9,7 +9,7 @@ use crate::ask::verdict::{DIFFER, NO_DIFFERENCE};
 use crate::ask::words;
 use crate::notice::Fault;
 use crate::numerics::counting::Interval;
-use crate::numerics::figure::{between, figure, percent, rounded, stated_percent, whole};
+use crate::numerics::figure::{THIN_SPACE, figure, percent, rounded, stated_percent, whole};
 
 /// Regions of fewer pixels than this cannot show patches that are larger than they are.
 const SMALL: u64 = 400;
@@ -157,7 +157,10 @@ fn differs(evidence: &Evidence, side: &Side, map: &OfMap) -> Option<String> {
         figure(mean_b),
         unit_of(side),
         figure(pair.difference?),
-        pair.all.map_or_else(|| "no interval".into(), |i| between(i.low, i.high)),
+        pair.all.map_or_else(
+            || "no interval".into(),
+            |i| format!("95{THIN_SPACE}% interval with patches and floor {}", from_to(i))
+        ),
     ))
 }
 
@@ -169,8 +172,11 @@ fn unseen(evidence: &Evidence, side: &Side, map: &OfMap) -> Option<String> {
         .max_by(|x, y| x.would_be_seen.partial_cmp(&y.would_be_seen).unwrap_or(std::cmp::Ordering::Equal))?;
     let seen = pair.would_be_seen?;
     let larger = map.parts[pair.a].mean()?.max(map.parts[pair.b].mean()?);
-    let share =
-        if larger > 0.0 { format!(", {} of the larger mean", percent(seen / larger)) } else { String::new() };
+    let share = if larger > 0.0 {
+        format!(" ({} of the larger mean)", percent(seen / larger))
+    } else {
+        String::new()
+    };
     let between = if map.pairs.iter().any(|pair| pair.would_be_seen.is_none()) {
         "between the pairs that can be judged".to_owned()
     } else if map.pairs.len() > 1 {
@@ -184,6 +190,11 @@ fn unseen(evidence: &Evidence, side: &Side, map: &OfMap) -> Option<String> {
         figure(seen),
         unit_of(side)
     ))
+}
+
+/// "−15.1 to −5.31": a dash would run into the signs.
+fn from_to(interval: Interval) -> String {
+    format!("{} to {}", figure(interval.low), figure(interval.high))
 }
 
 fn state_text(part: &Part, unit: &str) -> String {
@@ -286,8 +297,8 @@ fn figures(evidence: &Evidence, found: &Judged) -> Vec<Figure> {
     for (side, map) in evidence.sides.iter().zip(&found.maps) {
         let Some(pair) = strongest(map) else { continue };
         let Some(difference) = pair.difference else { continue };
-        let counting = pair.counting.map(|i| format!("{} by counting", between(i.low, i.high)));
-        let all = pair.all.map(|i| format!("{} with patches and floor", between(i.low, i.high)));
+        let counting = pair.counting.map(|i| format!("{} by counting", from_to(i)));
+        let all = pair.all.map(|i| format!("{} with patches and floor", from_to(i)));
         let delta = pair.delta.map(|delta| format!("Cliff's delta {}", rounded(delta, 2)));
         let detail: Vec<String> = [counting, all, delta].into_iter().flatten().collect();
         out.push(Figure {
@@ -331,7 +342,7 @@ fn cautions(evidence: &Evidence, found: &Judged) -> Vec<String> {
         let is_small = |part: &Part| part.refused.is_none() && part.pixels < SMALL;
         if found.maps.iter().flat_map(|map| &map.parts).any(is_small) {
             out.push(format!(
-                "A region of fewer than {} pixels cannot show patches that are larger than itself: a difference then is one of these places and need not be one of the materials.",
+                "A region of fewer than {} pixels cannot show patches that are larger than itself: where the field is so patchy, “differ” is said of these places and not of what they are painted with.",
                 whole(SMALL)
             ));
         }

@@ -43,9 +43,16 @@ impl Study {
         self.regions.iter().map(|held| self.region_summary(held)).collect()
     }
 
-    /// All regions as questions take them.
-    pub fn regions_for_questions(&self) -> &[region::Region] {
-        self.regions.all()
+    /// The regions that a question needs.
+    ///
+    /// # Errors
+    /// As [`crate::ask::regions_needed`].
+    pub fn regions_needed(
+        &self,
+        question: &str,
+        settings: &serde_json::Value,
+    ) -> Result<Vec<&region::Region>, Fault> {
+        crate::ask::regions_needed(question, settings, &self.subject())
     }
 
     /// A region, by id or name, with its pixels.

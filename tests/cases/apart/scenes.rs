@@ -139,24 +139,23 @@ fn blur(field: &[f64], sigma: f64) -> Vec<f64> {
     if sigma <= 0.0 {
         return field.to_vec();
     }
-    let arm = (4.0 * sigma).ceil() as isize;
-    let weights: Vec<f64> =
-        (-arm..=arm).map(|d| exp(-0.5 * (d as f64 / sigma) * (d as f64 / sigma))).collect();
+    let arm = (4.0 * sigma).ceil() as usize;
+    let weight = |tap: usize| {
+        let far = (tap as f64 - arm as f64) / sigma;
+        exp(-0.5 * far * far)
+    };
+    let weights: Vec<f64> = (0..=2 * arm).map(weight).collect();
     let total: f64 = weights.iter().sum();
     let pass = |from: &[f64], step: usize, size: usize| -> Vec<f64> {
-        (0..PIXELS)
-            .map(|i| {
-                let place = (i / step) % size;
-                let sum: f64 = (-arm..=arm)
-                    .zip(&weights)
-                    .map(|(d, w)| {
-                        let at = (place as isize + d).clamp(0, size as isize - 1) as usize;
-                        w * from[i - place * step + at * step]
-                    })
-                    .sum();
-                sum / total
-            })
-            .collect()
+        let at = |i: usize| {
+            let place = (i / step) % size;
+            let taps = weights.iter().enumerate().map(|(tap, weight)| {
+                let near = (place + tap).clamp(arm, size - 1 + arm) - arm;
+                weight * from[i - place * step + near * step]
+            });
+            taps.sum::<f64>() / total
+        };
+        (0..PIXELS).map(at).collect()
     };
     pass(&pass(field, 1, WIDTH), WIDTH, HEIGHT)
 }
@@ -199,14 +198,14 @@ pub fn counted(scene: &Scene, seed: u64) -> (Vec<u16>, Vec<u16>) {
             scene.k * scene.b * thick
         }
     };
-    let mut means = (Vec::with_capacity(PIXELS), Vec::with_capacity(PIXELS));
+    let mut means = (Vec::new(), Vec::new());
     let edge = match scene.paint {
         Paint::Two(share, ..) | Paint::Ink(share) => border(share),
         _ => 0.0,
     };
-    for i in 0..PIXELS {
+    for (i, factor) in factors.iter().enumerate() {
         let (x, y) = at(i);
-        let k = scene.k * (1.0 + scene.k_varies.0 * factors[i]).max(0.0);
+        let k = scene.k * (1.0 + scene.k_varies.0 * factor).max(0.0);
         let mut b = scene.b * passage(i) * lumps(i);
         let mut a = k * b;
         match scene.paint {

@@ -87,7 +87,7 @@ impl Album<'_> {
         stage.script(source, json!([])).await?;
         stage.click("[aria-label='Show Pb L']").await?;
         stage.sees("\"Pb L\"").await?;
-        stage.browser.click("Regions").await?;
+        stage.browser.click("Draw").await?;
         stage.browser.wait("document.querySelector('.view > .listbox') !== null", 5).await?;
         list.push(("regions-menu", self.take("regions-menu").await?));
         stage.click(".view > .listbox .listbox-option:nth-child(2)").await?;
@@ -101,7 +101,7 @@ impl Album<'_> {
         let ready = "document.querySelector('.regions-combine .making-said').textContent !== ''";
         stage.browser.wait(ready, 10).await.context("a region of others")?;
         list.push(("regions-combine", self.take("regions-combine").await?));
-        stage.browser.click("make a region").await?;
+        stage.browser.click("as region").await?;
         stage.browser.wait("document.querySelector('.strip-area').textContent !== ''", 10).await?;
         list.push(("regions-of-limits", self.take("regions-of-limits").await?));
         stage.browser.click("Cancel").await?;

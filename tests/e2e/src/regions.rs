@@ -24,9 +24,9 @@ async fn regions(stage: &Stage) -> Result<Value> {
     stage.script("return limner.regions()", json!([])).await
 }
 
-/// Opens the word "Regions" above the picture and takes one of its choices.
+/// Opens the word "Draw" above the picture and takes one of its choices.
 async fn draw(stage: &Stage, choice: &str) -> Result<()> {
-    stage.browser.click("Regions").await?;
+    stage.browser.click("Draw").await?;
     stage.browser.wait("document.querySelector('.view > .listbox') !== null", 5).await?;
     let path = format!("//*[@role='option'][.//span[@class='listbox-text' and .='{choice}']]");
     stage.browser.web.find(By::XPath(&path)).await.with_context(|| choice.to_string())?.click().await?;
@@ -243,7 +243,7 @@ async fn by_keys(stage: &Stage) -> Result<String> {
 async fn made_of(stage: &Stage) -> Result<String> {
     stage.example().await?;
     // what the map is shown from upward, held against the values
-    stage.browser.click("make a region").await?;
+    stage.browser.click("as region").await?;
     let proposed = "document.querySelector('.strip-area').textContent !== ''";
     stage.browser.wait(proposed, 10).await.context("no area before it is added")?;
     ensure!(regions(stage).await? == json!([]), "it is kept before it is added");
@@ -270,6 +270,8 @@ async fn made_of(stage: &Stage) -> Result<String> {
         .await?;
     stage.browser.wait("document.querySelectorAll('.region').length === 2", 5).await?;
     stage.click(".regions-combine summary").await?;
+    let open = "document.querySelector(\"[data-setting='way']\")?.checkVisibility()";
+    stage.browser.wait(open, 5).await.context("the sentence")?;
     stage.click("[data-setting='way']").await?;
     let path = "//*[@role='option'][.//span[@class='listbox-text' and .='without']]";
     stage.browser.web.find(By::XPath(path)).await?.click().await?;

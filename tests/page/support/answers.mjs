@@ -107,6 +107,6 @@ export const questions = [
   { key: "apart", label: "Apart?", parts: [say("Where is "), map("a"), say(" without "), map("b"), say(", in "), region, say("?")],
     more: [...background, say(".")], rest: [say("A is tested on "), { text: "no second map of the same element", setting: "held_out", kind: "second map", of: "a", label: "Tested on" }, ...band, ...rims], ready: true, reason: "" },
   { key: "ratio", label: "Ratio", parts: [say("How do "), map("a"), say(" and "), map("b"), say(" compare, in "), region, say("?")], more: [...background, ...band, ...rims], ready: true, reason: "" },
-  { key: "regions", label: "Regions", parts: [say("How do "), { text: "all regions", setting: "regions", kind: "regions", label: "Regions" }, say(" differ, in "), { text: "all element maps", setting: "maps", kind: "maps", label: "Maps" }, say(", "), { text: "with no line across", setting: "line", kind: "line", label: "Line across" }, say("?")], more: [...background, say(".")], ready: true, reason: "" },
+  { key: "regions", label: "Regions differ?", parts: [say("How do "), { text: "all regions", setting: "regions", kind: "regions", label: "Regions" }, say(" differ, in "), { text: "all element maps", setting: "maps", kind: "maps", label: "Maps" }, say(", "), { text: "with no line across", setting: "line", kind: "line", label: "Line across" }, say("?")], more: [...background, say(".")], ready: true, reason: "" },
 ];
 export const all = { faint, together, matrix, apart, ratio, regions };

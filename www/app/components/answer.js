@@ -11,6 +11,9 @@ import { createTable } from "./table.js";
 /** @typedef {import("../types.js").Figure} Figure */
 /** @typedef {import("../types.js").MethodNote} MethodNote */
 
+/** A sentence of more letters than this is set smaller, so that verdict and figures stay in sight. */
+const LONG = 260;
+
 /** @param {HTMLElement} root @param {import("../controller.js").Send} send
  * @returns {{update: (state: State) => void}} */
 export function createAnswer(root, send) {
@@ -35,14 +38,14 @@ export function createAnswer(root, send) {
   const plots = createPlots(plots_root, send);
   const table = createTable(table_root, (answer) => send({ type: "save_csv", what: "table", answer }));
 
-  /** @param {import("../types.js").Stability|null} now */
-  function showStability(now) {
+  /** @param {import("../types.js").Stability|null} now @param {(text: string) => string} whole */
+  function showStability(now, whole) {
     stability.hidden = now === null;
     if (now === null) return;
-    setText(stability_text, now.text);
+    setText(stability_text, whole(now.text));
     stability.dataset.holds = String(now.holds);
     reconcile(trials, now.trials, (_, index) => String(index), () => el("div", {}, [el("dt"), el("dd")]), (row, { change, verdict }) => {
-      setText(/** @type {Node} */ (row.children[0]), change);
+      setText(/** @type {Node} */ (row.children[0]), whole(change));
       setText(/** @type {Node} */ (row.children[1]), verdict);
     });
   }
@@ -53,10 +56,11 @@ export function createAnswer(root, send) {
       root.hidden = answer === null;
       const whole = (/** @type {string} */ text) => unbroken(text, state.maps);
       setText(sentence, whole(answer?.sentence ?? ""));
+      sentence.classList.toggle("answer-sentence-long", (answer?.sentence.length ?? 0) > LONG);
       root.dataset.question = answer?.question ?? "";
       if (answer === null) return;
       setText(verdict, whole(answer.verdict_text));
-      showStability(answer.stability ?? null);
+      showStability(answer.stability ?? null, whole);
       plots.update(state, answer);
       table.update(answer, whole);
       reconcile(figures, answer.figures, (_, index) => String(index), () => el("div", { class: "answer-figure" }, [el("dt"), el("dd", { class: "answer-value" }), el("dd", { class: "answer-detail" })]),

@@ -77,12 +77,13 @@ export function createLimits(root, send, services, axis_changed) {
     });
   });
   setText(threshold_word, "threshold");
-  const start = el("button", { class: "limits-word", text: "start values", attrs: { type: "button", title: "Back to the limits that the view starts with" }, on: { click: () => {
+  threshold_word.classList.add("limits-act");
+  const start = el("button", { class: "limits-word limits-act", text: "start values", attrs: { type: "button", title: "Back to the limits that the view starts with" }, on: { click: () => {
     const had_focus = document.activeElement === start;
     for (const { map } of entries()) send({ type: "set_limits", id: map.id, limits: null });
     if (had_focus) scale_word.focus();
   } } });
-  const region = el("button", { class: "limits-word", text: "make a region", attrs: { type: "button", title: "Make a region of the pixels between these limits" }, on: { click: () => {
+  const region = el("button", { class: "limits-word limits-act", text: "as region", attrs: { type: "button", title: "Make a region of the pixels between these limits" }, on: { click: () => {
     const [entry] = entries();
     const limits = entry ? limitsOf(entry) : null;
     // An upper limit that nobody set is for the eye; beyond it lie the brightest pixels.

@@ -33,7 +33,7 @@ import { createSubject } from "./subject.js";
 
 /** @type {{mode: Mode, text: string}[]} */
 const MODES = [{ mode: "map", text: "Map" }, { mode: "overlay", text: "Overlay" }, { mode: "answer", text: "Answer" }];
-/** What the word "Regions" above the picture opens. */
+/** What the word "Draw" above the picture opens. */
 const DRAW = [
   { value: "rectangle", text: "Draw a rectangle", detail: "from corner to corner" }, { value: "polygon", text: "Draw a polygon", detail: "point by point" },
   { value: "freehand", text: "Draw freehand", detail: "along an edge" }, { value: "list", text: "List of regions", detail: "left of the picture" },
@@ -58,7 +58,8 @@ export function createView(root, send, services) {
   const modes = el("div", { class: "view-switch", attrs: { role: "group", "aria-label": "The view shows" } });
   const layouts = el("div", { class: "view-tools", attrs: { role: "group", "aria-label": "Number of views" } });
   const limits_tool = tool("Limits", toggleLimits);
-  const regions_tool = tool("Regions", openRegions);
+  const regions_tool = tool("Draw", openRegions);
+  regions_tool.title = "Draw a region";
   const save_tool = tool("Save picture", toggleSave);
   const alone_tool = tool("Full screen", () => full_screen.toggle());
   const keys_tool = tool("Keys", toggleKeys);
