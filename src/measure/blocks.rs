@@ -32,13 +32,11 @@ pub struct BlockLevel {
 /// slope would make it; the rest as scatter from pixel to pixel, which averages out.
 pub(super) fn beyond_counting(level: &Level, pixels: f64, rules: &Rules) -> f64 {
     let mut out = rules.floor * rules.floor;
-    if level.background > 0.0 {
-        if let Some(m) = level.pixels {
-            let beyond = (level.dispersion - 1.0).max(0.0);
-            let common = surely_beyond(level.dispersion, m).min(beyond);
-            out += 1.0 / (m as f64 * level.background);
-            out += (common + (beyond - common) / pixels) / level.background;
-        }
+    if let Some(m) = level.pixels.filter(|_| level.background > 0.0) {
+        let beyond = (level.dispersion - 1.0).max(0.0);
+        let common = surely_beyond(level.dispersion, m).min(beyond);
+        out += 1.0 / (m as f64 * level.background);
+        out += (common + (beyond - common) / pixels) / level.background;
     }
     out
 }

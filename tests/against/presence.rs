@@ -17,7 +17,8 @@ const WIDTH: i64 = 64;
 const HEIGHT: i64 = 48;
 
 fn place(i: usize) -> (i64, i64) {
-    (i as i64 % WIDTH, i as i64 / WIDTH)
+    let i = i64::from(i as u32);
+    (i % WIDTH, i / WIDTH)
 }
 
 fn in_rectangle(i: usize) -> bool {

@@ -208,14 +208,13 @@ fn verdict(evidence: &Evidence, side: &Side, judged: &Judged, after: Standing) -
 fn alone(side: &Side, level: &Level, found: &Discoveries) -> u64 {
     let signal = &side.signal;
     let Some(from) = found.from.map(|from| from.max(level.critical)) else { return 0 };
-    let (width, height) = (i64::from(signal.values.width()), i64::from(signal.values.height()));
+    let (width, height) = (signal.values.width() as usize, signal.values.height() as usize);
     let stands = |i: usize| signal.valid(i).is_some_and(|value| value >= from);
+    let beside = |at: usize, end: usize| at.saturating_sub(1)..(at + 2).min(end);
     let has_company = |i: usize| {
-        let (x, y) = (i as i64 % width, i as i64 / width);
-        (-1..=1).flat_map(|dy| (-1..=1).map(move |dx| (x + dx, y + dy))).any(|(u, v)| {
-            let is_inside = (0..width).contains(&u) && (0..height).contains(&v);
-            (u, v) != (x, y) && is_inside && stands((v * width + u) as usize)
-        })
+        let (x, y) = (i % width, i / width);
+        let mut near = beside(y, height).flat_map(|v| beside(x, width).map(move |u| v * width + u));
+        near.any(|other| other != i && stands(other))
     };
     (0..signal.values.data().len()).filter(|&i| stands(i) && !has_company(i)).count() as u64
 }

@@ -16,7 +16,7 @@ export function createTable(root, save) {
 
   /** Only what does not fit can be scrolled, and only that is a stop for the keyboard. */
   function measure() {
-    const scrolls = frame.scrollWidth > frame.clientWidth + 1;
+    const scrolls = frame.scrollWidth > frame.clientWidth + 1 || frame.scrollHeight > frame.clientHeight + 1;
     setAttribute(frame, "tabindex", scrolls ? 0 : false);
     setAttribute(frame, "role", scrolls ? "region" : false);
     setAttribute(frame, "aria-label", scrolls ? "Table" : false);
@@ -41,7 +41,7 @@ export function createTable(root, save) {
           ...cells.map(({ text }, column) => el("td", { ...align(column), text: whole(text) })),
         ]))),
       );
-      frame.scrollLeft = 0;
+      frame.scrollTo(0, 0);
       measure();
     },
   };

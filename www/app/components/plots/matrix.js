@@ -46,7 +46,7 @@ export function createMatrix(plot, send) {
     }
     const made = el("td", { class: "matrix-cell", text: cell.text, attrs: { role: "gridcell", tabindex: row === at.row && column === at.column ? 0 : -1,
       "aria-label": `${down} and ${across}: ${[cell.text, cell.verdict].filter(Boolean).join(", ")}` }, on: {
-      click: () => open(row, column),
+      click: () => ask(row, column),
       focus: () => tell(row, column),
       pointerenter: () => tell(row, column),
       pointerleave: () => setText(detail, element.contains(document.activeElement) ? textOf(at.row, at.column) : start),
@@ -75,7 +75,7 @@ export function createMatrix(plot, send) {
     table.tBodies[0]?.rows[row]?.cells[0]?.classList.add("matrix-at");
   }
 
-  function open(/** @type {number} */ row, /** @type {number} */ column) {
+  function ask(/** @type {number} */ row, /** @type {number} */ column) {
     const cell = cells.get(`${row} ${column}`);
     const [a, b] = [maps[cell?.a ?? -1], maps[cell?.b ?? -1]];
     if (row !== column && a !== undefined && b !== undefined) send({ type: "ask_pair", a: a.id, b: b.id });
@@ -84,7 +84,7 @@ export function createMatrix(plot, send) {
   function pressed(/** @type {KeyboardEvent} */ event) {
     if (event.key === "Enter" || event.key === " ") {
       event.preventDefault();
-      open(at.row, at.column);
+      ask(at.row, at.column);
       // The matrix makes way for the pair's answer; the focus goes on to the pair.
       const [word] = /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll(".sentence-setting[data-setting='a']"));
       return word?.focus();
