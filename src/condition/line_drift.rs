@@ -59,7 +59,7 @@ fn scatter(input: &Input<'_>, lines: &Grid<f64>, direction: Direction) -> Result
     mapped(lines, |_| 1.482_6 * middle / 2.0f64.sqrt())
 }
 
-/// Factor of each line: its median over the running median of `window` lines, ends mirrored (METHODS, scan-line rule).
+/// Factor of each line: its median over the running median of `window` lines, ends mirrored.
 /// Lines of `input` run in `direction`. `Err(text)` is why it cannot be judged: a median below 10 counts, or a line of
 /// which less than half lies within a factor of 2 of the level of its neighbours.
 pub fn line_factors(

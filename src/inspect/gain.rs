@@ -1,4 +1,4 @@
-//! Whether neighbours differ as counting makes them (METHODS, "are the numbers counts?").
+//! Whether neighbours differ as counting makes them.
 
 use super::survey::{spread, stored_row};
 use crate::grid::{try_filled_vec, try_vec};

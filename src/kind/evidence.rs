@@ -44,7 +44,7 @@ pub enum Spacing {
     Shrinking,
 }
 
-/// Variance over mean of neighbouring pixels (METHODS, "are the numbers counts?").
+/// Variance over mean of neighbouring pixels.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Gain {
     /// Variance over mean.

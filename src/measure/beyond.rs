@@ -16,7 +16,7 @@ pub struct Under {
 /// P(A or more | B counted, A accompanies B with factor `k`): small where A exceeds what accompanies B.
 ///
 /// What B is without noise is not known; given its count it is taken as gamma distributed with shape B + 1. Without
-/// background this is exactly P(X >= A), X binomial of A + B with share k / (1 + k), the conditional test of METHODS 3.2
+/// background this is exactly P(X >= A), X binomial of A + B with share k / (1 + k), a conditional test
 /// (J. Przyborowski and H. Wilenski, Biometrika 31 (1940) 313), which needs no guess of B's mean. With backgrounds the
 /// mean and the variance of that mixture are kept and its shape taken as negative binomial: p within a fifth of the exact
 /// mixture (`tests/reference`). 1 for A of 0 or less; NaN where a number is NaN or k is below 0.

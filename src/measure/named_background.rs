@@ -8,7 +8,7 @@ use crate::notice::OutOfMemory;
 use crate::numerics::sums;
 
 /// Background of a map from the pixels of a region that holds nothing of the element, as the caller says: mean and scatter of
-/// its valid pixels, whatever is asked about. METHODS call it the empty region; the region should lie on a like matrix.
+/// its valid pixels, whatever is asked about. The region should lie on a like matrix.
 ///
 /// # Errors
 /// Out of memory. The inner result refuses with fewer than 30 pixels, a pile of equal lowest values in a map that holds no

@@ -16,8 +16,7 @@ pub struct UpperLimit {
     pub pixels: u64,
 }
 
-/// (One-sided 95 % upper end of the sum of A) less k times the sum of B, both above background, for each pixel (METHODS
-/// 3.3). What counting leaves open in B and in the means of both backgrounds lengthens the arm. Not below 0. `None` where no
+/// (One-sided 95 % upper end of the sum of A) less k times the sum of B, both above background, for each pixel. What counting leaves open in B and in the means of both backgrounds lengthens the arm. Not below 0. `None` where no
 /// pixel holds B or the noise is not known.
 pub fn upper_limit(two: &Two<'_>, with: &Accompaniment) -> Option<UpperLimit> {
     let all =

@@ -4,7 +4,7 @@ use super::counting::{Interval, garwood};
 use super::special::gamma_p_q;
 use super::sums;
 
-/// Fewer pixels than this carry no background (METHODS, "about 30": a convention).
+/// Fewer pixels than this carry no background (a convention of this program).
 pub const FEWEST: usize = 30;
 
 /// Mean of an empty part and whether it scatters as counts do.

@@ -26,7 +26,7 @@ const LEAST: f64 = 1.2247;
 
 /// The mean whose Poisson counts have the mean stabilised value `d`, in closed form; off by at most 0.012 counts at the
 /// values the tests hold. 0 for `d` below 1.2247; NaN stays NaN.
-/// Source: M. Mäkitalo and A. Foi, IEEE Trans. Image Process. 20 (2011) 2697, the formula as METHODS gives it.
+/// Source: M. Mäkitalo and A. Foi, IEEE Trans. Image Process. 20 (2011) 2697.
 pub fn inverse_unbiased(d: f64) -> f64 {
     if d < LEAST {
         return 0.0;

@@ -1,4 +1,4 @@
-//! METHODS 3: whether A only accompanies B. Lines, residuals, chances and areas against numpy, scipy and statsmodels.
+//! Whether A only accompanies B. Lines, residuals, chances and areas against numpy, scipy and statsmodels.
 
 use crate::support::{Section, bytes_of, list, number};
 use limner::grid::{Grid, Mask};

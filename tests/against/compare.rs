@@ -1,4 +1,4 @@
-//! Comparing two regions: METHODS 5 against scipy and numpy, and the published examples by name.
+//! Comparing two regions: against scipy and numpy, and the published examples by name.
 
 use crate::support::{Section, list, number, text};
 use limner::grid::{Grid, Mask};

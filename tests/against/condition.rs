@@ -46,7 +46,7 @@ fn at(grid: &Grid<f64>, row: &Value) -> f64 {
 
 #[test]
 fn the_arrays_are_those_of_the_script() {
-    // Sums as METHODS prints them.
+    // Sums as the reference prints them.
     for (name, want) in [("iron", 61_180.0), ("copper", 27_684.0), ("zinc", 15_962.0), ("lead", 193_377.0)] {
         let sum: f64 = array(name).data().iter().sum();
         assert!((sum - want).abs() < 0.5, "{name}: {sum}");

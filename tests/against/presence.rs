@@ -35,7 +35,7 @@ fn is_empty(i: usize) -> bool {
     !in_rectangle(i) && in_discs(i) == (false, false)
 }
 
-/// The arrays of METHODS by their formulas.
+/// The integer arrays of the reference by their formulas.
 fn array(name: &str) -> Vec<f64> {
     let of = |i: usize| {
         let ((x, y), (one, two)) = (place(i), in_discs(i));

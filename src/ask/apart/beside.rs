@@ -29,7 +29,7 @@ mod tests {
 
     #[test]
     fn known_neighbours_are_found_and_others_not() {
-        // Distances as METHODS 10a has them, to a few eV.
+        // Distances of principal lines by xraylib, to a few eV.
         for (a, b, want, distance) in [
             ("Mn K", "Cr K", "Cr Kβ", 52.0),
             ("Co K", "Fe K", "Fe Kβ", 133.0),

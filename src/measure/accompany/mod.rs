@@ -57,8 +57,8 @@ const MOST_ROUNDS: usize = 20;
 /// A block counts where k times its B would be seen in A with chance 1 - beta and A is seen. So A is asked for only where
 /// it can hardly fail to be seen if it is there: a faint A is not taken only from its lucky pixels, and B of a second
 /// material without A does not lower k. The median ratio says which material is meant; blocks with less A than its band
-/// allows are left out; then the ratio of sums is clipped from above beyond the band, again and again, as METHODS 3.1
-/// recommends (`fits::clipped_ratio` is the same rule without band, background and blocks).
+/// allows are left out; then the ratio of sums is clipped from above beyond the band, again and again
+/// (`fits::clipped_ratio` is the same rule without band, background and blocks).
 ///
 /// Where no size of block gives 30 of them, k is what could hide: the ratio of the sums over all pixels sure of B. `None`
 /// with fewer than 30 of these.

@@ -1,5 +1,5 @@
 //! Comparing two regions of a map: rates, means with an effective number of pixels, ranks, blocks, and the profile along a
-//! line. METHODS section 5. Knows no sentences and no colours.
+//! line. Knows no sentences and no colours.
 //!
 //! The functions here are plain: values in, numbers out, `None` where there is nothing to say. What may be compared with
 //! what (kinds, regions made from the map) is decided by the question.

@@ -5,7 +5,7 @@
 //! region is cut into at most 64 blocks, and the resemblance of their means is described by an exponential fall with distance
 //! (where blocks are single pixels also with a part that they don't share, their noise); its length is the most likely one when
 //! the unknown mean is allowed for (restricted maximum likelihood: H. D. Patterson and R. Thompson, Biometrika 58 (1971) 545, from memory). The variance of
-//! the region's mean follows from it as n² / 1'R1 does (METHODS 5).
+//! the region's mean follows from it as n² / 1'R1 does.
 
 use super::cholesky;
 use super::means::Welch;

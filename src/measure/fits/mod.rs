@@ -52,7 +52,7 @@ pub fn ratio_of_sums(a: &[f64], b: &[f64]) -> Option<f64> {
 /// Ratio of sums without the pixels whose A lies three standard deviations or more above the line, taken again until
 /// these stay the same (20 rounds at most). One-sided: a second source of A adds, it never takes away.
 ///
-/// The standard deviation of a residual is √(kB + k²B): both counted. Recommended by METHODS 3.1; the rule is our own.
+/// The standard deviation of a residual is √(kB + k²B): both counted. The rule is our own.
 pub fn clipped_ratio(a: &[f64], b: &[f64]) -> Option<Clipped> {
     let mut is_kept = vec![true; a.len()];
     if !is_usable(a, b) {

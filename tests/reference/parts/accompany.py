@@ -1,6 +1,6 @@
 """Lines A = b + k B, residuals, exact excess and deficit: numpy, scipy and statsmodels on the arrays of integer formulas.
 
-The section of METHODS is 3. Counts of A are the manganese of `counting_arrays`, counts of B its iron.
+Counts of A are the manganese of `counting_arrays`, counts of B its iron.
 """
 
 import math

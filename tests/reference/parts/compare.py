@@ -1,4 +1,4 @@
-"""Comparing two regions (METHODS 5): rates, means with an effective number of pixels, ranks, blocks, lines.
+"""Comparing two regions: rates, means with an effective number of pixels, ranks, blocks, lines.
 
 Everything is on the six integer arrays of `arrays.counting_arrays` or on plain numbers. No random generator: resampling takes
 the stated linear congruential generator.

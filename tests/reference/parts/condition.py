@@ -24,7 +24,7 @@ def anscombe(n):
 
 
 def closed_form(d):
-    """Makitalo and Foi (2011), as METHODS of the project states it; 0 below the value of no counts."""
+    """Makitalo and Foi (2011), the closed form of the unbiased inverse; 0 below the value of no counts."""
     if d < 1.2247:
         return 0.0
     return d * d / 4 + math.sqrt(1.5) / (4 * d) - 11 / (8 * d * d) + 5 * math.sqrt(1.5) / (8 * d**3) - 1 / 8

@@ -1,4 +1,4 @@
-"""Presence and ratios of counts: METHODS 1.1 to 1.6 and 2.1 to 2.5 by scipy and statsmodels.
+"""Presence and ratios of counts by scipy and statsmodels.
 
 Written to `presence.json`. What others publish stands in its own lists, named; the libraries compute everything else.
 """
