@@ -12,7 +12,7 @@ use crate::numerics::sums;
 ///
 /// # Errors
 /// Out of memory. The inner result refuses with fewer than 30 pixels, a pile of equal lowest values in a map that holds no
-/// counts, or no scatter at all in one.
+/// counts, no scatter at all in one, or a map of one value.
 pub fn level_of_region(
     signal: &Signal,
     region: &Mask,
@@ -25,6 +25,13 @@ pub fn level_of_region(
     let inside = region.data().iter().enumerate().filter(|(_, inside)| **inside);
     values.extend(inside.filter_map(|(i, _)| signal.anywhere(i)));
     let n = values.len();
+    // A map of one value was perhaps never filled; a region of it says nothing.
+    let first = values.first().copied();
+    if n >= FEWEST_PIXELS
+        && (0..signal.values.data().len()).filter_map(|i| signal.anywhere(i)).all(|v| Some(v) == first)
+    {
+        return Ok(Err(Refusal::Constant));
+    }
     let Some(background) = sums::mean(&values).filter(|_| n >= FEWEST_PIXELS) else {
         return Ok(Err(Refusal::TooFewPixels));
     };

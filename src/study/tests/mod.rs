@@ -77,7 +77,7 @@ fn without_anything_to_say_it_says_why_and_gives_no_number() {
             study.ask(question, json!({"a": "Ti K", "b": "Fe K"}), &mut |_, _| {}).unwrap();
         assert_eq!((answer.verdict.as_str(), rasters.len(), answer.shows.len()), ("cannot be judged", 0, 0));
         assert!(answer.numbers.values().all(|n| n.value.is_none() && n.reason.contains("only its shape")));
-        assert!(answer.sentence.contains("Fe K: it is a picture of a map"), "{}", answer.sentence);
+        assert!(answer.sentence.contains("because Fe K is a picture of a map"), "{}", answer.sentence);
     }
 }
 
