@@ -121,8 +121,7 @@ mod tests {
     #[test]
     fn names_are_never_computed_and_numbers_stay_numbers() {
         let row = |label: &str, cells: Vec<Cell>| Row { label: label.into(), cells };
-        let mut answer = Answer::default();
-        answer.table = Table {
+        let held = Table {
             columns: vec!["mean (counts, per pixel)".into(), "state".into()],
             rows: vec![
                 row("=SUM(A1)", vec![Cell::number(-3.25, "\u{2212}3.25"), Cell::words("detected")]),
@@ -130,6 +129,7 @@ mod tests {
                 row(" +1", vec![Cell::number(1e21, ""), Cell::words("@home")]),
             ],
         };
+        let answer = Answer { table: held, ..Answer::default() };
         let text = String::from_utf8(table(&answer).unwrap()).unwrap();
         let want = [
             "of,\"mean (counts, per pixel)\",state",

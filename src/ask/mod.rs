@@ -5,7 +5,6 @@ mod answer;
 mod apart;
 pub mod csv;
 mod driver;
-#[allow(dead_code)] // taken by the questions to come
 mod evidence;
 mod faint;
 mod pair;

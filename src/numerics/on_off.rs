@@ -157,7 +157,7 @@ mod tests {
             let n = a + b;
             let p: f64 = odds / (1.0 + odds);
             let choose = |k: u32| (0..k).fold(1.0, |c, i| c * f64::from(n - i) / f64::from(i + 1));
-            let chance = |k: u32| choose(k) * p.powi(k as i32) * (1.0 - p).powi((n - k) as i32);
+            let chance = |k: u32| choose(k) * p.powi(k.cast_signed()) * (1.0 - p).powi((n - k).cast_signed());
             let want: f64 = (0..=n).map(chance).filter(|c| *c <= chance(a) * (1.0 + 1e-7)).sum();
             near(two_counts(f64::from(a), f64::from(b), odds, 1.0), want.min(1.0), 1e-12);
         }

@@ -229,6 +229,6 @@ mod tests {
         values.push(900.0);
         let axis = axis_of(&mut values);
         assert_eq!((axis.scale(), bins_of(&axis)), (Scale::SquareRoot, BINS));
-        assert_eq!(axis_of(&mut []).has_length(), true);
+        assert!(axis_of(&mut []).has_length());
     }
 }
