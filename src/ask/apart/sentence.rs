@@ -149,11 +149,14 @@ fn figures(
         out.push(line(
             format!("{a} on its own where {b} is"),
             below(limit.per_pixel),
-            format!(
-                "95 %, on the average of {}; with the band {}",
-                words::counted(limit.pixels),
-                below(limit.per_pixel_with_band)
-            ),
+            match limit.per_pixel_with_band {
+                with_band if with_band > 0.0 => format!(
+                    "95 %, on the average of {}; with the band {}",
+                    words::counted(limit.pixels),
+                    below(with_band)
+                ),
+                _ => format!("95 %, on the average of {}, with the band too", words::counted(limit.pixels)),
+            },
         ));
     }
     out.push(words::level_figure(pair.a, at.0));

@@ -150,11 +150,11 @@ fn figures(side: &Side, judged: &Judged) -> Vec<Figure> {
     let net = presence.net;
     let mut out = vec![line(
         "mean signal of a pixel",
-        // What reaches below zero is only a limit.
-        if presence.net_all.low > 0.0 {
-            figure(net.value)
-        } else {
+        // What is not detected is only a limit.
+        if judged.verdict == NOT_DETECTED {
             format!("below {}", figure(judged.below()))
+        } else {
+            figure(net.value)
         },
         format!(
             "{} {}, {} with floor",

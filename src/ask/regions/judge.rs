@@ -107,7 +107,11 @@ pub fn judge(evidence: &Evidence, progress: Progress<'_>) -> Result<Judged, Faul
     }
     let tested = maps.iter().flat_map(|map| &map.pairs).filter(|pair| pair.welch.is_some()).count() as u32;
     for map in &mut maps {
-        map.pairs.iter_mut().for_each(|pair| close(pair, tested));
+        for pair in &mut map.pairs {
+            let means = [pair.a, pair.b].map(|i| map.parts.get(i).and_then(Part::mean));
+            let larger = means.into_iter().flatten().fold(f64::NEG_INFINITY, f64::max);
+            close(pair, tested, larger);
+        }
         map.verdict = of_all(map.pairs.iter().map(|pair| pair.verdict));
     }
     let mut profiles = Vec::new();
@@ -226,7 +230,7 @@ fn ratio(side: &Side, a: &Part, b: &Part) -> (Option<f64>, Option<Interval>, Opt
 }
 
 /// The interval and the verdict, now that the number of comparisons is known.
-fn close(pair: &mut Pair, tested: u32) {
+fn close(pair: &mut Pair, tested: u32, larger_mean: f64) {
     let Some(found) = pair.welch else {
         if pair.reason.is_empty() {
             pair.reason = "one of the regions has no pixel that can be used".into();
@@ -237,9 +241,20 @@ fn close(pair: &mut Pair, tested: u32) {
     let interval = found.interval(alpha);
     // A difference of this size is seen where chance takes away less than the one-sided 5 % quantile.
     let chance = student_quantile(0.1, found.freedom) * found.standard_error;
-    pair.would_be_seen = Some(0.5 * (interval.high - interval.low) + chance);
+    let would_be_seen = 0.5 * (interval.high - interval.low) + chance;
+    pair.would_be_seen = Some(would_be_seen);
     pair.all = Some(interval);
-    pair.verdict = if found.p < alpha { DIFFER } else { NO_DIFFERENCE };
+    pair.verdict = if found.p < alpha {
+        DIFFER
+    } else if larger_mean > 0.0 && would_be_seen > larger_mean {
+        // All of one region could be missing from the other, and it would not be seen.
+        pair.reason =
+            "its pattern is so coarse that only a difference larger than either mean would have been seen"
+                .into();
+        CANNOT
+    } else {
+        NO_DIFFERENCE
+    };
 }
 
 #[cfg(test)]

@@ -7,7 +7,8 @@
 //! at least six independent ones, are not saturated in more than one pixel of a hundred, and were not made from the map. It
 //! differs where the difference is larger than chance, patches and the floor of the background make it in one of twenty
 //! answers: 5 % shared among all pairs and maps that are tested (Bonferroni). The answer is *differ* where one of them does,
-//! *no difference seen* where some were tested and none does, else *cannot be judged*.
+//! *no difference seen* where some were tested so well that a difference as large as the larger mean would have been seen, and none
+//! does, else *cannot be judged*.
 
 mod drawn;
 mod judge;

@@ -253,7 +253,6 @@ fn would_be_seen(pair: &Pair<'_>, basis: &Alike) -> Option<f64> {
 
 /// The verdict word, and why where it cannot be judged.
 fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'static str, String), Fault> {
-    let (a, b) = pair.labels();
     let cannot = |reason: String| Ok((CANNOT, reason));
     let Some(passage) = &found.passage else { return cannot("there are no pixels".into()) };
     let (how, valid) = (passage.how, passage.valid);
@@ -311,7 +310,7 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
                 .into(),
         }),
         Finding::Together if how == How::TooSmall => cannot(format!(
-            "{a} and {b} lie in the same places, as materials that fill one figure do; no passage of 100 pixels holds both away from edges, where it would show whether they belong together"
+            "they lie in the same places, as materials that fill one figure do, and no passage of 100 pixels holds both away from edges, where it would show whether they belong together"
         )),
         Finding::Together if found.causes.overlap.is_some() => {
             cannot(found.causes.overlap.clone().unwrap_or_default())
