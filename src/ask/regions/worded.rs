@@ -134,11 +134,11 @@ fn capital(text: &str) -> String {
 
 /// "Fe K, Mn K and 3 more maps".
 fn listed_maps(maps: &[(&Side, &OfMap)]) -> String {
-    let mut names: Vec<String> = maps.iter().take(MOST_NAMED).map(|(side, _)| side.label()).collect();
-    match maps.len().saturating_sub(MOST_NAMED) {
-        0 => {}
-        1 => names.push("1 more map".into()),
-        more => names.push(format!("{more} more maps")),
+    // One more name is no longer than "1 more map".
+    let named = if maps.len() == MOST_NAMED + 1 { maps.len() } else { MOST_NAMED };
+    let mut names: Vec<String> = maps.iter().take(named).map(|(side, _)| side.label()).collect();
+    if maps.len() > named {
+        names.push(format!("{} more maps", maps.len() - named));
     }
     words::listed(&names)
 }
@@ -294,7 +294,10 @@ fn of_pair(pair: &Pair) -> Vec<Cell> {
 
 fn figures(evidence: &Evidence, found: &Judged) -> Vec<Figure> {
     let mut out = Vec::new();
-    for (side, map) in evidence.sides.iter().zip(&found.maps) {
+    // What could be judged goes before the rest, which the table has too.
+    let is_judged = |map: &OfMap| map.verdict == DIFFER || map.verdict == NO_DIFFERENCE;
+    let any = found.maps.iter().any(is_judged);
+    for (side, map) in evidence.sides.iter().zip(&found.maps).filter(|(_, map)| !any || is_judged(map)) {
         let Some(pair) = strongest(map) else { continue };
         let Some(difference) = pair.difference else { continue };
         let counting = pair.counting.map(|i| format!("{} by counting", from_to(i)));
