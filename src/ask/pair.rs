@@ -44,6 +44,12 @@ impl<'e> Pair<'e> {
         }
     }
 
+    /// Two sides and their levels; or why nothing can be said of them.
+    pub fn with_levels(evidence: &'e Evidence) -> Result<(Self, (&'e Level, &'e Level)), String> {
+        let pair = Self::of(evidence).ok_or_else(|| "there are no two maps".to_owned())?;
+        Ok((pair, pair.levels()?))
+    }
+
     /// Both levels; or which map has none, and why.
     pub fn levels(&self) -> Result<(&'e Level, &'e Level), String> {
         let of = |side: &'e Side| side.level.as_ref().map_err(Clone::clone);

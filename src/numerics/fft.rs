@@ -139,6 +139,14 @@ impl Fft2 {
         (self.across.len(), self.down.len())
     }
 
+    /// Transforms of two real maps out of the one transform that held them as real and imaginary part, at a frequency.
+    pub fn parted(&self, both: &[Complex], x: usize, y: usize) -> (Complex, Complex) {
+        let (across, down) = self.size();
+        let (here, there) = (both[y * across + x], both[(down - y) % down * across + (across - x) % across]);
+        let a = Complex::new(0.5 * (here.re + there.re), 0.5 * (here.im - there.im));
+        (a, Complex::new(0.5 * (here.im + there.im), 0.5 * (there.re - here.re)))
+    }
+
     /// Transforms row-major data in place; data of another size are left as they are.
     pub fn run(&self, data: &mut [Complex], way: Way) {
         let (width, height) = self.size();

@@ -1,6 +1,6 @@
 //! Comparing two regions: against scipy and numpy, and the published examples by name.
 
-use crate::support::{Section, list, number, text};
+use crate::support::{Section, congruential, list, number, text};
 use limner::grid::{Grid, Mask};
 use limner::measure::compare::{
     Band, Spread, ar1_effective_n, block_bootstrap, blocks, effective_n, effective_n_of_matrix, mann_whitney,
@@ -213,15 +213,6 @@ fn two_means_by_welch_ranks_and_effect_sizes() {
     section.near("U", ranks.u, &row["u"]);
     section.near("delta", ranks.delta, &row["cliff_delta"]);
     section.finish();
-}
-
-/// s <- (1664525 s + 1013904223) mod 2^32, index floor(s n / 2^32).
-fn congruential(seed: u64) -> impl FnMut(usize) -> usize {
-    let mut state = seed;
-    move |n| {
-        state = (1_664_525 * state + 1_013_904_223) % (1 << 32);
-        ((state * n as u64) >> 32) as usize
-    }
 }
 
 #[test]

@@ -163,3 +163,12 @@ impl Section {
         assert!(differences.is_empty(), "{name}:\n  {}", differences.join("\n  "));
     }
 }
+
+/// s <- (1664525 s + 1013904223) mod 2^32, index floor(s n / 2^32).
+pub fn congruential(seed: u64) -> impl FnMut(usize) -> usize {
+    let mut state = seed;
+    move |n| {
+        state = (1_664_525 * state + 1_013_904_223) % (1 << 32);
+        ((state * n as u64) >> 32) as usize
+    }
+}

@@ -1,6 +1,6 @@
 //! Two maps together against scipy, scikit-image and numpy (`tests/reference/parts/together.py`), on whole-number arrays.
 
-use crate::support::{Section, list, number, text};
+use crate::support::{Section, congruential, list, number, text};
 use limner::measure::together::{
     Blocks, Pairs, Sets, Spatial, holm, kendall_tau_b, moran, p_of_correlation, partial, parting, pearson,
     products, same_side, share_inside, shifted_round, shuffled, spearman,
@@ -39,15 +39,6 @@ fn map(name: &str) -> Vec<f64> {
 
 fn pair(a: &str, b: &str) -> Pairs {
     Pairs::of(WIDTH, &map(a), &map(b), |_| true).unwrap()
-}
-
-/// s <- (1664525 s + 1013904223) mod 2^32.
-fn congruential(seed: u64) -> impl FnMut(usize) -> usize {
-    let mut state = seed;
-    move |n| {
-        state = (1_664_525 * state + 1_013_904_223) % (1 << 32);
-        ((state * n as u64) >> 32) as usize
-    }
 }
 
 #[test]

@@ -84,11 +84,8 @@ impl Question for Apart {
     }
 
     fn judge(evidence: &Evidence, progress: Progress<'_>) -> Result<Found, Fault> {
-        let Some(pair) = Pair::of(evidence) else {
-            return Ok(Found::Abstained("There are no two maps".into()));
-        };
-        let at = match pair.levels() {
-            Ok(at) => at,
+        let (pair, at) = match Pair::with_levels(evidence) {
+            Ok(ready) => ready,
             Err(reason) => return Ok(Found::Abstained(reason)),
         };
         progress(0.1, "Where each is detected");

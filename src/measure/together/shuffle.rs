@@ -202,10 +202,7 @@ pub fn shifted_round(pairs: &Pairs) -> Result<Option<Vec<f64>>, OutOfMemory> {
     let mut cross = try_filled_vec((across * down) as u64, Complex::default())?;
     for y in 0..down {
         for x in 0..across {
-            let (here, there) =
-                (both[y * across + x], both[(down - y) % down * across + (across - x) % across]);
-            let a = Complex::new(0.5 * (here.re + there.re), 0.5 * (here.im - there.im));
-            let b = Complex::new(0.5 * (here.im + there.im), 0.5 * (there.re - here.re));
+            let (a, b) = fft.parted(&both, x, y);
             // A times the conjugate of B: the sum over x of A(x + d) B(x).
             cross[y * across + x] = Complex::new(a.re * b.re + a.im * b.im, a.im * b.re - a.re * b.im);
         }

@@ -65,7 +65,7 @@ impl Spatial {
             }
         }
         fft.run(&mut both, Way::Forward);
-        let mut products = powers(&both, across, down)?;
+        let mut products = powers(&fft, &both)?;
         drop(both);
         fft.run(&mut products, Way::Backward);
 
@@ -225,14 +225,12 @@ impl Spatial {
 const HARDLY: f64 = 0.02;
 
 /// Powers of two real maps that lie in one transform: |FA|² as real part, |FB|² as imaginary part.
-fn powers(both: &[Complex], across: usize, down: usize) -> Result<Vec<Complex>, OutOfMemory> {
+fn powers(fft: &Fft2, both: &[Complex]) -> Result<Vec<Complex>, OutOfMemory> {
+    let (across, down) = fft.size();
     let mut out = try_filled_vec(both.len() as u64, Complex::default())?;
     for y in 0..down {
         for x in 0..across {
-            let (here, there) =
-                (both[y * across + x], both[(down - y) % down * across + (across - x) % across]);
-            let a = Complex::new(0.5 * (here.re + there.re), 0.5 * (here.im - there.im));
-            let b = Complex::new(0.5 * (here.im + there.im), 0.5 * (there.re - here.re));
+            let (a, b) = fft.parted(both, x, y);
             out[y * across + x] = Complex::new(a.squared(), b.squared());
         }
     }
