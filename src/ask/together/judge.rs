@@ -309,9 +309,10 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
             None => "where one rises the other falls, as when one lies over the other or stands in its place"
                 .into(),
         }),
-        Finding::Together if how == How::TooSmall => cannot(format!(
+        Finding::Together if how == How::TooSmall => cannot(
             "they lie in the same places, as materials that fill one figure do, and no passage of 100 pixels holds both away from edges, where it would show whether they belong together"
-        )),
+                .into(),
+        ),
         Finding::Together if found.causes.overlap.is_some() => {
             cannot(found.causes.overlap.clone().unwrap_or_default())
         }
