@@ -76,7 +76,16 @@ impl Question for Ratio {
         let (verdict, reason) = match ratio.with_systematic {
             // With its systematic part the signal of A may be nothing.
             Some(all) if all.low <= 0.0 => (CANNOT, String::new()),
-            _ => verdict(&pair, &ratio, &blocks, evidence.k_band),
+            _ => match [pair.a, pair.b].into_iter().find(|side| side.is_uneven) {
+                Some(side) => (
+                    CANNOT,
+                    format!(
+                        "the quiet part of {0}, from which its background comes, is itself uneven; name a region without {0} as background",
+                        side.label()
+                    ),
+                ),
+                None => verdict(&pair, &ratio, &blocks, evidence.k_band),
+            },
         };
         Ok(Found::Judged(Box::new(Judged {
             levels: (*at.0, *at.1),
@@ -115,7 +124,7 @@ fn too_little(pair: &Pair<'_>, ratio: &measure::Ratio) -> String {
     let (a, b) = pair.labels();
     let detected = match ratio.pixels {
         pixels if pixels >= FEWEST_PIXELS as u64 => format!(
-            "In many of the {} in which {b} is detected it lies so near its critical level that choosing them makes {b} look stronger than it is, by about {}; ask in a region, of which all pixels are taken, or bin the maps",
+            "in many of the {} in which {b} is detected it lies so near its critical level that choosing them makes {b} look stronger than it is, by about {}; ask in a region, of which all pixels are taken, or bin the maps",
             words::counted(pixels),
             relative(ratio.selection)
         ),

@@ -108,7 +108,7 @@ pub struct Settings {
 const COMMON: [&str; 7] = ["background", "presence", "floor", "alpha", "beta", "seed", "held_out"];
 /// Numbers outside of these ends are refused.
 const ENDS: [(&str, f64, f64); 5] =
-    [("floor", 0.0, 1.0), ("k_band", 0.0, 10.0), ("alpha", 1e-9, 0.2), ("beta", 1e-6, 0.5), ("k", 0.0, 1e9)];
+    [("floor", 0.0, 1.0), ("k_band", 0.0, 1.0), ("alpha", 1e-9, 0.2), ("beta", 1e-6, 0.5), ("k", 0.0, 1e9)];
 const MOST_RIM: u32 = 64;
 /// JavaScript keeps whole numbers exactly up to here.
 const LARGEST_SEED: u64 = 9_007_199_254_740_991;

@@ -79,6 +79,9 @@ pub(super) fn refused(refusal: Refusal, map: &str) -> String {
         Refusal::BelowZero => format!(
             "the quiet part of {map} lies far below 0, as where too much background was taken off; state a background, or a region that has none of it"
         ),
+        Refusal::MadeOfIt => format!(
+            "the region chosen as background was made from {map} itself, and the darkest part of a map is darker than its background"
+        ),
         Refusal::BadValue => format!("the background stated for {map} is not a number of 0 or more"),
     }
 }
@@ -137,6 +140,21 @@ pub(super) fn level_cautions(evidence: &Evidence) -> Vec<String> {
         if let Some(named) = &side.stands_for {
             out.push(format!(
                 "{named} suggested the question; it is tested on {}, which was held out.",
+                side.label()
+            ));
+        }
+        if let (Some(region), Ok(level)) = (&side.background_region, &side.level)
+            && level.source == LevelSource::Region
+        {
+            out.push(format!(
+                "{} is held against “{region}”: what “{region}” itself holds of it is not seen.",
+                side.label()
+            ));
+        }
+        if side.is_uneven {
+            out.push(format!(
+                "The quiet part of {} is uneven: a faint {} spread over part of the field may hide in it. Name a region without it as background.",
+                side.label(),
                 side.label()
             ));
         }

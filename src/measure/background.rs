@@ -76,6 +76,8 @@ pub enum Refusal {
     NoQuietPart,
     /// Even the critical level lies below 0, where no signal can be.
     BelowZero,
+    /// The region it should come from was made from the map itself.
+    MadeOfIt,
     /// A stated value that cannot be one.
     BadValue,
 }

@@ -22,6 +22,7 @@ mod squares;
 mod threshold;
 pub mod together;
 mod two;
+mod uneven;
 mod upper;
 
 pub use accompany::{Accompaniment, accompaniment};
@@ -40,6 +41,7 @@ pub use presence::{Discoveries, Presence, detected, discoveries, presence};
 pub use ratio::{Ratio, ratio};
 pub use threshold::{Method, Thresholds, thresholds};
 pub use two::Two;
+pub use uneven::is_uneven;
 pub use upper::{UpperLimit, upper_limit};
 
 use crate::grid::{Grid, Mask};

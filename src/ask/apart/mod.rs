@@ -7,12 +7,13 @@ mod sentence;
 
 use super::answer::{Answer, Raster, Rasters};
 use super::driver::Question;
-use super::evidence::{Evidence, Subject};
+use super::evidence::{Evidence, Side, Subject};
 use super::pair::Pair;
 use super::settings::Settings;
 use super::verdict::{CANNOT, MORE, NO_MORE};
 use super::{Progress, words};
 use crate::class::Class;
+use crate::grid::{Mask, grown};
 use crate::measure::own::{self, Alone, Inside};
 use crate::measure::{self, Accompaniment, Classes, Excess, FEWEST_PIXELS, Level, Rules, Two};
 use crate::notice::{Fault, OutOfMemory};
@@ -22,6 +23,8 @@ use crate::numerics::counting::critical_count;
 const CHANCE_IS_UNSURE: f64 = 0.5;
 /// So many pixels of A alone, each beyond what background reaches anywhere in the field, are no chance however few.
 const FAR_BEYOND: usize = 5;
+/// Maps may be shifted against each other by so many pixels without anybody seeing it. Common practice, no source.
+const REGISTER: u32 = 2;
 /// If more of A than this lies where B would not have been seen, "no more" would say too much.
 const MOST_UNSEEN: f64 = 0.2;
 
@@ -38,6 +41,8 @@ struct Outcome {
     is_apart: bool,
     /// The same with rims.
     is_apart_at_rims: bool,
+    /// The same still some pixels further from B, where a shift between the maps does not reach.
+    is_apart_far_off: bool,
     /// Where A is alone, B is there after all, too faint for single pixels.
     is_b_faintly_there: bool,
     /// Somewhere A is beyond what accompanies B by more than chance, within the band or not.
@@ -161,6 +166,26 @@ fn two<'a>(pair: &Pair<'a>, at: (&'a Level, &'a Level), rules: &Rules) -> Two<'a
     Two { a: &pair.a.signal, b: &pair.b.signal, at, rules: *rules }
 }
 
+/// Pixels where B is detected in the pixel and in two of its neighbours at least.
+fn sure_pixels_of_b(two: &Two<'_>) -> Result<Mask, OutOfMemory> {
+    let (width, height) = (two.b.values.width(), two.b.values.height());
+    let mut out = Mask::try_filled(width, height, false)?;
+    let has = |x: i64, y: i64| {
+        let inside = (0..i64::from(width)).contains(&x) && (0..i64::from(height)).contains(&y);
+        inside
+            && two
+                .b
+                .anywhere((y * i64::from(width) + x) as usize)
+                .is_some_and(|value| value >= two.at.1.critical)
+    };
+    for (i, mark) in out.data_mut().iter_mut().enumerate() {
+        let (x, y) = (i as i64 % i64::from(width), i as i64 / i64::from(width));
+        let near = (-1..=1).flat_map(|dy| (-1..=1).map(move |dx| (dx, dy))).filter(|&d| d != (0, 0));
+        *mark = has(x, y) && near.filter(|(dx, dy)| has(x + dx, y + dy)).count() >= 2;
+    }
+    Ok(out)
+}
+
 fn outcome(pair: &Pair<'_>, at: (&Level, &Level), rules: &Rules) -> Result<Outcome, OutOfMemory> {
     let (band, rim_px) = (pair.evidence.k_band, pair.evidence.rim_px);
     let two = two(pair, at, rules);
@@ -178,6 +203,7 @@ fn outcome(pair: &Pair<'_>, at: (&Level, &Level), rules: &Rules) -> Result<Outco
             inside: Inside::default(),
             is_apart: false,
             is_apart_at_rims: false,
+            is_apart_far_off: false,
             is_b_faintly_there: false,
             is_odd: false,
         });
@@ -201,6 +227,13 @@ fn outcome(pair: &Pair<'_>, at: (&Level, &Level), rules: &Rules) -> Result<Outco
         .filter(is_strict)
         .count();
     let is_many = is_more(chosen.len()) || far_beyond(pair, at.0, &chosen, rules) >= FAR_BEYOND;
+    // Away from all that is surely B, not from the single pixels that chance puts anywhere.
+    let near_b = grown(&sure_pixels_of_b(&two)?, rim_px + REGISTER)?;
+    let is_far = |i: &usize| !near_b.data()[*i];
+    let far: Vec<usize> = chosen.iter().copied().filter(is_far).collect();
+    let is_apart_far_off = is_more(far.len())
+        || far_beyond(pair, at.0, &far, rules) >= FAR_BEYOND
+        || alone.without_b.iter().any(|area| area.pixels.iter().any(|i| is_far(i)));
     let is_faint = is_many && own::is_faintly_there(&two, &chosen, with.richest);
     for area in &alone.without_b {
         classes.promote(&area.pixels);
@@ -209,6 +242,7 @@ fn outcome(pair: &Pair<'_>, at: (&Level, &Level), rules: &Rules) -> Result<Outco
         with: Some(with),
         is_apart: (is_many && !is_faint) || !alone.without_b.is_empty(),
         is_apart_at_rims: is_more(at_rims),
+        is_apart_far_off,
         is_b_faintly_there: is_faint || !alone.with_faint_b.is_empty(),
         is_odd,
         classes,
@@ -248,6 +282,20 @@ fn verdict(pair: &Pair<'_>, found: &Outcome) -> (&'static str, String, How) {
             "{b} is surely there in fewer than {FEWEST_PIXELS} pixels, so how much {a} goes with it is not known"
         ));
     };
+    let uneven = |side: &Side| {
+        cannot(format!(
+            "the quiet part of {0}, from which its background comes, is itself uneven, so that {0} spread over part of the field is not told from background; name a region without {0} as background",
+            side.label()
+        ))
+    };
+    if found.is_apart && pair.b.is_uneven {
+        return uneven(pair.b);
+    }
+    if found.is_apart && !found.is_apart_far_off {
+        return cannot(format!(
+            "{a} without {b} lies within {REGISTER} more pixels of {b}, as maps that are shifted against each other show it"
+        ));
+    }
     if found.is_apart {
         return (MORE, String::new(), How::Alone);
     }
@@ -291,6 +339,9 @@ fn verdict(pair: &Pair<'_>, found: &Outcome) -> (&'static str, String, How) {
         return cannot(format!(
             "somewhere there is more {a} than counting explains, though less than thickness, dilution and cover could make"
         ));
+    }
+    if pair.a.is_uneven {
+        return uneven(pair.a);
     }
     if !with.is_of_both {
         return cannot(format!("{a} is too faint where {b} is to say how much of it goes with {b}"));

@@ -6,7 +6,7 @@ use crate::ask::settings::{Background, MapBackground, Settings};
 use crate::ask::words;
 use crate::element::Line;
 use crate::kind::{Kind, Noise};
-use crate::measure::{Level, Refusal, Rules, Signal, level, level_of_region, stated_level};
+use crate::measure::{Level, Refusal, Rules, Signal, is_uneven, level, level_of_region, stated_level};
 use crate::notice::Fault;
 use crate::region::Region;
 use crate::stack::{Map, MapId};
@@ -25,6 +25,8 @@ pub struct Side {
     pub signal: Signal,
     /// Background and critical level; or why there is none, as a clause that names the map.
     pub level: Result<Level, String>,
+    /// Whether the quiet part that was taken for background is itself uneven.
+    pub is_uneven: bool,
     /// Name of the region from which the background was taken, if it was.
     pub background_region: Option<String>,
     /// The map that suggested the question, for which this one is tested.
@@ -92,6 +94,11 @@ pub(super) fn side(
             (level.map_err(|refusal| words::refused(refusal, &map.label())), region)
         }
     };
+    let is_uneven = match (before.filter(|_| change != Change::HalfTheCounts), &level) {
+        (Some(before), _) => before.is_uneven,
+        (None, Ok(level)) => is_uneven(&signal, level, &rules)?,
+        (None, Err(_)) => false,
+    };
     let level = level.map(|level| change.level(level, map.kind, &rules));
     let signal = Signal { region: asked.mask.clone(), ..signal };
     Ok(Side {
@@ -100,6 +107,7 @@ pub(super) fn side(
         line: map.line,
         signal,
         level,
+        is_uneven,
         background_region,
         stands_for,
         roots: map.roots().to_vec(),
@@ -124,6 +132,12 @@ fn held_out<'a>(subject: &Subject<'a>, named: &Map, other: &str) -> Result<&'a M
     if element(named).is_none() || element(named) != element(map) {
         return Err(Fault::bad_setting(format!(
             "{two} cannot be held out for {one}: both must be of one element."
+        )));
+    }
+    let is_other = map.detector.is_some() && named.detector.is_some() && map.detector != named.detector;
+    if map.line == named.line && !is_other {
+        return Err(Fault::bad_setting(format!(
+            "{two} cannot be held out for {one}: both are the same line, perhaps of the same counts. Choose another line of the element, or say in the names which detector each is of."
         )));
     }
     if named.shares_numbers_with(map) {
@@ -192,6 +206,9 @@ fn from_region(
     signal: &Signal,
     rules: &Rules,
 ) -> Result<Found, Fault> {
+    if map.roots().iter().any(|root| region.makers.contains(root)) {
+        return Ok((Err(Refusal::MadeOfIt), Some(region.name.clone())));
+    }
     let mask = subject.mask_on(region, map)?;
     let found = level_of_region(signal, &mask, rules)?;
     Ok((found, Some(region.name.clone())))

@@ -191,6 +191,20 @@ fn verdict(evidence: &Evidence, side: &Side, judged: &Judged, after: Standing) -
             ));
         }
     }
+    if judged.standing.pixels > 0 {
+        return cannot(format!(
+            "{} far more than its background, too few to tell a small feature from faults of single pixels",
+            match judged.standing.pixels {
+                1 => "1 pixel counts".to_owned(),
+                n => format!("{n} pixels count"),
+            }
+        ));
+    }
+    if side.is_uneven {
+        return cannot(format!(
+            "the quiet part of the field, from which its background comes, is itself uneven, so that {label} spread over part of it would not be told from background; name a region without {label} as background"
+        ));
+    }
     if judged.doubled.p_less <= rules.alpha {
         return cannot(format!(
             "{label} counts less there than its background, which therefore is not the background of this place"

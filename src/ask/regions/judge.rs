@@ -120,7 +120,11 @@ pub fn judge(evidence: &Evidence, progress: Progress<'_>) -> Result<Judged, Faul
             profiles.push(profile(&side.signal.values, &side.signal.saturated, &super::band(&line))?);
         }
     }
-    let verdict = of_all(maps.iter().map(|map| map.verdict));
+    let mut verdict = of_all(maps.iter().map(|map| map.verdict));
+    // A map that could not be judged may differ as much as it likes.
+    if verdict == NO_DIFFERENCE && maps.iter().any(|map| map.verdict == CANNOT) {
+        verdict = CANNOT;
+    }
     Ok(Judged { maps, tested, verdict, profiles })
 }
 

@@ -196,6 +196,7 @@ fn state(
         return Ok(State::cannot("the region has no pixel"));
     }
     let one = Side {
+        is_uneven: side.is_uneven,
         id: side.id.clone(),
         kind: side.kind,
         line: side.line,

@@ -15,6 +15,7 @@ use crate::measure::{FEWEST_PIXELS, Level, Z_95};
 use crate::notice::{Fault, OutOfMemory};
 use crate::numerics::chance::Chance;
 use crate::numerics::figure::{rounded, stated_percent};
+use crate::numerics::order;
 use crate::numerics::special::normal_tail_inverse;
 
 /// Nothing is found where both tests give this chance or more.
@@ -33,6 +34,7 @@ const FEWEST_OF_BACKGROUND: usize = 200;
 /// Changed together, so that no two procedures of an answer use the same run of numbers.
 const FIELD_SEED: u64 = 0x5eed_0001;
 const LINES_SEED: u64 = 0x5eed_0002;
+const BRIGHTEST_SEED: u64 = 0x5eed_0003;
 const PASSAGE_SEED: u64 = 0x5eed_0003;
 
 /// How much is computed.
@@ -152,6 +154,11 @@ pub(super) fn judge(pair: &Pair<'_>, effort: Effort, progress: Progress<'_>) -> 
             found.verdict = CANNOT;
             found.reason =
                 "what they have in common runs along lines or columns of the scan, as drift does".into();
+        } else if !survives_without_the_brightest(&tested, effort.most_pixels, seed ^ BRIGHTEST_SEED)? {
+            found.verdict = CANNOT;
+            found.reason =
+                "what they have in common lies in a hundredth of the pixels; the others do not show it"
+                    .into();
         } else {
             found.line = line(found.basis(), at);
         }
@@ -355,6 +362,23 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
             _ => cannot("no correlation, however close, would have been found".into()),
         },
     }
+}
+
+/// Whether the common pattern is still found when the hundredth of the pixels that is brightest in either map is left out.
+fn survives_without_the_brightest(pairs: &Pairs, most_pixels: usize, seed: u64) -> Result<bool, OutOfMemory> {
+    let (mut a, mut b) = pairs.lists()?;
+    order::sort(&mut a);
+    order::sort(&mut b);
+    let (Some(top_a), Some(top_b)) = (order::quantile(&a, 0.99), order::quantile(&b, 0.99)) else {
+        return Ok(false);
+    };
+    let (values_a, values_b, valid) = pairs.slices();
+    let is_kept = |i: usize| valid[i] && values_a[i] <= top_a && values_b[i] <= top_b;
+    let rest = Pairs::of(pairs.size().0, values_a, values_b, is_kept)?;
+    let mut chance = Chance::new(seed);
+    let index = |n: usize| chance.below(n as u64) as usize;
+    let test = significance(&rest, most_pixels, super::numbers::SHUFFLES, index)?;
+    Ok(test.is_some_and(|test| test.finding(ALPHA) == Finding::Together))
 }
 
 /// Whether the common pattern is still found when means of lines and columns are taken off.

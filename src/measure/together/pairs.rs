@@ -81,7 +81,8 @@ impl Pairs {
         self.valid[at].then(|| (self.a[at], self.b[at]))
     }
 
-    pub(super) fn slices(&self) -> (&[f64], &[f64], &[bool]) {
+    /// Values of both maps and which of them count, row by row of the rectangle.
+    pub fn slices(&self) -> (&[f64], &[f64], &[bool]) {
         (&self.a, &self.b, &self.valid)
     }
 

@@ -3,6 +3,7 @@
 use super::held::Making;
 use super::record::{self, CombineWord, Laid, RegionRecord, Shape};
 use super::{HeldRegion, id_of};
+use crate::element::Role;
 use crate::grid::{Mask, try_vec};
 use crate::notice::Fault;
 use crate::reading::MOST_PIXELS;
@@ -33,11 +34,26 @@ impl Study {
         }
     }
 
+    /// Maps that were counted by the same X-rays as this one, in other files: all lines for a sum spectrum; for errors, quality or
+    /// background of a fit their line; another map of the same line, unless the names say that it is of another detector.
+    fn sharing_counts_with(&self, map: &Map) -> Vec<MapId> {
+        let is_sum = map.role == Some(Role::Sum);
+        let has_the_line = |other: &Map| {
+            let is_other =
+                map.detector.is_some() && other.detector.is_some() && map.detector != other.detector;
+            map.line.is_some() && map.line == other.line && !is_other
+        };
+        let shares =
+            |other: &&Map| is_sum || other.error_map.as_ref() == Some(&map.id) || has_the_line(other);
+        self.stack.maps().iter().filter(shares).flat_map(|other| other.roots().iter().cloned()).collect()
+    }
+
     fn held_as(&self, record: RegionRecord, mask: Mask, trouble: String) -> Result<HeldRegion, Fault> {
         let mut makers: Vec<MapId> = Vec::new();
         for map in self.makers_of(&record.shape) {
             makers.push(map.id.clone());
             makers.extend(map.roots().iter().cloned());
+            makers.extend(self.sharing_counts_with(map));
         }
         makers.sort();
         makers.dedup();
