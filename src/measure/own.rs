@@ -56,6 +56,30 @@ fn has_faint_b(two: &Two<'_>, of: &Sums, richest: f64) -> bool {
     of.y > by_chance && of.y * richest > A_LITTLE * of.x
 }
 
+/// Pixels within `px` of B: of pixels, asked about or not, in which it is detected together with two of their neighbours, so
+/// that single pixels that chance puts anywhere have no surroundings.
+///
+/// # Errors
+/// No memory.
+pub fn near_b(two: &Two<'_>, px: u32) -> Result<Mask, OutOfMemory> {
+    let (width, height) = (two.b.values.width(), two.b.values.height());
+    let has = |x: u32, y: u32| {
+        let i = y as usize * width as usize + x as usize;
+        two.b.anywhere(i).is_some_and(|value| value >= two.at.1.critical)
+    };
+    let mut sure = Mask::try_filled(width, height, false)?;
+    for y in 0..height {
+        for x in 0..width {
+            let near = (y.saturating_sub(1)..(y + 2).min(height))
+                .flat_map(|y| (x.saturating_sub(1)..(x + 2).min(width)).map(move |x| (x, y)));
+            // The pixel itself and two neighbours.
+            sure.data_mut()[y as usize * width as usize + x as usize] =
+                has(x, y) && near.filter(|&(x, y)| has(x, y)).count() >= 3;
+        }
+    }
+    grown(&sure, px)
+}
+
 /// Whether B is there after all, too faint for single pixels, in the pixels `chosen`.
 pub fn is_faintly_there(two: &Two<'_>, chosen: &[usize], richest: f64) -> bool {
     has_faint_b(two, &two.sum(chosen), richest)

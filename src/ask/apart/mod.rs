@@ -13,7 +13,6 @@ use super::settings::Settings;
 use super::verdict::{CANNOT, MORE, NO_MORE};
 use super::{Progress, words};
 use crate::class::Class;
-use crate::grid::{Mask, grown};
 use crate::measure::own::{self, Alone, Inside};
 use crate::measure::{self, Accompaniment, Classes, Excess, FEWEST_PIXELS, Level, Rules, Two};
 use crate::notice::{Fault, OutOfMemory};
@@ -166,26 +165,6 @@ fn two<'a>(pair: &Pair<'a>, at: (&'a Level, &'a Level), rules: &Rules) -> Two<'a
     Two { a: &pair.a.signal, b: &pair.b.signal, at, rules: *rules }
 }
 
-/// Pixels where B is detected in the pixel and in two of its neighbours at least.
-fn sure_pixels_of_b(two: &Two<'_>) -> Result<Mask, OutOfMemory> {
-    let (width, height) = (two.b.values.width(), two.b.values.height());
-    let mut out = Mask::try_filled(width, height, false)?;
-    let has = |x: i64, y: i64| {
-        let inside = (0..i64::from(width)).contains(&x) && (0..i64::from(height)).contains(&y);
-        inside
-            && two
-                .b
-                .anywhere((y * i64::from(width) + x) as usize)
-                .is_some_and(|value| value >= two.at.1.critical)
-    };
-    for (i, mark) in out.data_mut().iter_mut().enumerate() {
-        let (x, y) = (i as i64 % i64::from(width), i as i64 / i64::from(width));
-        let near = (-1..=1).flat_map(|dy| (-1..=1).map(move |dx| (dx, dy))).filter(|&d| d != (0, 0));
-        *mark = has(x, y) && near.filter(|(dx, dy)| has(x + dx, y + dy)).count() >= 2;
-    }
-    Ok(out)
-}
-
 fn outcome(pair: &Pair<'_>, at: (&Level, &Level), rules: &Rules) -> Result<Outcome, OutOfMemory> {
     let (band, rim_px) = (pair.evidence.k_band, pair.evidence.rim_px);
     let two = two(pair, at, rules);
@@ -228,12 +207,12 @@ fn outcome(pair: &Pair<'_>, at: (&Level, &Level), rules: &Rules) -> Result<Outco
         .count();
     let is_many = is_more(chosen.len()) || far_beyond(pair, at.0, &chosen, rules) >= FAR_BEYOND;
     // Away from all that is surely B, not from the single pixels that chance puts anywhere.
-    let near_b = grown(&sure_pixels_of_b(&two)?, rim_px + REGISTER)?;
+    let near_b = own::near_b(&two, rim_px + REGISTER)?;
     let is_far = |i: &usize| !near_b.data()[*i];
     let far: Vec<usize> = chosen.iter().copied().filter(is_far).collect();
     let is_apart_far_off = is_more(far.len())
         || far_beyond(pair, at.0, &far, rules) >= FAR_BEYOND
-        || alone.without_b.iter().any(|area| area.pixels.iter().any(|i| is_far(i)));
+        || alone.without_b.iter().any(|area| area.pixels.iter().any(is_far));
     let is_faint = is_many && own::is_faintly_there(&two, &chosen, with.richest);
     for area in &alone.without_b {
         classes.promote(&area.pixels);
