@@ -23,8 +23,11 @@ fn npy(values: impl Fn(u32, u32) -> u64) -> Vec<u8> {
     out
 }
 
+/// A file's name and the mean counts of its pixels.
+type Means<'a> = (&'a str, &'a dyn Fn(u32, u32) -> f64);
+
 /// Maps of Poisson counts by their means, of kind window, under these names.
-fn study(seed: u64, maps: &[(&str, &dyn Fn(u32, u32) -> f64)]) -> Study {
+fn study(seed: u64, maps: &[Means<'_>]) -> Study {
     let mut study = Study::new();
     for (place, (name, mean)) in maps.iter().enumerate() {
         let chance = std::cell::RefCell::new(Chance::new(seed * 100 + place as u64));
@@ -106,8 +109,7 @@ fn the_dark_pixels_of_a_map_are_no_background_of_it() {
 
 #[test]
 fn a_sum_and_another_file_of_the_same_line_make_a_region_too() {
-    let maps: [(&str, &dyn Fn(u32, u32) -> f64); 3] =
-        [("Fe-K", &|_, _| 20.0), ("Fe-K_fit", &|_, _| 20.0), ("Cu-K", &|_, _| 9.0)];
+    let maps: [Means<'_>; 3] = [("Fe-K", &|_, _| 20.0), ("Fe-K_fit", &|_, _| 20.0), ("Cu-K", &|_, _| 9.0)];
     let mut study = study(6, &maps);
     region(&mut study, json!({"name": "bright", "threshold": {"map": "m2", "low": 22}}));
     assert_eq!(
