@@ -15,6 +15,14 @@ pub async fn check(report: &mut Report, stage: &Stage) {
     report.check(stage, "a rectangle in the joint plot lights pixels and becomes a region", brushing).await;
     report.check(stage, "the matrix leads to one pair, by mouse and keys", matrix).await;
     report.check(stage, "a line over the picture by keys, and its profile", line).await;
+    report.check(stage, "odd maps get an answer or its reason from every question", odd_maps).await;
+}
+
+async fn odd_maps(stage: &Stage) -> Result<String> {
+    let found = stage.script(include_str!("odd_maps.js"), json!([])).await?;
+    ensure!(found["wrong"] == json!([]), "{}", found["wrong"]);
+    ensure!(found["answers"] == 40, "{} answers", found["answers"]);
+    Ok(format!("{} answers", found["answers"]))
 }
 
 /// Chooses a question by its button, by keys.
