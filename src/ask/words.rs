@@ -168,6 +168,12 @@ pub(super) fn level_cautions(evidence: &Evidence) -> Vec<String> {
     out
 }
 
+/// With its first letter large.
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
 /// "a, b and c".
 pub(super) fn listed(parts: &[impl AsRef<str>]) -> String {
     match parts {

@@ -252,6 +252,14 @@ impl Map {
         self.roots().iter().any(|root| other.roots().contains(root))
     }
 
+    /// True if both are of one known line and their names do not say that they are of different detectors: they may hold the
+    /// same counts, in other files.
+    pub fn may_hold_the_counts_of(&self, other: &Map) -> bool {
+        let are_told_apart =
+            self.detector.is_some() && other.detector.is_some() && self.detector != other.detector;
+        self.line.is_some() && self.line == other.line && !are_told_apart
+    }
+
     /// Lays the pixels, takes the part that is used, and what is stated of their numbers. `reading` speaks of pixels as
     /// they then lie.
     ///

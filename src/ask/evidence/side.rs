@@ -134,8 +134,7 @@ fn held_out<'a>(subject: &Subject<'a>, named: &Map, other: &str) -> Result<&'a M
             "{two} cannot be held out for {one}: both must be of one element."
         )));
     }
-    let is_other = map.detector.is_some() && named.detector.is_some() && map.detector != named.detector;
-    if map.line == named.line && !is_other {
+    if map.may_hold_the_counts_of(named) {
         return Err(Fault::bad_setting(format!(
             "{two} cannot be held out for {one}: both are the same line, perhaps of the same counts. Choose another line of the element, or say in the names which detector each is of."
         )));

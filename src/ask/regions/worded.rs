@@ -93,7 +93,11 @@ fn sentence(evidence: &Evidence, found: &Judged) -> String {
     if let [(side, map)] = differing.as_slice() {
         parts.extend(differs(evidence, side, map).map(|text| format!("{text}.")));
     } else if !differing.is_empty() {
-        parts.push(format!("{} differ in {}.", capital(&regions_named(evidence)), listed_maps(&differing)));
+        parts.push(format!(
+            "{} differ in {}.",
+            words::capital(&regions_named(evidence)),
+            listed_maps(&differing)
+        ));
     }
     if let [(side, map)] = alike.as_slice() {
         parts.extend(unseen(evidence, side, map).map(|text| format!("No difference is seen {text}.")));
@@ -125,11 +129,6 @@ fn regions_named(evidence: &Evidence) -> String {
         2 => format!("{} and {}", name_of(evidence, 0), name_of(evidence, 1)),
         _ => format!("the {} regions", whole(count as u64)),
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// "Fe K, Mn K and 3 more maps".

@@ -43,11 +43,6 @@ fn place(pair: &Pair<'_>, found: &Judged) -> String {
     }
 }
 
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
 fn sentence(pair: &Pair<'_>, found: &Judged) -> String {
     let (a, b) = pair.labels();
     let (place, basis) = (place(pair, found), found.basis());
@@ -64,7 +59,7 @@ fn sentence(pair: &Pair<'_>, found: &Judged) -> String {
                 None => String::new(),
             };
             let r = correlation(basis.pearson);
-            format!("{} {a} and {b} rise and fall together (correlation {r}){line}", capital(&place))
+            format!("{} {a} and {b} rise and fall together (correlation {r}){line}", common::capital(&place))
         }
         NO_PATTERN => {
             let seen = found.would_be_seen.map_or_else(String::new, |r| {
@@ -74,7 +69,7 @@ fn sentence(pair: &Pair<'_>, found: &Judged) -> String {
                 Some(How::WhereBoth) => ", unrelated as far as these maps show",
                 _ => "",
             };
-            format!("{} {a} and {b} have no common pattern{unrelated}{seen}", capital(&place))
+            format!("{} {a} and {b} have no common pattern{unrelated}{seen}", common::capital(&place))
         }
         _ => format!(
             "Whether {a} and {b} rise and fall together {place} cannot be judged, because {}",
