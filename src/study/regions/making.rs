@@ -38,13 +38,9 @@ impl Study {
     /// background of a fit their line; another map of the same line, unless the names say that it is of another detector.
     fn sharing_counts_with(&self, map: &Map) -> Vec<MapId> {
         let is_sum = map.role == Some(Role::Sum);
-        let has_the_line = |other: &Map| {
-            let is_other =
-                map.detector.is_some() && other.detector.is_some() && map.detector != other.detector;
-            map.line.is_some() && map.line == other.line && !is_other
+        let shares = |other: &&Map| {
+            is_sum || other.error_map.as_ref() == Some(&map.id) || map.may_hold_the_counts_of(other)
         };
-        let shares =
-            |other: &&Map| is_sum || other.error_map.as_ref() == Some(&map.id) || has_the_line(other);
         self.stack.maps().iter().filter(shares).flat_map(|other| other.roots().iter().cloned()).collect()
     }
 
