@@ -32,6 +32,7 @@ pub mod inspect;
 pub mod measure;
 pub mod reading;
 pub mod region;
+pub mod register;
 // Level 5 (4 is kept for knowledge of pigments)
 pub mod ask;
 // Level 6
