@@ -57,6 +57,14 @@ desk.on("set_map", ([id, settings]) => {
   const ok = state().set_map(id, settings);
   return { ok, record: state().record() };
 });
+desk.on("set_photo", ([id, settings]) => {
+  const ok = state().set_photo(id, settings);
+  return { ok, record: state().record() };
+});
+desk.on("align", ([settings]) => {
+  const ok = state().align(settings);
+  return { ok, record: state().record() };
+});
 desk.on("set_grid", ([settings]) => {
   const ok = state().set_grid(settings);
   return { ok, record: state().record() };

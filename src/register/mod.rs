@@ -11,3 +11,6 @@ pub struct Pair {
     /// In pixels of the grid.
     pub to: Point,
 }
+
+mod stand_in;
+pub use stand_in::{Fitted, Model, fit};

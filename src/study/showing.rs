@@ -1,6 +1,7 @@
 //! What is shown: lights, pictures, the values at a place.
 
-use super::{HeldPhoto, ReadOut, ReadRegion, Shown, Study};
+use super::photos::HeldPhoto;
+use super::{ReadOut, ReadRegion, Shown, Study};
 use crate::ask::picture::{LightDefaults, PictureSettings, Source, caption, light_defaults, start_limits};
 use crate::ask::{Answer, Raster, Rasters};
 use crate::display::{picture_of_large_photo, scale_bar};
@@ -115,10 +116,7 @@ impl Study {
             Source::Map(name) => self.stack.find(name)?.plane.size(),
             Source::Lights => settings.light_maps(&self.stack)?[0].plane.size(),
             Source::Answer { id, show } => self.held(id)?.1.get(show).map_or((0, 0), |raster| raster.size()),
-            Source::Photo(id) => {
-                let summary = &self.photo(id)?.summary;
-                (summary.width, summary.height)
-            }
+            Source::Photo(id) => self.photo(id)?.size,
         })
     }
 
@@ -169,11 +167,6 @@ impl Study {
                 "The pixels of this answer are no longer held. Ask again to see them.",
             )
         })
-    }
-
-    fn photo(&self, id: &str) -> Result<&HeldPhoto, Fault> {
-        let photo = self.photos.iter().find(|photo| photo.summary.id == id);
-        photo.ok_or_else(|| Fault::new("unknown_photo", format!("There is no photo called “{id}”.")))
     }
 
     /// A picture.

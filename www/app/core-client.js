@@ -32,7 +32,7 @@ const STARTS = 2;
 /** And no call is sent more often than this, whatever the worker said about it. */
 const SENDS = 4;
 /** These change the session: once sent, their result is taken in even if the caller no longer wants it. */
-const CHANGING = new Set(["open", "set_map", "set_grid", "set_scan", "set_maps", "adopt_derived", "add_region", "set_region", "rename", "remove",
+const CHANGING = new Set(["open", "set_map", "set_grid", "set_scan", "set_maps", "set_photo", "align", "adopt_derived", "add_region", "set_region", "rename", "remove",
   "apply", "adopt"]);
 /** How often a session is brought back in a row before the page says that it cannot. */
 const RAISES = 3;

@@ -31,7 +31,8 @@ import { asInput } from "./files.js";
  *   | {type: "grid_changed", grid: Grid}
  *   | {type: "scan_changed", scan: Scan}
  *   | {type: "maps_changed"}
- *   | {type: "regions_changed"}} LimnerEvent */
+ *   | {type: "regions_changed"}
+ *   | {type: "photos_changed"}} LimnerEvent */
 
 /** A large picture is drawn, lettered and packed in one go. */
 const EXPORT_SILENCE_MS = 20000;
@@ -113,6 +114,23 @@ export class Limner {
   async photos(options) {
     await this.#opening;
     return this.#client.call("photos", [], options);
+  }
+
+  /** State what a photo shows and how it lies. @param {string} id or name @param {import("./types.js").PhotoSettings} settings
+   * @param {CallOptions} [options] @returns {Promise<PhotoSummary>} */
+  async set_photo(id, settings, options) {
+    const summary = await this.#as_soon_as_possible("set_photo", [id, settings], options);
+    this.#notify({ type: "photos_changed" });
+    return summary;
+  }
+
+  /** Lay a photo, or the scan that a map belongs to, on the grid by matching points, or by a transform that was found; without both the
+   * alignment is taken away. @param {import("./types.js").AlignSettings} settings @param {CallOptions} [options]
+   * @returns {Promise<import("./types.js").Alignment|null>} */
+  async align(settings, options) {
+    const alignment = await this.#as_soon_as_possible("align", [settings], options);
+    this.#notify({ type: "photos_changed" });
+    return alignment;
   }
 
   /** @param {CallOptions} [options] @returns {Promise<Grid>} */

@@ -22,7 +22,23 @@
  *   read_line?: string|null, role?: string, belongs_to?: string|null, detector?: number|null, group?: string[], kind_text?: string, kind_reason?: string,
  *   kind_is_stated?: boolean, derived?: {how: string, of: string[], text: string, account: string[]}|null}} MapSummary */
 
-/** @typedef {{id: string, file: string, width: number, height: number, file_sha256: string}} PhotoSummary */
+/** `width` and `height` are those of the full photo as it lies now.
+ * @typedef {{id: string, file: string, name: string, width: number, height: number, file_sha256: string, light: PhotoLight, side: PhotoSide,
+ *   turns: number, mirror: boolean, text: string, alignment: Alignment|null}} PhotoSummary */
+/** @typedef {"visible"|"ultraviolet"|"infrared"} PhotoLight */
+/** @typedef {"recto"|"verso"} PhotoSide */
+/** @typedef {{light?: PhotoLight, side?: PhotoSide, name?: string, turns?: number, mirror?: boolean}} PhotoSettings */
+
+/** @typedef {"similarity"|"affine"|"homography"|"piecewise"} AlignModel */
+/** The same place twice: in pixels of what is aligned, and of the grid.
+ * @typedef {{from: [number, number], to: [number, number]}} MatchingPoint */
+/** @typedef {{photo?: string, map?: string, model?: AlignModel, points: MatchingPoint[], transform?: number[]}} AlignSettings */
+/** Errors are where a point is laid less where it should be, in pixels of the grid.
+ * @typedef {MatchingPoint & {error_px: [number, number]|null, left_out_px: [number, number]|null, text: string}} AlignedPoint */
+/** `trouble` says why nothing can be laid; `text` is all of it in one sentence. `corners` are those of what is aligned, on the grid.
+ * @typedef {{model: AlignModel|"found", model_stated: AlignModel|null, points: AlignedPoint[], rms_px: number|null, rms_mm: number|null,
+ *   left_out_rms_px: number|null, left_out_rms_mm: number|null, error_px: number|null, transform: number[]|null,
+ *   corners: ([number, number]|null)[], text: string, trouble: string}} Alignment */
 
 /** @typedef {{step_x_um: number|null, step_y_um: number|null, source: string, turns: number, mirror: boolean, pixel_aspect: number,
  *   width: number, height: number, text: string}} Grid */
