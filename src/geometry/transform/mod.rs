@@ -29,6 +29,13 @@ impl Transform {
         }
     }
 
+    /// How the place on the grid changes with x and with y: `[dx'/dx, dx'/dy, dy'/dx, dy'/dy]`.
+    pub fn slopes(&self, from: Point) -> Option<[f64; 4]> {
+        match self {
+            Self::Plane(plane) => plane.slopes(from),
+        }
+    }
+
     /// The rule as nine numbers, where one holds for the whole plane.
     pub fn plane(&self) -> Option<&PlaneTransform> {
         match self {

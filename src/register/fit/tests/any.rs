@@ -1,0 +1,113 @@
+//! What must hold for any points: made by chance with a stated seed.
+
+use super::*;
+use crate::numerics::chance::Chance;
+
+const PLANES: [Model; 3] = [Model::Similarity, Model::Affine, Model::Homography];
+
+/// Points at random places of a picture of 1000 x 700, where a transform takes them, with errors of `noise`.
+fn scattered(seed: u64, n: usize, noise: f64, to: &PlaneTransform) -> Vec<Pair> {
+    let mut chance = Chance::new(seed);
+    (0..n)
+        .map(|_| {
+            let from = (1000.0 * chance.share(), 700.0 * chance.share());
+            let (x, y) = to.at(from).unwrap();
+            Pair { from, to: (x + noise * chance.normal(), y + noise * chance.normal()) }
+        })
+        .collect()
+}
+
+fn truth(model: Model) -> PlaneTransform {
+    let matrix = match model {
+        Model::Similarity => [0.3, -0.08, 17.0, 0.08, 0.3, -4.0, 0.0, 0.0, 1.0],
+        Model::Affine | Model::Piecewise => [0.02, 0.31, 5.0, 0.28, -0.04, 9.0, 0.0, 0.0, 1.0],
+        Model::Homography => [0.3, -0.08, 17.0, 0.1, 0.27, -4.0, 3e-4, -2e-4, 1.0],
+    };
+    PlaneTransform::new(matrix).unwrap()
+}
+
+#[test]
+fn exact_transforms_are_recovered() {
+    for model in PLANES {
+        for n in [model.fewest(), 5, 17, 500] {
+            let pairs = scattered(3 + n as u64, n.max(model.fewest()), 0.0, &truth(model));
+            let fitted = fit(&pairs, model).unwrap();
+            assert!(fitted.rms < 1e-9, "{model:?} {n} {}", fitted.rms);
+            assert!(fitted.left_out.iter().flatten().all(|e| squared(e).sqrt() < 1e-7), "{model:?} {n}");
+            for place in [(0.0, 0.0), (1000.0, 0.0), (333.0, 700.0)] {
+                let (got, want) = (fitted.transform.at(place).unwrap(), truth(model).at(place).unwrap());
+                assert!((got.0 - want.0).abs() < 1e-7 && (got.1 - want.1).abs() < 1e-7, "{model:?} {n}");
+            }
+        }
+    }
+}
+
+#[test]
+fn the_order_of_points_changes_nothing() {
+    for model in PLANES {
+        for n in [6, 11, 60] {
+            let mut pairs = scattered(n as u64, n, 1.5, &truth(model));
+            let one = fit(&pairs, model).unwrap();
+            Chance::new(8).shuffle(&mut pairs);
+            let other = fit(&pairs, model).unwrap();
+            for place in [(0.0, 0.0), (1000.0, 0.0), (333.0, 700.0)] {
+                let (a, b) = (one.transform.at(place).unwrap(), other.transform.at(place).unwrap());
+                assert!((a.0 - b.0).abs() < 1e-9 && (a.1 - b.1).abs() < 1e-9, "{model:?} {n}");
+            }
+            assert!((one.rms - other.rms).abs() < 1e-9);
+            let (a, b) = (one.left_out_rms.unwrap(), other.left_out_rms.unwrap());
+            assert!((a - b).abs() < 1e-9 * a.max(1.0), "{model:?} {n} {a} {b}");
+        }
+    }
+}
+
+#[test]
+fn the_refined_homography_has_the_smallest_error() {
+    let pairs = scattered(77, 9, 2.0, &truth(Model::Homography));
+    let fitted = fit(&pairs, Model::Homography).unwrap();
+    let best = *fitted.transform.plane().unwrap().matrix();
+    let rms_of = |matrix: [f64; 9]| {
+        let plane = PlaneTransform::new(matrix).unwrap();
+        let errors = errors_of(&pairs, |from| plane.at(from)).unwrap();
+        (errors.iter().map(squared).sum::<f64>() / 9.0).sqrt()
+    };
+    assert!(fitted.rms < rms_of(*direct_homography(&pairs).unwrap().matrix()));
+    for i in 0..8 {
+        for change in [-1e-4, 1e-4] {
+            let mut other = best;
+            other[i] *= 1.0 + change;
+            assert!(rms_of(other) >= fitted.rms, "{i} {change}");
+        }
+    }
+}
+
+#[test]
+fn odd_numbers_never_panic() {
+    let odd = [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, 0.0, -0.0, 1e300, 1e-300, 5.0, -7.25, 9e6];
+    let mut chance = Chance::new(5);
+    for n in (2..30).chain([500]) {
+        for _ in 0..40 {
+            let mut number = || odd[chance.below(odd.len() as u64) as usize] + 3.0 * chance.share();
+            let pairs: Vec<Pair> =
+                (0..n).map(|_| Pair { from: (number(), number()), to: (number(), number()) }).collect();
+            for model in Model::ALL {
+                if let Ok(fitted) = fit(&pairs, model) {
+                    assert!(fitted.rms.is_finite());
+                    let _ = (fitted.error_at((f64::NAN, 1.0)), fitted.error_at((1e300, 1.0)));
+                }
+            }
+        }
+    }
+    // The same without the numbers that are refused at once.
+    for _ in 0..2000 {
+        let n = 2 + chance.below(12) as usize;
+        let mut number = || odd[3 + chance.below(7) as usize % 7] % 1e7;
+        let pairs: Vec<Pair> =
+            (0..n).map(|_| Pair { from: (number(), number()), to: (number(), number()) }).collect();
+        for model in Model::ALL {
+            if let Ok(fitted) = fit(&pairs, model) {
+                assert!(fitted.rms.is_finite() && fitted.errors.len() == n);
+            }
+        }
+    }
+}
