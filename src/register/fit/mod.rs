@@ -16,7 +16,7 @@ pub use spread::SETTING_PX;
 pub use trouble::{Side, Trouble};
 
 use super::Pair;
-use crate::geometry::{PlaneTransform, Point, Transform};
+use crate::geometry::{Piecewise, PlaneTransform, Point, Transform};
 use spread::Spread;
 
 /// More pairs than this are not fitted: points are set by hand, and each is left out once.
@@ -71,24 +71,52 @@ impl Fitted {
 /// similarity, mirror their `from` first.
 pub fn fit(pairs: &[Pair], model: Model) -> Result<Fitted, Trouble> {
     checks::checked(pairs, model)?;
-    if model == Model::Piecewise {
-        return Err(Trouble::NoResult);
-    }
     let plane = plane_of(pairs, model)?;
-    let errors = errors_of(pairs, |from| plane.at(from)).ok_or(Trouble::Horizon)?;
     let (from, to, _) = linear::normalised(pairs);
     let spread = Spread::of(model, &plane, pairs, from, to).ok_or(Trouble::NoResult)?;
+    let transform = match model {
+        Model::Piecewise => Transform::Piecewise(warped(pairs, &plane)?),
+        _ => Transform::Plane(plane),
+    };
+    let errors = errors_of(pairs, |from| transform.at(from)).ok_or(Trouble::Horizon)?;
     let squares: f64 = errors.iter().map(squared).sum();
-    let free = 2.0 * pairs.len() as f64 - spread::parameters(model) as f64;
     let left_out = left_out(pairs, model, &errors);
+    let spread = if model == Model::Piecewise {
+        let (squares, free) = left_over(pairs, &left_out);
+        spread.with_errors(squares, free)
+    } else {
+        spread.with_errors(squares, 2.0 * pairs.len() as f64 - spread::parameters(model) as f64)
+    };
     Ok(Fitted {
         model,
-        transform: Transform::Plane(plane),
+        transform,
         rms: (squares / pairs.len() as f64).sqrt(),
         left_out_rms: rms_of(&left_out),
         errors,
         left_out,
-        spread: spread.with_errors(squares, free),
+        spread,
+    })
+}
+
+/// Triangles between the pairs, continued by the affine fit.
+fn warped(pairs: &[Pair], around: &PlaneTransform) -> Result<Piecewise, Trouble> {
+    Piecewise::new(&as_places(pairs), around).map_err(|points| match points.is_empty() {
+        true => Trouble::NoResult,
+        false => Trouble::Folded { points },
+    })
+}
+
+fn as_places(pairs: &[Pair]) -> Vec<(Point, Point)> {
+    pairs.iter().map(|pair| (pair.from, pair.to)).collect()
+}
+
+/// The squares of left-out errors, and what they would sum to if every coordinate had the variance 1 and the fit to the
+/// others its share of it.
+fn left_over(pairs: &[Pair], left_out: &[Option<Point>]) -> (f64, f64) {
+    let leverages = linear::leverages(pairs);
+    left_out.iter().zip(leverages).fold((0.0, 0.0), |(squares, free), (error, leverage)| match error {
+        Some(error) if leverage < 1.0 => (squares + squared(error), free + 2.0 / (1.0 - leverage)),
+        _ => (squares, free),
     })
 }
 
@@ -109,16 +137,21 @@ fn errors_of(pairs: &[Pair], at: impl Fn(Point) -> Option<Point>) -> Option<Vec<
 /// Technometrics 16 (1974) 125, from memory), those of the others from fitting anew.
 fn left_out(pairs: &[Pair], model: Model, errors: &[Point]) -> Vec<Option<Point>> {
     let leverages = if model == Model::Affine { linear::leverages(pairs) } else { Vec::new() };
+    // Triangles want ten pairs to be worth it; with nine they can be made.
+    let needed = if model == Model::Piecewise { Model::Affine } else { model };
     (0..pairs.len())
         .map(|i| {
             let others = without(pairs, i);
-            checks::checked(&others, model).ok()?;
+            checks::checked(&others, needed).ok()?;
             if let Some(leverage) = leverages.get(i) {
                 let rest = 1.0 - leverage;
                 return Some((errors[i].0 / rest, errors[i].1 / rest));
             }
             let plane = plane_of(&others, model).ok()?;
-            let (x, y) = plane.at(pairs[i].from)?;
+            let (x, y) = match model {
+                Model::Piecewise => Piecewise::once(&as_places(&others), &plane, pairs[i].from)?,
+                _ => plane.at(pairs[i].from)?,
+            };
             Some((x - pairs[i].to.0, y - pairs[i].to.1))
         })
         .collect()

@@ -81,6 +81,74 @@ fn the_refined_homography_has_the_smallest_error() {
     }
 }
 
+/// The same with a bend of `most` grid pixels.
+fn warped_points(seed: u64, n: usize, most: f64) -> Vec<Pair> {
+    let mut pairs = scattered(seed, n, 0.0, &truth(Model::Affine));
+    for pair in &mut pairs {
+        let (x, y) = (pair.from.0 / 1000.0, pair.from.1 / 700.0);
+        pair.to.0 += most * 4.0 * x * (1.0 - x);
+        pair.to.1 += most * crate::numerics::math::sin(3.0 * y);
+    }
+    pairs
+}
+
+#[test]
+fn a_warp_is_met_at_every_point_and_better_than_by_a_plane() {
+    for n in [10, 30, 500] {
+        let pairs = warped_points(n as u64, n, 9.0);
+        let fitted = fit(&pairs, Model::Piecewise).unwrap();
+        assert!(fitted.rms < 1e-9 && !fitted.errors_count());
+        for pair in &pairs {
+            let from = fitted.transform.back(pair.to).unwrap();
+            assert!((from.0 - pair.from.0).abs() < 1e-6 && (from.1 - pair.from.1).abs() < 1e-6);
+        }
+        if n > 10 {
+            let plane = fit(&pairs, Model::Affine).unwrap();
+            assert!(fitted.left_out_rms.unwrap() < 0.5 * plane.left_out_rms.unwrap(), "{n}");
+            let (inside, beside) =
+                (fitted.transform.at((500.0, 300.0)), fitted.transform.at((4000.0, 300.0)));
+            let (inside, beside) = (fitted.error_at(inside.unwrap()), fitted.error_at(beside.unwrap()));
+            assert!(inside.unwrap() < 0.5 * beside.unwrap());
+        }
+        let mut other = pairs.clone();
+        Chance::new(n as u64).shuffle(&mut other);
+        let other = fit(&other, Model::Piecewise).unwrap();
+        assert!((fitted.left_out_rms.unwrap() - other.left_out_rms.unwrap()).abs() < 1e-9);
+        for place in [(0.0, 0.0), (-3000.0, 200.0), (1000.0, 0.0), (333.0, 700.0), (612.0, 444.0)] {
+            let (a, b) = (fitted.transform.at(place).unwrap(), other.transform.at(place).unwrap());
+            assert!((a.0 - b.0).abs() < 1e-9 && (a.1 - b.1).abs() < 1e-9, "{n} {place:?}");
+        }
+        for i in [0, n / 2, n - 1] {
+            let others = without(&pairs, i);
+            let around = linear::affine(&others).unwrap();
+            let at = Piecewise::new(&as_places(&others), &around).unwrap().at(pairs[i].from).unwrap();
+            let got = fitted.left_out[i].unwrap();
+            assert!(
+                (got.0 - (at.0 - pairs[i].to.0)).abs() < 1e-9
+                    && (got.1 - (at.1 - pairs[i].to.1)).abs() < 1e-9
+            );
+        }
+    }
+}
+
+#[test]
+fn an_exact_plane_is_recovered_in_triangles_also_outside() {
+    let fitted = fit(&scattered(9, 20, 0.0, &truth(Model::Affine)), Model::Piecewise).unwrap();
+    assert!(fitted.left_out_rms.unwrap() < 1e-9);
+    for place in [(0.0, 0.0), (-5000.0, 200.0), (1000.0, 0.0), (333.0, 7000.0)] {
+        let (got, want) = (fitted.transform.at(place).unwrap(), truth(Model::Affine).at(place).unwrap());
+        assert!((got.0 - want.0).abs() < 1e-7 && (got.1 - want.1).abs() < 1e-7, "{place:?}");
+    }
+}
+
+#[test]
+fn exchanged_points_fold_the_picture_and_are_named() {
+    let mut pairs = warped_points(4, 30, 5.0);
+    (pairs[6].to, pairs[21].to) = (pairs[21].to, pairs[6].to);
+    let Err(Trouble::Folded { points }) = fit(&pairs, Model::Piecewise) else { panic!("not folded") };
+    assert!(points.contains(&6) && points.contains(&21), "{points:?}");
+}
+
 #[test]
 fn odd_numbers_never_panic() {
     let odd = [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, 0.0, -0.0, 1e300, 1e-300, 5.0, -7.25, 9e6];
