@@ -2,6 +2,7 @@
 
 mod checks;
 mod homography;
+mod hull;
 mod linear;
 mod model;
 mod normal;
@@ -42,11 +43,21 @@ pub struct Fitted {
 
 impl Fitted {
     /// Expected distance, in grid pixels, between where a place of the grid is said to lie in the picture and where it lies:
-    /// the spread of the points about the fit (of a piecewise alignment: of the left-out errors), and the fit's own
-    /// uncertainty at this place, which grows outside the points. It contains the error of setting the points, and so is
-    /// rather too large than too small. `None` for places that the alignment does not reach.
+    /// the spread of the points about the fit (of a piecewise alignment: of the left-out errors, and outside the points the
+    /// warp that is not followed there), and the fit's own uncertainty at this place, which grows outside the points. It
+    /// contains the error of setting the points, and so is rather too large than too small. `None` for places that the alignment does not reach.
     pub fn error_at(&self, to: Point) -> Option<f64> {
         self.spread.error_at(self.transform.back(to)?)
+    }
+
+    /// Root of the mean square of [`Self::error_at`] over a grid of this size, at 9 x 9 places of it. `None` where not one of them is
+    /// reached.
+    pub fn error_over(&self, (width, height): (u32, u32)) -> Option<f64> {
+        let share = |i: u32| (f64::from(i) + 0.5) / 9.0;
+        let places = (0..81).map(|i| (f64::from(width) * share(i % 9), f64::from(height) * share(i / 9)));
+        let errors: Vec<f64> = places.filter_map(|place| self.error_at(place)).collect();
+        let squares: f64 = errors.iter().map(|e| e * e).sum();
+        (!errors.is_empty()).then(|| (squares / errors.len() as f64).sqrt())
     }
 
     /// True if the points leave no error to be seen, because there are no more of them than the model needs: `error_at`
@@ -76,14 +87,15 @@ pub fn fit(pairs: &[Pair], model: Model) -> Result<Fitted, Trouble> {
     let spread = Spread::of(model, &plane, pairs, from, to).ok_or(Trouble::NoResult)?;
     let transform = match model {
         Model::Piecewise => Transform::Piecewise(warped(pairs, &plane)?),
-        _ => Transform::Plane(plane),
+        _ => Transform::Plane(plane.clone()),
     };
     let errors = errors_of(pairs, |from| transform.at(from)).ok_or(Trouble::Horizon)?;
     let squares: f64 = errors.iter().map(squared).sum();
     let left_out = left_out(pairs, model, &errors);
     let spread = if model == Model::Piecewise {
         let (squares, free) = left_over(pairs, &left_out);
-        spread.with_errors(squares, free)
+        let about = errors_of(pairs, |from| plane.at(from)).ok_or(Trouble::NoResult)?;
+        spread.with_errors(squares, free).with_warp(pairs, about.iter().map(squared).sum())
     } else {
         spread.with_errors(squares, 2.0 * pairs.len() as f64 - spread::parameters(model) as f64)
     };

@@ -1,9 +1,12 @@
 //! How far a place may be off: from the errors that the points leave and from where the place lies among them.
 
 use super::super::Pair;
-use super::Model;
+use super::checks::places;
 use super::homography::place_and_slopes;
+use super::hull::{distance_outside, outline};
 use super::normal::Normal;
+use super::trouble::Side;
+use super::{Model, squared};
 use crate::geometry::{PlaneTransform, Point};
 use crate::numerics::cholesky;
 
@@ -23,6 +26,18 @@ pub struct Spread {
     /// Of one coordinate, in grid pixels squared.
     variance: f64,
     is_assumed: bool,
+    warp: Option<Warp>,
+}
+
+/// What a place outside the points of a warped support may be off in addition.
+#[derive(Debug, Clone, PartialEq)]
+struct Warp {
+    /// Of one coordinate of the points about the affine map that fits them best, in grid pixels squared.
+    variance: f64,
+    outline: Vec<Point>,
+    /// Distance outside at which nothing more is known of the warp: a quarter of the points' extent. A stated choice, no
+    /// source.
+    reach: f64,
 }
 
 impl Spread {
@@ -48,6 +63,7 @@ impl Spread {
             lower: vec![0.0; k * k],
             variance: SETTING_PX * SETTING_PX,
             is_assumed: true,
+            warp: None,
         };
         for pair in pairs {
             for row in spread.slopes(pair.from) {
@@ -65,6 +81,17 @@ impl Spread {
     pub fn with_errors(mut self, squares: f64, free: f64) -> Self {
         self.variance = (squares + 2.0 * SETTING_PX * SETTING_PX) / (free + 2.0);
         self.is_assumed = free < 0.5;
+        self
+    }
+
+    /// With the warp that triangles follow inside the points and nothing is known of outside: the sum of squares that the
+    /// affine map under it leaves.
+    pub fn with_warp(mut self, pairs: &[Pair], squares: f64) -> Self {
+        let outline = outline(&places(pairs, Side::From));
+        let lengths = outline.iter().flat_map(|a| outline.iter().map(|b| squared(&(a.0 - b.0, a.1 - b.1))));
+        let reach = 0.25 * lengths.fold(0.0, f64::max).sqrt();
+        let variance = squares / (2.0 * pairs.len() as f64 - 6.0);
+        self.warp = Some(Warp { variance, outline, reach });
         self
     }
 
@@ -89,7 +116,10 @@ impl Spread {
 
     /// Expected distance (root of the mean square) between where a place is said to lie and where it lies.
     pub fn error_at(&self, from: Point) -> Option<f64> {
-        let error = (self.variance * (2.0 + self.leverage(from))).sqrt();
+        let beyond = self.warp.as_ref().map_or(0.0, |warp| {
+            warp.variance * (distance_outside(&warp.outline, from) / warp.reach).min(1.0)
+        });
+        let error = ((self.variance + beyond) * (2.0 + self.leverage(from))).sqrt();
         error.is_finite().then_some(error)
     }
 

@@ -225,6 +225,9 @@ fn the_expected_error_grows_away_from_the_points() {
         let scale = fitted.scale_at((100.0, 80.0)).unwrap();
         assert!((scale - 2.11).abs() < 0.03, "{scale}");
     }
+    let small = fit(&six(), Model::Affine).unwrap().error_over((430, 350)).unwrap();
+    let large = fit(&six(), Model::Affine).unwrap().error_over((2000, 2000)).unwrap();
+    assert!(4.0 < small && small < 8.0 && large > 1.5 * small, "{small} {large}");
     // s² = (sum of squares + 2 / 4) / (12 - 6 + 2), at a point twice its leverage more than 2.
     let fitted = fit(&six(), Model::Affine).unwrap();
     let squares = 6.0 * fitted.rms * fitted.rms;
