@@ -15,6 +15,3 @@ pub struct Pair {
     /// In pixels of the grid.
     pub to: Point,
 }
-
-mod stand_in;
-pub use stand_in::{Fitted, Model, fit};
