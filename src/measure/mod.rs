@@ -14,6 +14,7 @@ mod homogeneity;
 mod levels;
 mod named_background;
 mod noise;
+pub mod overlap;
 pub mod own;
 mod patch;
 mod presence;
