@@ -1,5 +1,6 @@
 // The state of the page and how it changes. Pure: no page, no worker, no clock.
 
+import { ALIGNING_START, aligningChanged, isOfAligning, resumed } from "./aligning-state.js";
 import { ANSWER_START, answerChanged, isOfAnswers, plotted } from "./answer-state.js";
 import { keptAs, keptChoices } from "./asking.js";
 import { REGIONS_START, isOfRegions, regionsChanged } from "./region-state.js";
@@ -26,6 +27,8 @@ import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
 /** @typedef {import("./answer-state.js").AnswerChange} AnswerChange */
 /** @typedef {import("./region-state.js").RegionState} RegionState */
 /** @typedef {import("./region-state.js").RegionChange} RegionChange */
+/** @typedef {import("./aligning-state.js").AligningState} AligningState */
+/** @typedef {import("./aligning-state.js").AligningChange} AligningChange */
 
 /** @typedef {{done: number, total: number, name: string}} Reading */
 
@@ -40,9 +43,9 @@ import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
  *   limits: Record<string, Limits>, scale: ToneScale, colours: string,
  *   question: string|null, settings: import("./asking.js").Chosen,
  *   asking: Progress|null, answer: Answer|null, ask_trouble: Problem|null, step_trouble: Problem|null,
- * } & SheetState & RegionState & AnswerState} State */
+ * } & SheetState & RegionState & AnswerState & AligningState} State */
 
-/** @typedef {SheetChange | RegionChange | AnswerChange | {type: "ready"} | {type: "broken", problem: Problem}
+/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | {type: "ready"} | {type: "broken", problem: Problem}
  *   | {type: "reading", reading: Reading|null}
  *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[]}
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
@@ -61,6 +64,7 @@ export const START = Object.freeze({
   ...SHEET_START,
   ...ANSWER_START,
   ...REGIONS_START,
+  ...ALIGNING_START,
   phase: "starting", trouble: null,
   maps: [], photos: [], grid: null, questions: [],
   reading: null, hint: "",
@@ -133,6 +137,7 @@ function changed(state, change) {
     case "step_failed":
       return { ...state, step_trouble: change.problem };
     default:
+      if (isOfAligning(change)) return aligningChanged(state, change);
       if (isOfAnswers(change)) return answerChanged(state, change);
       return isOfRegions(change) ? regionsChanged(state, change) : sheetChanged(state, change);
   }
@@ -205,7 +210,8 @@ function withStack(state, { maps, photos, grid, questions }) {
     photo: photos.some(({ id }) => id === view.photo) ? view.photo : null,
     mode: view.mode === "answer" && answer === null && state.answer !== null ? /** @type {const} */ ("map") : view.mode,
   }));
-  return filled({ ...state, ...withMaps(state, maps), maps, photos, grid, questions, map, photo, question, mode, lights, settings, answer, shown, limits, views, step_trouble: null });
+  const aligning = resumed({ ...state, photos, grid });
+  return filled({ ...state, ...withMaps(state, maps), aligning, maps, photos, grid, questions, map, photo, question, mode, lights, settings, answer, shown, limits, views, step_trouble: null });
 }
 
 /** An answer with a picture shows it, because "where" is answered by a place; `turn` is false where nobody asked just now, and the
