@@ -4,6 +4,7 @@
 mod deriving;
 mod inspecting;
 mod naming;
+mod object_words;
 mod opening;
 mod read_out;
 mod record;
@@ -15,6 +16,7 @@ mod summary;
 mod viewing;
 
 pub use deriving::{Derivation, DerivedRecord};
+pub use object_words::object_words;
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
 pub use regions::{
