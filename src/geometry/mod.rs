@@ -2,6 +2,7 @@
 //! Imports nothing of this crate. Knows nothing of maps.
 
 mod frame;
+pub mod object;
 mod orientation;
 mod transform;
 

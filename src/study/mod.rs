@@ -5,6 +5,7 @@ mod aligning;
 mod deriving;
 mod inspecting;
 mod naming;
+mod object_words;
 mod opening;
 mod photos;
 mod read_out;
@@ -19,6 +20,7 @@ mod viewing;
 pub use aligning::{AlignSettings, AlignmentRecord, AlignmentText, MOST_POINTS, PointPair, PointText};
 pub use deriving::{Derivation, DerivedRecord};
 pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
+pub use object_words::object_words;
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
 pub use regions::{
