@@ -42,7 +42,10 @@ use std::collections::BTreeMap;
 #[derive(Debug, Clone, PartialEq)]
 struct HeldPhoto {
     summary: PhotoSummary,
+    /// What is kept of it: means of `factor` x `factor` of its pixels, or the pixels themselves for a factor of 1. The
+    /// summary has the full size.
     pixels: Grid<[u8; 3]>,
+    factor: u32,
     /// Made smaller beforehand, for a quick look at the whole.
     pyramid: PhotoPyramid,
 }

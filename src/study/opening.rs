@@ -167,14 +167,14 @@ impl Study {
         let summary = PhotoSummary {
             id: format!("p{number}"),
             file: file.name.to_owned(),
-            width: photo.pixels.width(),
-            height: photo.pixels.height(),
+            width: photo.size.0,
+            height: photo.size.1,
             file_sha256: file.sha256.to_owned(),
         };
-        match PhotoPyramid::build(&photo.pixels) {
+        match PhotoPyramid::build(&photo.pixels, photo.size, photo.factor) {
             Ok(pyramid) => {
                 opened.photos.push(summary.id.clone());
-                self.photos.push(HeldPhoto { summary, pixels: photo.pixels, pyramid });
+                self.photos.push(HeldPhoto { summary, pixels: photo.pixels, factor: photo.factor, pyramid });
             }
             Err(error) => opened.tell(file.name, error.into()),
         }

@@ -250,7 +250,7 @@ pub struct PhotoSummary {
     pub id: String,
     /// File name.
     pub file: String,
-    /// Pixels in a row.
+    /// Pixels in a row of the photo as its file says that it lies, also where not all are kept.
     pub width: u32,
     /// Rows.
     pub height: u32,
