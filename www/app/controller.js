@@ -8,6 +8,7 @@ import { newestOnly } from "./newest.js";
 import { RegionControl, isRegionAction } from "./region-control.js";
 import { SheetControl } from "./sheet-control.js";
 import { lineOf, stepOf } from "./typed.js";
+import { isOfUnder } from "./under-state.js";
 
 /** @typedef {import("./core-client.js").CoreClient} CoreClient */
 /** @typedef {import("./core-client.js").ClientEvent} ClientEvent */
@@ -22,7 +23,7 @@ import { lineOf, stepOf } from "./typed.js";
 /** @typedef {import("./types.js").Light} Light */
 
 /** What the user did.
- * @typedef {SheetAction | AnswerAction | RegionAction | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
+ * @typedef {SheetAction | AnswerAction | RegionAction | import("./under-state.js").UnderChange | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
  *   | {type: "dismiss", keys: string[]} | {type: "dismiss_all"}
  *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
@@ -159,6 +160,10 @@ export class Controller {
         if (event.type === "maps_changed") this.#changing_lights = this.#changing_lights.then(() => this.#renew_lights()).catch((thrown) => this.#tell(thrown));
         // What is answered depends on kinds and on the step, so the last question is asked again, unless it was taken back.
         return this.#ask_anew();
+      case "photos_changed":
+        // A photo that lies elsewhere is seen elsewhere, and so are regions of its colours.
+        this.#refresh.ask(null);
+        return this.#regions.refresh(true);
       case "regions_changed":
         // Sentences offer regions, and name them.
         this.#refresh.ask(null);
@@ -230,6 +235,7 @@ export class Controller {
         this.#limner.set_map(action.id, lineOf(action.text)).catch((thrown) => this.#tell(thrown));
         return;
       default:
+        if (isOfUnder(action)) return this.#change(action);
         if (isAnswerAction(action)) return this.#answers.send(action);
         return isRegionAction(action) ? this.#regions.send(action) : this.#sheet.send(action);
     }
