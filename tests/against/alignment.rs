@@ -77,7 +77,10 @@ fn triangles() {
         for (place, to) in list(&row["places"]).iter().zip(list(&row["at"])) {
             // The place itself; whole numbers of a reference must be met exactly, so it is compared here.
             let (got, want) = (fitted.transform.back(point(to)).unwrap(), point(place));
-            assert!((got.0 - want.0).abs() < 1e-8 && (got.1 - want.1).abs() < 1e-8, "{what} {got:?} {want:?}");
+            assert!(
+                (got.0 - want.0).abs() < 1e-8 && (got.1 - want.1).abs() < 1e-8,
+                "{what} {got:?} {want:?}"
+            );
         }
         // The first four are the corners: scikit-image has nothing outside.
         left_out(&mut section, what, row, &fitted, 4);

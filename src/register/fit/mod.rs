@@ -154,7 +154,7 @@ fn left_out(pairs: &[Pair], model: Model, errors: &[Point]) -> Vec<Option<Point>
     (0..pairs.len())
         .map(|i| {
             let others = without(pairs, i);
-            checks::checked(&others, needed).ok()?;
+            checks::hold(&others, needed).ok()?;
             if let Some(leverage) = leverages.get(i) {
                 let rest = 1.0 - leverage;
                 return Some((errors[i].0 / rest, errors[i].1 / rest));

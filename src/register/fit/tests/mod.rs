@@ -1,6 +1,7 @@
 //! Alignment against METHODS 7 (values by numpy, scipy and scikit-image), and what must hold for any points.
 
 mod any;
+mod expected;
 
 use super::*;
 
