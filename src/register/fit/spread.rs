@@ -109,24 +109,24 @@ impl Spread {
         self.is_assumed
     }
 
-    /// Share of the variance of one coordinate that the fit itself has at a place of the picture, both coordinates together
-    /// (twice the leverage of an affine fit).
-    pub fn leverage(&self, from: Point) -> f64 {
+    /// The fit's own variance at a place of the picture, as a share of the variance of one coordinate: across, of both, down
+    /// (for an affine fit its leverage, nothing, and its leverage again).
+    pub fn leverage(&self, from: Point) -> [f64; 3] {
         let k = parameters(self.model);
-        let rows = self.slopes(from);
-        rows.iter()
-            .map(|row| {
-                let mut part = row[..k].to_vec();
-                cholesky::solve_lower(&self.lower, k, &mut part);
-                part.iter().map(|v| v * v).sum::<f64>()
-            })
-            .sum()
+        let [across, down] = self.slopes(from).map(|row| {
+            let mut part = row[..k].to_vec();
+            cholesky::solve_lower(&self.lower, k, &mut part);
+            part
+        });
+        let product = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(x, y)| x * y).sum::<f64>();
+        [product(&across, &across), product(&across, &down), product(&down, &down)]
     }
 
     /// Expected distance (root of the mean square) between where a place is said to lie and where it lies.
     pub fn error_at(&self, from: Point) -> Option<f64> {
         let beyond = self.warp.as_ref().map_or(0.0, |warp| warp.beyond(from, self.variance));
-        let error = ((self.variance + beyond) * (2.0 + self.leverage(from))).sqrt();
+        let [across, _, down] = self.leverage(from);
+        let error = ((self.variance + beyond) * (2.0 + across + down)).sqrt();
         error.is_finite().then_some(error)
     }
 
