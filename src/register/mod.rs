@@ -1,6 +1,8 @@
 //! Alignment: from matching points, or found from the pictures themselves, to a transform with its errors.
 //! Knows no study and no page.
 
+pub mod search;
+
 use crate::geometry::Point;
 
 /// Two places that are one: in what is aligned and on the grid.
