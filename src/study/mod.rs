@@ -15,6 +15,7 @@ mod summary;
 mod viewing;
 
 pub use deriving::{Derivation, DerivedRecord};
+pub use opening::PhotoFile;
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
 pub use regions::{
