@@ -20,6 +20,7 @@ mod viewing;
 pub use aligning::{AlignSettings, AlignmentRecord, AlignmentText, MOST_POINTS, PointPair, PointText};
 pub use deriving::{Derivation, DerivedRecord};
 pub use object_words::object_words;
+pub use opening::PhotoFile;
 pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};

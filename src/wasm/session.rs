@@ -2,6 +2,7 @@
 
 use super::arrays::{mask_out, raster_out, samples_out};
 use super::convert::{answer_in, fault_out, field, file_out, from_js, picture_out, scan_out, to_js};
+use super::photo::photo_in;
 use super::subject::{derived_in, question_out, subject_out};
 use crate::ask::Raster;
 use crate::ask::picture::PictureSettings;
@@ -32,6 +33,22 @@ impl Session {
     /// Never for a bad file, which is a notice.
     pub fn open(&mut self, name: &str, bytes: &[u8], way: Option<String>) -> Result<JsValue, JsValue> {
         to_js(&self.study.open_as(name, bytes, way.as_deref()))
+    }
+
+    /// Takes in what `read_photo` made of a file, as `open` would have; null where the file must be opened after all.
+    ///
+    /// # Errors
+    /// Something that `read_photo` did not make.
+    pub fn open_photo(
+        &mut self,
+        name: &str,
+        read: &JsValue,
+        way: Option<String>,
+    ) -> Result<JsValue, JsValue> {
+        match self.study.open_photo(name, photo_in(read)?, way.as_deref()) {
+            Some(opened) => to_js(&opened),
+            None => Ok(JsValue::NULL),
+        }
     }
 
     /// All maps.

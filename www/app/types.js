@@ -49,6 +49,11 @@
  * @typedef {{corner: Corner, at: [number, number], across: [number, number], down: [number, number]}} ObjectSettings */
 /** @typedef {ObjectSettings & {text: string, trouble: string}} ObjectText */
 
+/** What a worker of its own makes of a file that holds a photo alone, for the session to take in; without a photo where the file
+ * cannot be read. `pixels` are three bytes each, means of `factor` x `factor` pixels of the photo.
+ * @typedef {{sha256: string, size: number, notices: Notice[], format?: string, doubt?: string,
+ *   photo?: {width: number, height: number, factor: number, kept_width: number, kept_height: number, pixels: Uint8Array}}} PhotoRead */
+
 /** @typedef {{step_x_um: number|null, step_y_um: number|null, source: string, turns: number, mirror: boolean, pixel_aspect: number,
  *   width: number, height: number, text: string}} Grid */
 
