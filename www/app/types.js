@@ -94,7 +94,8 @@
  * @typedef {WordsPart|SettingPart} QuestionPart */
 
 /** The same question asked of more, in another sentence.
- * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], rest?: QuestionPart[]}} QuestionForm */
+ * `settings`: what it is asked with where nothing else is chosen.
+ * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], rest?: QuestionPart[], settings?: Record<string, number>}} QuestionForm */
 /** `more`: the settings behind the sentence, as a second one, and `rest`: those that are seldom touched. `back`: what leads from another form to this one.
  * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], rest?: QuestionPart[], forms?: QuestionForm[], back?: string, ready: boolean, reason: string}} Question */
 

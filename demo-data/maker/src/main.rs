@@ -9,6 +9,7 @@ mod palette;
 mod random;
 mod scan;
 mod shape;
+mod truth;
 
 use std::fs::{self, File};
 use std::io::BufWriter;
@@ -29,8 +30,8 @@ const PHOTO: (u32, u32) = (316, 236);
 
 fn main() -> Result<()> {
     let mut arguments = std::env::args_os().skip(1);
-    let (Some(folder), None) = (arguments.next(), arguments.next()) else {
-        bail!("usage: limner-demo-maker OUTDIR");
+    let (Some(folder), truth, None) = (arguments.next(), arguments.next(), arguments.next()) else {
+        bail!("usage: limner-demo-maker OUTDIR [TRUTHFILE]");
     };
     let folder = PathBuf::from(folder);
     fs::create_dir_all(&folder).with_context(|| format!("cannot make the folder {}", folder.display()))?;
@@ -39,6 +40,10 @@ fn main() -> Result<()> {
     for (name, map) in LINES.iter().zip(scan::scan(&canvas, SEED)) {
         let path = folder.join(format!("tern_{name}.tif"));
         write_map(&path, &map).with_context(|| format!("cannot write {}", path.display()))?;
+    }
+    if let Some(truth) = truth {
+        let text = truth::rows(&canvas).join("\n") + "\n";
+        fs::write(&truth, text).with_context(|| format!("cannot write {}", truth.display()))?;
     }
     let path = folder.join("photo.png");
     write_photo(&path, &canvas).with_context(|| format!("cannot write {}", path.display()))?;
