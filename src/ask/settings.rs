@@ -171,7 +171,10 @@ impl Settings {
         let read = read.of_zones(question)?;
         let Rules { floor, alpha, beta } = Rules::default();
         let takes = |name: &str| taken.contains(&name);
-        let fill = |value: Option<f64>, name: &str, default: f64| value.or(takes(name).then_some(default));
+        let is_of_zones = read.is_of_zones();
+        let fill = |value: Option<f64>, name: &str, default: f64| {
+            value.or((takes(name) && !is_of_zones).then_some(default))
+        };
         Ok(Self {
             question: question.into(),
             floor: fill(read.floor, "floor", floor),
@@ -221,9 +224,11 @@ impl Settings {
                 None => Ok(self),
             };
         }
-        if self.regions.is_some() || self.line.is_some() || self.k_band.is_some() || self.rim_px.is_some() {
+        let of_regions = self.regions.is_some() || self.line.is_some() || self.k_band.is_some();
+        let of_levels = self.background.is_some() || !self.presence.is_empty() || self.rim_px.is_some();
+        if of_regions || of_levels || self.floor.is_some() || self.alpha.is_some() || self.beta.is_some() {
             return Err(Fault::bad_setting(
-                "`regions`, `line`, `k_band` and `rim_px` do not go with `zones`. Name in `region` what shall be parted.",
+                "With `zones` go `maps`, `region`, `zones_by`, `coherence`, `seed` and `held_out` only. Name in `region` what shall be parted.",
             ));
         }
         let most = MOST_ZONES as u32;
@@ -319,7 +324,7 @@ mod tests {
             (json!({"region": "sky"}), "goes with `zones` only"),
             (json!({"zones": 1}), "2 to 10"),
             (json!({"zones": 11}), "2 to 10"),
-            (json!({"zones": 3, "line": {"from": [0, 0], "to": [1, 1]}}), "do not go with"),
+            (json!({"zones": 3, "line": {"from": [0, 0], "to": [1, 1]}}), "With `zones` go"),
             (json!({"zones_by": "colour"}), "`zones_by`"),
             (json!({"coherence": 4}), "0 to 3"),
         ] {

@@ -121,7 +121,7 @@
 
 /** @typedef {{id: string, program: string, inputs: unknown, question: string, settings: Record<string, unknown>, numbers: Record<string, unknown>,
  *   table: Table|null, pixels: number, judged_pixels: number, verdict: string, verdict_text: string, sentence: string, cautions: string[], method: MethodNote[],
- *   figures: Figure[], shows: {show: string, label: string}[], plots?: Plot[], stability?: Stability|null, regions?: {id: string, name: string}[]}} Answer */
+ *   figures: Figure[], shows: {show: string, label: string}[], plots?: Plot[], stability?: Stability|null, regions?: {id: string, name: string}[], zones?: string[]}} Answer */
 
 /** @typedef {Uint8Array|Int8Array|Uint16Array|Int16Array|Uint32Array|Int32Array|Float32Array|Float64Array} Samples */
 /** @typedef {{width: number, height: number, data: Samples}} Raster */

@@ -70,8 +70,8 @@ def parts():
     counts = columns(("iron", "manganese", "copper", "zinc", "lead"))
     n, p = counts.shape
     rows = [{"parts": 3, "rounds": rounds, "divergence": float(factors(counts, 3, rounds)[2])} for rounds in (1, 10, 100)]
-    for c in (1, 2, 4):
-        rows.append({"parts": c, "rounds": 200, "divergence": float(factors(counts, c, 200)[2])})
+    for c in (1, 2, 3, 4):
+        rows.append({"parts": c, "rounds": 300, "divergence": float(factors(counts, c, 300)[2])})
     for row in rows:
         c = row["parts"]
         row["deviance_per_df"] = 2.0 * row["divergence"] / (n * p - c * (n + p - c))
