@@ -71,6 +71,13 @@ fn cases() -> Vec<Value> {
             "settings": {"a": "m4", "b": "m3", "region": "square"}}}),
         json!({"name": "regions with a line", "open": arrays(), "regions": regions, "ask": {"question": "regions", "settings":
             {"regions": ["square", "disc"], "maps": ["m1", "m2", "m3"], "line": {"from": [4, 10], "to": [60, 40], "width_px": 3}}}}),
+        json!({"name": "zones of the chart", "open": chart(), "ask": {"question": "regions", "settings": {"zones": 0}}}),
+        json!({"name": "parts of the arrays in a region", "open": arrays(), "regions": regions, "ask": {"question": "regions",
+            "settings": {"zones": 3, "zones_by": "parts", "coherence": 1, "region": "beside", "maps": ["m1", "m2", "m3", "m4"]}}}),
+        json!({"name": "zones of the arrays", "open": arrays(), "open_grid": step, "ask": {"question": "regions", "settings":
+            {"zones": 4, "coherence": 0, "seed": 3}}}),
+        json!({"name": "plate of zones", "open": arrays(), "open_grid": step, "ask": {"question": "regions", "settings":
+            {"zones": 5}}}),
         json!({"name": "together on the chart", "open": chart(), "ask": {"question": "together", "settings":
             {"a": "Fe K", "b": "Ti K"}}}),
         json!({"name": "plate of one map", "open": chart(), "open_grid": step, "export":

@@ -39,3 +39,5 @@ mod support;
 mod tables;
 #[path = "against/together.rs"]
 mod together;
+#[path = "against/zones.rs"]
+mod zones;

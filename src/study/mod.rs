@@ -144,7 +144,7 @@ impl Study {
 
     /// The questions that can be asked.
     pub fn questions(&self) -> Vec<Question> {
-        ask::questions(&self.stack, self.regions.len())
+        ask::questions(&self.stack)
     }
 
     /// What questions are about.

@@ -16,9 +16,8 @@ from pathlib import Path
 import numpy as np
 
 from parts import (
-    accompany, alignment, areas, background, colour, compare, condition, containers, demo, document, files, finding, formats,
-    hand,
-    presence, published, questions, tables, text_files, together)
+    accompany, alignment, areas, background, colour, compare, condition, containers, demo, document, files, finding,
+    formats, hand, presence, published, questions, tables, text_files, together, zones)
 
 HERE = Path(__file__).resolve().parent
 FORMATS = HERE.parent.parent / "docs" / "FORMATS.md"
@@ -51,6 +50,7 @@ def make(folder):
     presence.write(folder)
     accompany.write(folder / "accompany.json")
     compare.write(folder)
+    zones.write(folder, HERE / "zones" / "labels.txt")
     (folder / "together.json").write_text(document.dump(together.all_sections()) + "\n", encoding="utf-8")
     (folder / "finding.json").write_text(document.dump(finding.all_sections()) + "\n", encoding="utf-8")
     text_files.write(TEXT_FILES if folder == HERE else folder / "text")
@@ -158,6 +158,7 @@ def check(folder):
 
     compare_values(load(folder / "accompany.json"), load(HERE / "accompany.json"), report)
     compare_values(load(folder / "compare.json"), load(HERE / "compare.json"), report)
+    compare_values(load(folder / "zones.json"), load(HERE / "zones.json"), report)
 
     for part in ("background", "condition", "hand"):
         for path in sorted((folder / part).glob("*.npy")):

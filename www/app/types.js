@@ -127,7 +127,8 @@
  * @typedef {WordsPart|SettingPart} QuestionPart */
 
 /** The same question asked of more, in another sentence.
- * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], rest?: QuestionPart[]}} QuestionForm */
+ * `settings`: what it is asked with where nothing else is chosen.
+ * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], rest?: QuestionPart[], settings?: Record<string, number>}} QuestionForm */
 /** `more`: the settings behind the sentence, as a second one, and `rest`: those that are seldom touched. `back`: what leads from another form to this one.
  * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], rest?: QuestionPart[], forms?: QuestionForm[], back?: string, ready: boolean, reason: string}} Question */
 
@@ -153,7 +154,7 @@
 
 /** @typedef {{id: string, program: string, inputs: unknown, question: string, settings: Record<string, unknown>, numbers: Record<string, unknown>,
  *   table: Table|null, pixels: number, judged_pixels: number, verdict: string, verdict_text: string, sentence: string, cautions: string[], method: MethodNote[],
- *   figures: Figure[], shows: {show: string, label: string}[], plots?: Plot[], stability?: Stability|null, regions?: {id: string, name: string}[]}} Answer */
+ *   figures: Figure[], shows: {show: string, label: string}[], plots?: Plot[], stability?: Stability|null, regions?: {id: string, name: string}[], zones?: string[]}} Answer */
 
 /** @typedef {Uint8Array|Int8Array|Uint16Array|Int16Array|Uint32Array|Int32Array|Float32Array|Float64Array} Samples */
 /** @typedef {{width: number, height: number, data: Samples}} Raster */

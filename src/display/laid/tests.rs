@@ -27,7 +27,11 @@ struct Held {
 
 impl Held {
     fn new(pixels: Grid<[u8; 3]>, transform: Transform) -> Self {
-        Self { pyramid: PhotoPyramid::build(&pixels, (pixels.width(), pixels.height()), 1).unwrap(), pixels, transform }
+        Self {
+            pyramid: PhotoPyramid::build(&pixels, (pixels.width(), pixels.height()), 1).unwrap(),
+            pixels,
+            transform,
+        }
     }
 
     fn laid(&self) -> LaidPhoto<'_> {
