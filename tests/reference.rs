@@ -25,6 +25,8 @@ mod demo;
 mod files;
 #[path = "against/hand.rs"]
 mod hand;
+#[path = "against/laid.rs"]
+mod laid;
 #[path = "against/pairs.rs"]
 mod pairs;
 #[path = "against/presence.rs"]

@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from parts import (
-    accompany, areas, background, colour, compare, condition, containers, demo, document, files, formats, hand,
+    accompany, areas, background, colour, compare, condition, containers, demo, document, files, formats, hand, laid,
     presence, published, questions, tables, text_files, together)
 
 HERE = Path(__file__).resolve().parent
@@ -46,6 +46,7 @@ def make(folder):
     }
     condition.write(folder / "condition")
     areas.write(folder / "areas.json")
+    laid.write(folder / "laid.json")
     presence.write(folder)
     accompany.write(folder / "accompany.json")
     compare.write(folder)
@@ -149,6 +150,7 @@ def check(folder):
     compare_values(load(folder / "presence.json"), load(HERE / "presence.json"), report)
 
     compare_values(load(folder / "areas.json"), load(HERE / "areas.json"), report)
+    compare_values(load(folder / "laid.json"), load(HERE / "laid.json"), report)
 
     compare_values(load(folder / "accompany.json"), load(HERE / "accompany.json"), report)
     compare_values(load(folder / "compare.json"), load(HERE / "compare.json"), report)
