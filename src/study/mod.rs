@@ -5,6 +5,7 @@ mod aligning;
 mod deriving;
 mod inspecting;
 mod naming;
+mod object_words;
 mod opening;
 mod photos;
 mod read_out;
@@ -18,6 +19,7 @@ mod viewing;
 
 pub use aligning::{AlignSettings, AlignmentRecord, AlignmentText, MOST_POINTS, PointPair, PointText};
 pub use deriving::{Derivation, DerivedRecord};
+pub use object_words::object_words;
 pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
@@ -51,6 +53,7 @@ struct PhotoShape {
     file_sha256: String,
     size: (u32, u32),
     pixels: Grid<[u8; 3]>,
+    factor: u32,
 }
 
 /// A picture with what stands beside it.

@@ -32,7 +32,8 @@ import { asInput } from "./files.js";
  *   | {type: "scan_changed", scan: Scan}
  *   | {type: "maps_changed"}
  *   | {type: "regions_changed"}
- *   | {type: "photos_changed"}} LimnerEvent */
+ *   | {type: "photos_changed"}
+ *   | {type: "object_changed", object: import("./types.js").ObjectText|null}} LimnerEvent */
 
 /** A large picture is drawn, lettered and packed in one go. */
 const EXPORT_SILENCE_MS = 20000;
@@ -131,6 +132,28 @@ export class Limner {
     const alignment = await this.#as_soon_as_possible("align", [settings], options);
     this.#notify({ type: "photos_changed" });
     return alignment;
+  }
+
+  /** Look for how a photo lies on the maps by the pictures themselves. Nothing is changed: `align({photo, transform})` takes it over. Abort stops
+   * the search itself. @param {string} photo id or name @param {CallOptions} [options] @returns {Promise<import("./types.js").Found>} */
+  async align_auto(photo, options = {}) {
+    await this.#opening;
+    return this.#client.find_alignment(photo, options);
+  }
+
+  /** The object's corner and edges, from which places are said; null where they were not stated.
+   * @param {CallOptions} [options] @returns {Promise<import("./types.js").ObjectText|null>} */
+  async object(options) {
+    await this.#opening;
+    return this.#client.call("object", [], options);
+  }
+
+  /** State the object's corner and edges, or forget them. @param {import("./types.js").ObjectSettings|null} settings @param {CallOptions} [options]
+   * @returns {Promise<import("./types.js").ObjectText|null>} */
+  async set_object(settings, options) {
+    const object = await this.#as_soon_as_possible("set_object", [settings], options);
+    this.#notify({ type: "object_changed", object });
+    return object;
   }
 
   /** @param {CallOptions} [options] @returns {Promise<Grid>} */

@@ -1,5 +1,6 @@
 // The state of the page and how it changes. Pure: no page, no worker, no clock.
 
+import { ALIGNING_START, aligningChanged, isOfAligning, resumed } from "./aligning-state.js";
 import { ANSWER_START, answerChanged, isOfAnswers, plotted } from "./answer-state.js";
 import { keptAs, keptChoices } from "./asking.js";
 import { REGIONS_START, isOfRegions, regionsChanged } from "./region-state.js";
@@ -27,6 +28,8 @@ import { UNDER_START, isLaid, isOfUnder, keptUnder, underChanged, underSettings 
 /** @typedef {import("./answer-state.js").AnswerChange} AnswerChange */
 /** @typedef {import("./region-state.js").RegionState} RegionState */
 /** @typedef {import("./region-state.js").RegionChange} RegionChange */
+/** @typedef {import("./aligning-state.js").AligningState} AligningState */
+/** @typedef {import("./aligning-state.js").AligningChange} AligningChange */
 /** @typedef {import("./under-state.js").UnderState} UnderState */
 /** @typedef {import("./under-state.js").UnderChange} UnderChange */
 
@@ -43,9 +46,9 @@ import { UNDER_START, isLaid, isOfUnder, keptUnder, underChanged, underSettings 
  *   limits: Record<string, Limits>, scale: ToneScale, colours: string,
  *   question: string|null, settings: import("./asking.js").Chosen,
  *   asking: Progress|null, answer: Answer|null, ask_trouble: Problem|null, step_trouble: Problem|null,
- * } & SheetState & RegionState & AnswerState & UnderState} State */
+ * } & SheetState & RegionState & AnswerState & AligningState & UnderState} State */
 
-/** @typedef {SheetChange | RegionChange | AnswerChange | UnderChange | {type: "ready"} | {type: "broken", problem: Problem}
+/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | UnderChange | {type: "ready"} | {type: "broken", problem: Problem}
  *   | {type: "reading", reading: Reading|null}
  *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[]}
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
@@ -64,6 +67,7 @@ export const START = Object.freeze({
   ...SHEET_START,
   ...ANSWER_START,
   ...REGIONS_START,
+  ...ALIGNING_START,
   ...UNDER_START,
   phase: "starting", trouble: null,
   maps: [], photos: [], grid: null, questions: [],
@@ -137,6 +141,7 @@ function changed(state, change) {
     case "step_failed":
       return { ...state, step_trouble: change.problem };
     default:
+      if (isOfAligning(change)) return aligningChanged(state, change);
       if (isOfAnswers(change)) return answerChanged(state, change);
       if (isOfUnder(change)) return filled(underChanged(state, change));
       return isOfRegions(change) ? regionsChanged(state, change) : sheetChanged(state, change);
@@ -210,8 +215,9 @@ function withStack(state, { maps, photos, grid, questions }) {
     photo: photos.some(({ id }) => id === view.photo) ? view.photo : null,
     mode: view.mode === "answer" && answer === null && state.answer !== null ? /** @type {const} */ ("map") : view.mode,
   }));
+  const aligning = resumed({ ...state, photos, grid });
   const photo_under = keptUnder(state.photo_under, photos);
-  return filled({ ...state, ...withMaps(state, maps), photo_under, maps, photos, grid, questions, map, photo, question, mode, lights, settings, answer, shown, limits, views, step_trouble: null });
+  return filled({ ...state, ...withMaps(state, maps), aligning, photo_under, maps, photos, grid, questions, map, photo, question, mode, lights, settings, answer, shown, limits, views, step_trouble: null });
 }
 
 /** An answer with a picture shows it, because "where" is answered by a place; `turn` is false where nobody asked just now, and the

@@ -40,6 +40,15 @@
  *   left_out_rms_px: number|null, left_out_rms_mm: number|null, error_px: number|null, transform: number[]|null,
  *   corners: ([number, number]|null)[], text: string, trouble: string}} Alignment */
 
+/** What was found by looking at photo and maps alone; nothing is changed by it. `measure_before` and `measure_after`: how much the photo tells
+ * of the maps, as it lay at first and as it was found. @typedef {{transform: number[], is_accepted: boolean, text: string, measure_before: number,
+ *   measure_after: number, corners: ([number, number]|null)[]}} Found */
+
+/** @typedef {"upper left"|"upper right"|"lower right"|"lower left"} Corner */
+/** Places of the grid: a corner of the object, a place on the horizontal edge through it, one on the vertical edge.
+ * @typedef {{corner: Corner, at: [number, number], across: [number, number], down: [number, number]}} ObjectSettings */
+/** @typedef {ObjectSettings & {text: string, trouble: string}} ObjectText */
+
 /** @typedef {{step_x_um: number|null, step_y_um: number|null, source: string, turns: number, mirror: boolean, pixel_aspect: number,
  *   width: number, height: number, text: string}} Grid */
 

@@ -37,7 +37,8 @@ async fn mixed_and_divided(stage: &Stage) -> Result<String> {
 
     // before it is aligned, the word says what to do, and takes nothing
     stage.browser.click("Photo").await?;
-    let greyed = "document.querySelector('.listbox-option[aria-disabled=true]')?.textContent.includes('align first')";
+    let greyed =
+        "document.querySelector('.listbox-option[aria-disabled=true]')?.textContent.includes('align first')";
     stage.browser.wait(greyed, 5).await.context("a photo that is not aligned is not greyed")?;
     stage.browser.press("\u{e00c}").await?;
     let align = "await limner.align({ photo: 'p1', points: [], transform: args[0] })";
@@ -101,13 +102,11 @@ async fn side_by_side(stage: &Stage) -> Result<String> {
     let align = "await limner.align({ photo: 'p1', points: [], transform: args[0] })";
     stage.script(align, json!([LIES])).await?;
     stage.browser.click("Photo").await?;
-    stage
-        .browser
-        .wait("document.querySelector('.listbox-option:not([aria-disabled])') !== null", 10)
-        .await?;
+    stage.browser.wait("document.querySelector('.listbox-option:not([aria-disabled])') !== null", 10).await?;
     stage.browser.press("Side").await?;
     stage.browser.press("\u{e007}").await?;
-    let both = format!("e2e.views().length === 2 && {}.on === 'grid' && {}.map !== undefined", shown(1), shown(0));
+    let both =
+        format!("e2e.views().length === 2 && {}.on === 'grid' && {}.map !== undefined", shown(1), shown(0));
     stage.browser.wait(&both, 10).await.context("maps and photo side by side")?;
     let window = "const last = (found) => e2e.asked_pictures.findLast((one) => found(one) && one.view?.out_width > 200).view;
         const [maps, photo] = [last((one) => one.map && !one.photo), last((one) => one.on === 'grid')];
