@@ -17,7 +17,7 @@ import numpy as np
 
 from parts import (
     accompany, alignment, areas, background, colour, compare, condition, containers, demo, document, files, finding,
-    formats, hand, presence, published, questions, tables, text_files, together, zones)
+    formats, hand, laid, presence, published, questions, tables, text_files, together, zones)
 
 HERE = Path(__file__).resolve().parent
 FORMATS = HERE.parent.parent / "docs" / "FORMATS.md"
@@ -47,6 +47,7 @@ def make(folder):
     condition.write(folder / "condition")
     alignment.write(folder / "alignment.json")
     areas.write(folder / "areas.json")
+    laid.write(folder / "laid.json")
     presence.write(folder)
     accompany.write(folder / "accompany.json")
     compare.write(folder)
@@ -154,6 +155,7 @@ def check(folder):
     compare_values(load(folder / "presence.json"), load(HERE / "presence.json"), report)
 
     compare_values(load(folder / "areas.json"), load(HERE / "areas.json"), report)
+    compare_values(load(folder / "laid.json"), load(HERE / "laid.json"), report)
     compare_values(load(folder / "alignment.json"), load(HERE / "alignment.json"), report)
 
     compare_values(load(folder / "accompany.json"), load(HERE / "accompany.json"), report)

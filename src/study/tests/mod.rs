@@ -1,5 +1,6 @@
 mod csv;
 mod files;
+mod laid_photos;
 mod made;
 mod odd_regions;
 mod region_answers;

@@ -21,6 +21,7 @@ mod secrecy;
 mod serve;
 mod speed;
 mod stage;
+mod under;
 mod work;
 
 use anyhow::{Context, Result, bail};
@@ -84,6 +85,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     linked::check(report, stage).await;
     making::check(report, stage).await;
     regions::check(report, stage).await;
+    under::check(report, stage).await;
     speed::check(report, stage).await;
     large::check(report, stage).await;
     pictures::check(report, stage).await;

@@ -62,12 +62,14 @@ export function createView(root, send, services) {
   const layouts = el("div", { class: "view-tools", attrs: { role: "group", "aria-label": "Number of views" } });
   const photo_tool = tool("Photo", () => under.open());
   photo_tool.title = "See a photo with the maps";
+  photo_tool.classList.add("view-tool-photo");
   const limits_tool = tool("Limits", toggleLimits);
   const regions_tool = tool("Draw", openRegions);
   regions_tool.title = "Draw a region";
   const save_tool = tool("Save picture", toggleSave);
   const alone_tool = tool("Full screen", () => full_screen.toggle());
   const keys_tool = tool("Keys", toggleKeys);
+  keys_tool.classList.add("view-tool-keys");
   const subject_root = el("div", { class: "subject" });
   const under_root = el("div", { class: "view-under" });
   const read = el("div", { class: "view-read" });
@@ -129,7 +131,8 @@ export function createView(root, send, services) {
   });
   const keys_help = createKeysHelp(root, () => {
     setAttribute(keys_tool, "aria-expanded", "false");
-    keys_tool.focus();
+    if (keys_tool.checkVisibility()) keys_tool.focus();
+    else pane().canvas.focus();
   });
   const full_screen = createFullScreen(root, (on) => {
     setText(alone_tool, on ? "Leave full screen" : "Full screen");
