@@ -37,6 +37,13 @@ impl PhotoPyramid {
         }
     }
 
+    /// The coarsest level whose cells are at most this many pixels wide, with that width; `None` where only the photo's own
+    /// pixels are.
+    pub fn cells_up_to(&self, side: f64) -> Option<(u32, &Grid<[u8; 3]>)> {
+        let level = self.levels.iter().rev().find(|(factor, _)| f64::from(*factor) <= side)?;
+        Some((level.0, &level.1))
+    }
+
     /// The coarsest level whose cells are at most half of this many pixels.
     fn level_for(&self, step: f64) -> Option<&(u32, Grid<[u8; 3]>)> {
         self.levels.iter().rev().find(|(factor, _)| f64::from(*factor) <= step / 2.0)

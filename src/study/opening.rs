@@ -64,6 +64,9 @@ impl Study {
         if self.grid_size() != grid {
             self.regions_after_maps();
         }
+        if self.grid_size() != grid || !opened.photos.is_empty() {
+            self.regions_after_photos();
+        }
         opened
     }
 
