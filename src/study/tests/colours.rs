@@ -272,9 +272,9 @@ fn what_cannot_be_is_said_in_one_sentence() {
         said(&mut study, json!({"at": at, "alike": 5, "smallest_px": 4000}))
             .starts_with("No pixel of the maps")
     );
-    // The scroll's line is narrower than a pixel: with its border nothing is left of it.
-    let scroll = json!({"at": [[68.5, 13.8]], "alike": 25});
-    assert!(said(&mut study, scroll).starts_with("Nothing is left once the border is left out."));
+    // The shore is three pixels wide: with its border nothing is left of it.
+    let shore = settings_of(&CHOICES[4], true)["colour"].clone();
+    assert!(said(&mut study, shore).starts_with("Nothing is left once the border is left out."));
     let many: Vec<[f64; 2]> = vec![[127.0, 86.0]; 65];
     assert!(said(&mut study, json!({"at": many})).contains("At most 64"));
     assert!(study.regions().is_empty());
