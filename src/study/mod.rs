@@ -25,9 +25,9 @@ pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
 pub use regions::{
-    ClassesSettings, CloudSettings, CloudText, CombineSettings, CombineText, CombineWord, LONGEST_NAME, Laid,
-    MOST_CORNERS, MOST_GROWTH, MOST_REGIONS, RectangleRecord, RegionRecord, RegionSettings, RegionSummary,
-    Renamed, Shape, ThresholdSettings, ThresholdText,
+    ClassesSettings, CloudSettings, CloudText, ColourRecord, ColourSettings, ColourText, CombineSettings,
+    CombineText, CombineWord, LONGEST_NAME, Laid, MOST_CORNERS, MOST_GROWTH, MOST_REGIONS, RectangleRecord,
+    RegionRecord, RegionSettings, RegionSummary, Renamed, Shape, ThresholdSettings, ThresholdText,
 };
 pub use scan::ScanRecord;
 pub use summary::{AskText, GridSummary, MapSummary, NoticeText, OfferText, Opened, WayText};
@@ -41,7 +41,7 @@ use crate::measure::{Level, Refusal};
 use crate::notice::Fault;
 use crate::reading::NamedMap;
 use crate::stack::{Map, MapId, Stack};
-use photos::HeldPhoto;
+use photos::{AlikeCache, HeldPhoto};
 use record::map_key;
 use regions::Regions;
 use std::collections::BTreeMap;
@@ -78,6 +78,8 @@ pub struct Study {
     stack: Stack,
     /// In order of their numbers.
     photos: Vec<HeldPhoto>,
+    /// How alike the last colours are that a photo was asked for.
+    alike: AlikeCache,
     /// What was stated of photos, by their key; also of those that are not open.
     photo_stated: BTreeMap<String, PhotoRecord>,
     inputs: Vec<InputRecord>,

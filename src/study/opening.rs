@@ -162,6 +162,9 @@ impl Study {
         if self.grid_size() != grid {
             self.regions_after_maps();
         }
+        if self.grid_size() != grid || !opened.photos.is_empty() {
+            self.regions_after_photos();
+        }
     }
 
     fn take_in(&mut self, file: File<'_>, reading: Reading, numbers: &mut (u32, u32), opened: &mut Opened) {

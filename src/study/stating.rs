@@ -186,6 +186,8 @@ impl Study {
         if step.is_some() || (grid.turns.is_none() && grid.mirror.is_none()) {
             self.stack.state_step(step);
             self.forget_reads();
+            // The border that is left out depends on the step.
+            self.regions_after_photos();
         }
         Ok(self.grid())
     }
@@ -224,7 +226,12 @@ impl Study {
     /// # Errors
     /// A value that cannot be one. Nothing is changed then.
     pub fn set_scan(&mut self, scan: ScanRecord) -> Result<&ScanRecord, Fault> {
+        let beam = self.scan.beam_um;
         self.scan = scan.checked()?;
+        if self.scan.beam_um != beam {
+            // The border that is left out depends on the beam.
+            self.regions_after_photos();
+        }
         Ok(&self.scan)
     }
 

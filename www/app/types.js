@@ -98,13 +98,16 @@
  *   threshold?: {map: string, low?: number|null, high?: number|null}, classes?: {answer: string, classes: number[]},
  *   cloud?: {answer: string, from: [number, number], to: [number, number], region?: string}
  *     | {a: string, b: string, a_low?: number|null, a_high?: number|null, b_low?: number|null, b_high?: number|null, region?: string},
+ *   colour?: {photo?: string, at: [number, number][], alike?: number, except?: [number, number][], connected?: boolean, smallest_px?: number, rim?: boolean},
  *   combine?: {how: CombineWord, of: string[], by_px?: number}}} RegionSettings */
 
 /** A region at a glance. `makers`: the maps that made it, by id. Shapes are said as they lie now.
- * @typedef {{id: string, name: string, role: RegionRole, how: "rectangle"|"polygon"|"mask"|"threshold"|"classes"|"cloud"|"combine", text: string,
+ * @typedef {{id: string, name: string, role: RegionRole, how: "rectangle"|"polygon"|"mask"|"threshold"|"classes"|"cloud"|"colour"|"combine", text: string,
  *   makers: string[], makers_text: string, pixels: number, area_text: string, bounds: Rectangle, rectangle?: Rectangle,
  *   polygon?: [number, number][], threshold?: {map: string, low: number|null, high: number|null},
  *   cloud?: {a: string, b: string, a_low: number|null, a_high: number|null, b_low: number|null, b_high: number|null, region?: string},
+ *   colour?: {photo: string, at: [number, number][], colours: string[], alike: number, except: [number, number][], except_colours: string[], connected: boolean,
+ *     smallest_px: number, rim: boolean, rim_px: number|null, caution: string},
  *   combine?: {how: CombineWord, of: string[], by_px?: number}}} RegionSummary */
 /** The same with its pixels: 1 inside, 0 outside.
  * @typedef {RegionSummary & {mask: {width: number, height: number, data: Uint8Array}}} RegionWithMask */

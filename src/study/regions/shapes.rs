@@ -22,7 +22,7 @@ impl Study {
     pub(super) fn shape_of(&self, settings: RegionSettings, me: Option<u32>) -> Result<Shape, Fault> {
         if settings.shapes() != 1 {
             return Err(Fault::bad_setting(
-                "Give a region exactly one shape: rectangle, polygon, mask, mask_png, threshold, classes, cloud or combine.",
+                "Give a region exactly one shape: rectangle, polygon, mask, mask_png, threshold, classes, cloud, colour or combine.",
             ));
         }
         if let Some(of) = settings.rectangle {
@@ -45,6 +45,9 @@ impl Study {
         }
         if let Some(of) = settings.cloud {
             return self.cloud_of(of, me);
+        }
+        if let Some(of) = settings.colour {
+            return self.colour_of(of);
         }
         match settings.combine {
             Some(of) => self.combination_of(&of, me),

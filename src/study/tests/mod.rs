@@ -1,3 +1,4 @@
+mod colours;
 mod csv;
 mod files;
 mod laid_photos;
