@@ -1,3 +1,4 @@
+mod aligning;
 mod csv;
 mod files;
 mod made;
