@@ -5,6 +5,7 @@ mod aligning;
 mod deriving;
 mod inspecting;
 mod naming;
+mod object_words;
 mod opening;
 mod photos;
 mod read_out;
