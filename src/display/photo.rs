@@ -37,6 +37,12 @@ impl PhotoPyramid {
         }
     }
 
+    /// The coarsest cells of at most this many pixels of the photo, with their side; the pixels that are kept where there are none.
+    pub(super) fn cells_for<'a>(&'a self, pixels: &'a Grid<[u8; 3]>, most: f64) -> (u32, &'a Grid<[u8; 3]>) {
+        let level = self.levels.iter().rev().find(|(side, _)| f64::from(*side) <= most);
+        level.map_or((1, pixels), |(side, cells)| (*side, cells))
+    }
+
     /// The coarsest level whose cells are at most half of this many pixels.
     fn level_for(&self, step: f64) -> Option<&(u32, Grid<[u8; 3]>)> {
         self.levels.iter().rev().find(|(factor, _)| f64::from(*factor) <= step / 2.0)

@@ -1,8 +1,10 @@
 //! What is shown: lights, pictures, the values at a place.
 
-use super::photos::HeldPhoto;
+use super::photos::{HeldPhoto, no_grid};
 use super::{ReadOut, ReadRegion, Shown, Study};
-use crate::ask::picture::{LightDefaults, PictureSettings, Source, caption, light_defaults, start_limits};
+use crate::ask::picture::{
+    LightDefaults, PictureSettings, Source, caption, light_defaults, start_limits, with_photo,
+};
 use crate::ask::{Answer, Raster, Rasters};
 use crate::display::{picture_of_large_photo, scale_bar};
 use crate::geometry::Step;
@@ -116,7 +118,8 @@ impl Study {
             Source::Map(name) => self.stack.find(name)?.plane.size(),
             Source::Lights => settings.light_maps(&self.stack)?[0].plane.size(),
             Source::Answer { id, show } => self.held(id)?.1.get(show).map_or((0, 0), |raster| raster.size()),
-            Source::Photo(id) => self.photo(id)?.size,
+            Source::Photo(id) if settings.is_in_own_pixels()? => self.photo(id)?.size,
+            Source::Photo(_) => self.grid_size().ok_or_else(no_grid)?,
         })
     }
 
@@ -132,7 +135,8 @@ impl Study {
                 let first = self.held(id)?.0.inputs.first();
                 first.and_then(|input| self.stack.by_id(&MapId::from_text(&input.id)))
             }
-            Source::Photo(_) => None,
+            Source::Photo(_) if settings.is_in_own_pixels()? => None,
+            Source::Photo(_) => return Ok(self.stack.step().map(|(step, _)| step)),
         };
         Ok(map.and_then(|map| self.stack.step_of(map)))
     }
@@ -157,7 +161,7 @@ impl Study {
                 "file_sha256": map.source.sha256, "page": map.source.page, "kind": map.kind.word(),
             })
         };
-        maps.into_iter().map(named).collect()
+        maps.into_iter().map(named).chain(self.photo_input(settings)).collect()
     }
 
     pub(super) fn held(&self, id: &str) -> Result<&(Answer, Rasters), Fault> {
@@ -183,31 +187,40 @@ impl Study {
                 let level = self.level(&id)?;
                 let map = self.stack.find(name)?;
                 starts.push(start_limits(map, &level));
-                (settings.of_map(map, starts[0])?, None)
+                (Some(settings.of_map(map, starts[0])?), None)
             }
             Source::Lights => {
                 let names: Vec<String> =
                     settings.light_maps(&self.stack)?.iter().map(|map| map.id.to_string()).collect();
                 let defaults = self.lights(&names)?;
                 starts.extend(defaults.iter().map(|light| (light.low, light.high)));
-                (settings.of_lights(&settings.light_maps(&self.stack)?, &defaults)?, None)
+                (Some(settings.of_lights(&settings.light_maps(&self.stack)?, &defaults)?), None)
             }
             Source::Answer { id, show } => {
                 let (answer, rasters) = self.held(id)?;
-                (settings.of_answer(answer, rasters, show)?, Some(answer))
+                (Some(settings.of_answer(answer, rasters, show)?), Some(answer))
             }
-            Source::Photo(id) => {
+            Source::Photo(_) => (None, None),
+        };
+        let is_photo = settings.is_in_own_pixels()?;
+        let picture = match (picture, self.shown_photo(settings)?) {
+            (maps, Some(photo)) => {
+                let window = self.window_on_grid(settings, &window)?;
+                with_photo(maps, &photo.laid(), photo.way, &window)?
+            }
+            (Some(maps), None) => maps,
+            (None, None) => {
+                let Source::Photo(id) = settings.source()? else { return Err(no_grid()) };
                 let HeldPhoto { pixels, pyramid, .. } = self.photo(id)?;
-                (picture_of_large_photo(pixels, pyramid, &window)?, None)
+                picture_of_large_photo(pixels, pyramid, &window)?
             }
         };
-        let is_photo = matches!(settings.source()?, Source::Photo(_));
         let (scale_bar, scale_bar_reason) = match self.step_of_picture(settings)? {
             _ if is_photo => (None, String::new()),
             Some(step) => (scale_bar(&window, Some(step)), String::new()),
             None => (scale_bar(&window, None), "The step of the scan is not known.".to_owned()),
         };
-        let caption = caption(&self.stack, answer, settings, &starts);
+        let caption = caption(&self.stack, answer, settings, &starts, self.photo_words(settings));
         Ok(Shown { picture, scale_bar, scale_bar_reason, caption, source_size })
     }
 }

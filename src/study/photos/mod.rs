@@ -1,9 +1,11 @@
 //! Photos of a study: what was stated of them, how they lie, where they lie on the grid.
 
 mod record;
+mod shown;
 mod summary;
 
 pub use record::{PhotoRecord, PhotoSettings};
+pub(super) use shown::no_grid;
 pub use summary::PhotoSummary;
 
 use super::aligning::Aligned;
