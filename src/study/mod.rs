@@ -5,6 +5,7 @@ mod aligning;
 mod deriving;
 mod inspecting;
 mod naming;
+mod object;
 mod object_words;
 mod opening;
 mod photos;
@@ -19,6 +20,7 @@ mod viewing;
 
 pub use aligning::{AlignSettings, AlignmentRecord, AlignmentText, MOST_POINTS, PointPair, PointText};
 pub use deriving::{Derivation, DerivedRecord};
+pub use object::{ObjectRecord, ObjectSettings, ObjectText};
 pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
@@ -77,6 +79,7 @@ pub struct Study {
     photos: Vec<HeldPhoto>,
     /// What was stated of photos, by their key; also of those that are not open.
     photo_stated: BTreeMap<String, PhotoRecord>,
+    object: Option<ObjectRecord>,
     inputs: Vec<InputRecord>,
     /// Inputs of a record that are still to be opened.
     expected: Vec<InputRecord>,

@@ -58,10 +58,8 @@ pub fn choose(halves: &Halves, wish: &Wish, progress: Progress<'_>) -> Result<Ch
     let mut count = wish.zones.unwrap_or(1);
     if wish.zones.is_none() {
         let tested = b.rows(&places)?;
-        let counts: Vec<f64> = places
-            .iter()
-            .flat_map(|&i| second.maps.iter().map(move |map| map.values[i].max(0.0)))
-            .collect();
+        let counts: Vec<f64> =
+            places.iter().flat_map(|&i| second.maps.iter().map(move |map| map.values[i].max(0.0))).collect();
         let highest = wish.highest(maps).min(places.len());
         let mut costs: Vec<Vec<f64>> = Vec::new();
         for k in 1..=highest {
@@ -191,13 +189,16 @@ mod tests {
 
     #[test]
     fn the_smallest_number_that_is_as_good_as_any_is_taken() {
-        let costs = |means: [f64; 4]| means.map(|m| (0..100).map(|i| m + f64::from(i % 2) * 0.01).collect::<Vec<_>>());
+        let costs = |means: [f64; 4]| {
+            means.map(|m| (0..100).map(|i| m + f64::from(i % 2) * 0.01).collect::<Vec<_>>())
+        };
         assert_eq!(smallest(&costs([10.0, 4.0, 3.97, 3.99])).0, 2);
         assert_eq!(smallest(&costs([10.0, 4.0, 3.0, 3.1])).0, 3);
         assert_eq!(smallest(&costs([10.0, 10.5, 11.0, 12.0])).0, 1);
         assert_eq!(smallest(&[]).0, 1);
         // A fall that is within chance.
-        let noisy = |shift: f64| (0..100).map(|i| 10.0 + shift + f64::from(i * 37 % 100) * shift.signum()).collect();
+        let noisy =
+            |shift: f64| (0..100).map(|i| 10.0 + shift + f64::from(i * 37 % 100) * shift.signum()).collect();
         assert_eq!(smallest(&[noisy(0.5), noisy(-0.5)]).0, 2);
         let one: Vec<f64> = (0..100).map(|i| f64::from(i * 37 % 100)).collect();
         let two: Vec<f64> = (0..100).map(|i| f64::from((i * 53 + 1) % 100) - 0.5).collect();

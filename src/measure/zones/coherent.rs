@@ -68,10 +68,11 @@ pub fn coherent(
 /// The up to 8 neighbours of a pixel.
 fn neighbours(i: usize, width: usize, len: usize) -> impl Iterator<Item = usize> {
     let (x, y, height) = (i % width, i / width, len / width);
-    (y.saturating_sub(1)..(y + 2).min(height)).flat_map(move |row| {
-        (x.saturating_sub(1)..(x + 2).min(width)).map(move |column| row * width + column)
-    })
-    .filter(move |&other| other != i)
+    (y.saturating_sub(1)..(y + 2).min(height))
+        .flat_map(move |row| {
+            (x.saturating_sub(1)..(x + 2).min(width)).map(move |column| row * width + column)
+        })
+        .filter(move |&other| other != i)
 }
 
 /// Pixels in connected patches (8 neighbours) of fewer than [`SPECK`] pixels of one label, and how many such patches there are.
@@ -115,10 +116,12 @@ mod tests {
     fn a_lone_doubtful_pixel_joins_its_neighbours_and_a_sure_one_stays() {
         let mut labels = vec![1u8; 25];
         labels[12] = 2;
-        let costs = |sure: f64| move |i: usize, out: &mut [f64]| {
-            out.copy_from_slice(if i == 12 { &[1.0, 0.0] } else { &[0.0, 9.0] });
-            if i == 12 {
-                out[0] = sure;
+        let costs = |sure: f64| {
+            move |i: usize, out: &mut [f64]| {
+                out.copy_from_slice(if i == 12 { &[1.0, 0.0] } else { &[0.0, 9.0] });
+                if i == 12 {
+                    out[0] = sure;
+                }
             }
         };
         let mut one = labels.clone();

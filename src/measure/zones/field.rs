@@ -396,7 +396,8 @@ mod tests {
     fn a_pattern_is_told_from_chance_and_a_constant_has_none() {
         let mut chance = crate::numerics::chance::Chance::new(4);
         let noise: Vec<f64> = (0..2500).map(|_| chance.poisson(5.0) as f64).collect();
-        let stripes: Vec<f64> = (0..2500).map(|i| chance.poisson(if i % 50 < 8 { 8.0 } else { 5.0 }) as f64).collect();
+        let stripes: Vec<f64> =
+            (0..2500).map(|i| chance.poisson(if i % 50 < 8 { 8.0 } else { 5.0 }) as f64).collect();
         assert!(layers(50, &[(&noise, true)]).pattern(0).unwrap().1 < 4.0);
         assert!(layers(50, &[(&stripes, true)]).pattern(0).unwrap().1 > 4.0);
         assert_eq!(layers(50, &[(&[7.0; 2500], true)]).pattern(0), None);

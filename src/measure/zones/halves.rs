@@ -37,8 +37,7 @@ impl Halves {
         used.extend(places.iter().map(|&place| layers.used.get(place) == Some(&true)));
         let are_counts: Vec<bool> = layers.maps.iter().map(|map| map.is_counts).collect();
         let is_thinned = are_counts.iter().all(|&counts| counts);
-        let mut out =
-            Self { width, used, are_counts, a: Vec::new(), b: Vec::new(), places, is_thinned };
+        let mut out = Self { width, used, are_counts, a: Vec::new(), b: Vec::new(), places, is_thinned };
         let mut chance = Chance::new(seed.wrapping_mul(0x1_0005).wrapping_add(3));
         for map in &layers.maps {
             let value = |place: usize| map.values.get(place).copied().unwrap_or(f64::NAN);
@@ -64,9 +63,8 @@ impl Halves {
 
     fn deal_columns(&mut self) {
         let (width, half) = (self.width, self.width / 2);
-        let columns = |first: usize, n: usize| {
-            (0..n).filter(move |i| i % width < 2 * half && i % width % 2 == first)
-        };
+        let columns =
+            |first: usize, n: usize| (0..n).filter(move |i| i % width < 2 * half && i % width % 2 == first);
         let n = self.used.len();
         for (a, b) in self.a.iter_mut().zip(&mut self.b) {
             *b = columns(1, n).map(|i| a[i]).collect();

@@ -189,7 +189,8 @@ mod tests {
 
     #[test]
     fn the_same_seed_gives_the_same_groups() {
-        let values: Vec<f64> = (0..600).map(|i| f64::from(i * 7919 % 101) + f64::from(i % 3) * 90.0).collect();
+        let values: Vec<f64> =
+            (0..600).map(|i| f64::from(i * 7919 % 101) + f64::from(i % 3) * 90.0).collect();
         let points = Points { values: &values, maps: 3 };
         let one = best_of(points, 4, (3, 50), 5);
         assert_eq!(one, best_of(points, 4, (3, 50), 5));

@@ -116,8 +116,7 @@ impl Wish {
 /// No memory.
 pub fn zones(layers: &Layers<'_>, wish: &Wish, progress: Progress<'_>) -> Result<Zones, OutOfMemory> {
     let halves = Halves::of(layers, wish.seed)?;
-    let chosen =
-        choose::choose(&halves, wish, &mut |share, text| progress(0.05 + 0.4 * share, text))?;
+    let chosen = choose::choose(&halves, wish, &mut |share, text| progress(0.05 + 0.4 * share, text))?;
     progress(0.46, "All pixels");
     let mut field = layers.standardised(None)?;
     if wish.reach() > 0 {
@@ -227,7 +226,8 @@ fn started(field: &Field, rows: &[f64], groups: &Groups) -> (Vec<f64>, Parts) {
     let p = field.maps().max(1);
     let count = (groups.centres.len() / p).max(1);
     let value = |(value, scaling): (&f64, &Scaling)| scaling.value(*value).max(0.0);
-    let x: Vec<f64> = rows.chunks_exact(p).flat_map(|row| row.iter().zip(&field.scalings).map(value)).collect();
+    let x: Vec<f64> =
+        rows.chunks_exact(p).flat_map(|row| row.iter().zip(&field.scalings).map(value)).collect();
     let n = (x.len() / p).max(1) as f64;
     let (mut h, mut members) = (vec![0.0; count * p], vec![0.0; count]);
     let mut mean = vec![0.0; p];

@@ -62,7 +62,12 @@ fn five_passages_are_found_in_either_manner() {
             let ari = agree::adjusted_rand(&truth, &found.labels);
             println!(
                 "{by:?} {zones:?} coherence {coherence}: {} zones, ARI {ari:.3}, stays {:.2?}, curve {:.3?}, agreement {:?}, dev {:?} specks {:?}",
-                found.count, found.stays, found.chosen.curve, found.chosen.agreement, found.deviance_per_df, found.specks
+                found.count,
+                found.stays,
+                found.chosen.curve,
+                found.chosen.agreement,
+                found.deviance_per_df,
+                found.specks
             );
         }
     }

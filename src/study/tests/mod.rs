@@ -2,6 +2,7 @@ mod aligning;
 mod csv;
 mod files;
 mod made;
+mod object;
 mod odd_regions;
 mod region_answers;
 mod regions;
