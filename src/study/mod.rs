@@ -54,6 +54,7 @@ struct PhotoShape {
     file_sha256: String,
     size: (u32, u32),
     pixels: Grid<[u8; 3]>,
+    factor: u32,
 }
 
 /// A picture with what stands beside it.

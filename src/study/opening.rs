@@ -175,8 +175,9 @@ impl Study {
             key: photo_key(file.sha256, in_file),
             file: file.name.to_owned(),
             file_sha256: file.sha256.to_owned(),
-            size: (photo.pixels.width(), photo.pixels.height()),
+            size: photo.size,
             pixels: photo.pixels,
+            factor: photo.factor,
         };
         match self.take_in_photo(shape) {
             Ok(id) => opened.photos.push(id),

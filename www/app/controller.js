@@ -9,6 +9,7 @@ import { newestOnly } from "./newest.js";
 import { RegionControl, isRegionAction } from "./region-control.js";
 import { SheetControl } from "./sheet-control.js";
 import { lineOf, stepOf } from "./typed.js";
+import { isOfUnder } from "./under-state.js";
 
 /** @typedef {import("./core-client.js").CoreClient} CoreClient */
 /** @typedef {import("./core-client.js").ClientEvent} ClientEvent */
@@ -24,7 +25,7 @@ import { lineOf, stepOf } from "./typed.js";
 /** @typedef {import("./types.js").Light} Light */
 
 /** What the user did.
- * @typedef {SheetAction | AnswerAction | RegionAction | AligningAction | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
+ * @typedef {SheetAction | AnswerAction | RegionAction | AligningAction | import("./under-state.js").UnderChange | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
  *   | {type: "dismiss", keys: string[]} | {type: "dismiss_all"}
  *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
@@ -165,7 +166,7 @@ export class Controller {
         // What is answered depends on kinds and on the step, so the last question is asked again, unless it was taken back.
         return this.#ask_anew();
       case "photos_changed":
-        // Regions by colour and rims follow the photos.
+        // A photo that lies elsewhere is seen elsewhere, and so are regions of its colours.
         this.#refresh.ask(null);
         return this.#regions.refresh(true);
       case "object_changed":
@@ -242,6 +243,7 @@ export class Controller {
         return;
       default:
         if (isAligningAction(action)) return this.#aligning.send(action);
+        if (isOfUnder(action)) return this.#change(action);
         if (isAnswerAction(action)) return this.#answers.send(action);
         return isRegionAction(action) ? this.#regions.send(action) : this.#sheet.send(action);
     }

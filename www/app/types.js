@@ -62,10 +62,13 @@
 /** How values rise between the limits, and how the axis of a histogram is divided.
  * @typedef {"linear"|"square root"|"logarithmic"} ToneScale */
 
-/** @typedef {{map: string, colours?: string, low?: number, high?: number, scale?: ToneScale, view?: ViewWindow}
- *   | {lights: {map: string, colour?: string, low?: number, high?: number, gamma?: number, scale?: ToneScale}[], view?: ViewWindow}
- *   | {answer: string, show: string, view?: ViewWindow}
- *   | {photo: string, view?: ViewWindow}} PictureSettings */
+/** A photo seen with maps: mixed, its share of the light, or divided from them by a line at a share of the picture. `photo_transform` is looked
+ * at instead of the photo's own alignment.
+ * @typedef {{photo?: string, mix?: number, divide?: number, divide_along?: "x"|"y", photo_transform?: number[]}} WithPhoto */
+/** @typedef {({map: string, colours?: string, low?: number, high?: number, scale?: ToneScale, view?: ViewWindow} & WithPhoto)
+ *   | ({lights: {map: string, colour?: string, low?: number, high?: number, gamma?: number, scale?: ToneScale}[], view?: ViewWindow} & WithPhoto)
+ *   | ({answer: string, show: string, view?: ViewWindow} & WithPhoto)
+ *   | {photo: string, on?: "grid", photo_transform?: number[], view?: ViewWindow}} PictureSettings */
 
 /** `full` is the ground of a pattern and `mark` what it draws; `number` is what the raster holds where a class is.
  * @typedef {{kind: "light"|"both"|"class"|"fill", label: string, full: string, half: string|null, pattern: string, mark?: string, number?: number}} KeySwatch */

@@ -12,6 +12,7 @@ const KEYS = [
   ["1, 2, 4", "so many views"],
   ["N", "next view"],
   ["F", "full screen, and back"],
+  ["P", "a photo with the maps"],
   ["R", "draw a region"],
   ["O", "outlines of regions, to be seen or not"],
   ["L", "limits, to be seen or not"],
