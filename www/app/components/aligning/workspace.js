@@ -139,11 +139,12 @@ export function createAligning(root, send, services) {
    * @returns {Record<Side, Target|{message: string}>} */
   function targets(now) {
     const photo = now.photos.find(({ id }) => id === now.aligning?.photo);
+    // The photo in its own pixels, the maps without it.
     const as = (/** @type {Partial<import("../../subjects.js").Subject>} */ subject) =>
-      targetOf({ ...now, views: now.views.with(now.active, { ...(now.views[now.active] ?? /** @type {any} */ ({})), ...subject }) });
+      targetOf({ ...now, photo_under: null, photo_as_taken: true, views: now.views.with(now.active, { ...(now.views[now.active] ?? /** @type {any} */ ({})), ...subject }) });
     const of_photo = photo === undefined ? { message: "No photo is chosen." } : as({ mode: "photo", photo: photo.id });
     const subject = now.views[now.active];
-    const on_grid = subject?.mode === "map" || subject?.mode === "overlay" ? targetOf(now) : as({ mode: "map", map: now.map });
+    const on_grid = subject?.mode === "map" || subject?.mode === "overlay" ? as({}) : as({ mode: "map", map: now.map });
     return { photo: turned(of_photo, photo), maps: mixed(on_grid, now) };
   }
 
