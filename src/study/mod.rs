@@ -5,6 +5,7 @@ mod aligning;
 mod deriving;
 mod inspecting;
 mod naming;
+mod object;
 mod object_words;
 mod opening;
 mod photos;
@@ -19,6 +20,7 @@ mod viewing;
 
 pub use aligning::{AlignSettings, AlignmentRecord, AlignmentText, MOST_POINTS, PointPair, PointText};
 pub use deriving::{Derivation, DerivedRecord};
+pub use object::{ObjectRecord, ObjectSettings, ObjectText};
 pub use object_words::object_words;
 pub use opening::PhotoFile;
 pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
@@ -82,6 +84,7 @@ pub struct Study {
     alike: AlikeCache,
     /// What was stated of photos, by their key; also of those that are not open.
     photo_stated: BTreeMap<String, PhotoRecord>,
+    object: Option<ObjectRecord>,
     inputs: Vec<InputRecord>,
     /// Inputs of a record that are still to be opened.
     expected: Vec<InputRecord>,

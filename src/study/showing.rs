@@ -27,6 +27,10 @@ impl Study {
         if out.values.is_empty() {
             return Ok(out);
         }
+        // Of the middle of the pixel.
+        if let Some(place) = self.place_on_object((x.floor() + 0.5, y.floor() + 0.5)) {
+            out.text = place;
+        }
         if let Some(answer) = answer {
             out.region = self.patch_at(answer, x as u32, y as u32)?;
         }

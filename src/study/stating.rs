@@ -279,8 +279,8 @@ impl Study {
         derived.sort_by_key(|record| record.number);
         let (scan, maps) = (self.scan.clone(), self.stated.clone());
         let regions = self.region_records();
-        let photos = self.photo_stated.clone();
-        Record { record: record::VERSION, inputs, grid, scan, maps, derived, regions, photos }
+        let (photos, object) = (self.photo_stated.clone(), self.object.clone());
+        Record { record: record::VERSION, inputs, grid, scan, maps, derived, regions, photos, object }
     }
 
     /// States again what a record states: of what is open at once, of what is still to be opened when it comes.
@@ -317,6 +317,7 @@ impl Study {
             record.derived.into_iter().filter(|made| !self.derived.contains(made)).collect();
         self.link_errors()?;
         self.derive_expected()?;
+        self.apply_object(record.object)?;
         self.apply_photos(record.photos)?;
         self.apply_regions(record.regions)
     }

@@ -7,7 +7,9 @@ use super::subject::{derived_in, question_out, subject_out};
 use crate::ask::Raster;
 use crate::ask::picture::PictureSettings;
 use crate::grid::Mask;
-use crate::study::{AlignSettings, Derivation, MapChange, RegionSettings, RegionSummary, Study};
+use crate::study::{
+    AlignSettings, Derivation, MapChange, ObjectSettings, RegionSettings, RegionSummary, Study,
+};
 use js_sys::{Object, Reflect, Uint8Array};
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::*;
@@ -82,6 +84,23 @@ impl Session {
     pub fn align(&mut self, settings: JsValue) -> Result<JsValue, JsValue> {
         let settings = AlignSettings::read(from_js(settings)?).map_err(fault_out)?;
         to_js(&self.study.align(settings).map_err(fault_out)?)
+    }
+
+    /// The object's corner and edges; `null` where they were not stated.
+    ///
+    /// # Errors
+    /// None but of handing over.
+    pub fn object(&self) -> Result<JsValue, JsValue> {
+        to_js(&self.study.object())
+    }
+
+    /// States the object's corner and edges, or forgets them.
+    ///
+    /// # Errors
+    /// No grid, marks that give no edges, settings that are not understood.
+    pub fn set_object(&mut self, settings: JsValue) -> Result<JsValue, JsValue> {
+        let settings = ObjectSettings::read(from_js(settings)?).map_err(fault_out)?;
+        to_js(&self.study.set_object(settings).map_err(fault_out)?)
     }
 
     /// Pixels of a map, as read.

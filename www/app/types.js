@@ -46,8 +46,9 @@
 
 /** @typedef {"upper left"|"upper right"|"lower right"|"lower left"} Corner */
 /** Places of the grid: a corner of the object, a place on the horizontal edge through it, one on the vertical edge.
- * @typedef {{corner: Corner, at: [number, number], across: [number, number], down: [number, number]}} ObjectSettings */
-/** @typedef {ObjectSettings & {text: string, trouble: string}} ObjectText */
+ * `photo`: one on which marks were set; `alignment_px`: how far off marks may be that were set on a photo earlier.
+ * @typedef {{corner: Corner, at: [number, number], across: [number, number], down: [number, number], photo?: string, alignment_px?: number}} ObjectSettings */
+/** @typedef {{corner: Corner, at: [number, number], across: [number, number], down: [number, number], alignment_px: number, text: string, trouble: string}} ObjectText */
 
 /** What a worker of its own makes of a file that holds a photo alone, for the session to take in; without a photo where the file
  * cannot be read. `pixels` are three bytes each, means of `factor` x `factor` pixels of the photo.

@@ -1,6 +1,7 @@
 //! The built page in a real browser, as one file from disk and as a site: `limner-e2e CHROMIUM DRIVER [TEXT]` runs every
 //! check, or those whose name holds the text, and closes with their count. With `LIMNER_SLOW=1` also those that take minutes.
 
+mod aligning;
 mod answers;
 mod asks;
 mod browser;
@@ -79,6 +80,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     secrecy::check(report, stage).await;
     recovery::check(report, stage).await;
     keyboard::check(report, stage).await;
+    aligning::check(report, stage).await;
     work::check(report, stage).await;
     asks::check(report, stage).await;
     answers::check(report, stage).await;
