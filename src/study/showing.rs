@@ -20,15 +20,43 @@ impl Study {
     /// # Errors
     /// No memory.
     pub fn read_out(&mut self, x: f64, y: f64, answer: Option<&str>) -> Result<ReadOut, Fault> {
-        let mut out = ReadOut::at(&self.stack, x, y);
+        self.read_out_on(None, (x, y), answer)
+    }
+
+    /// The same on the grid of a map, which may be of another scan: then with the maps of that scan alone, and without the
+    /// regions of the first one.
+    ///
+    /// # Errors
+    /// No such map; no memory.
+    pub fn read_out_on(
+        &mut self,
+        map: Option<&str>,
+        (x, y): (f64, f64),
+        answer: Option<&str>,
+    ) -> Result<ReadOut, Fault> {
+        let field = match (map, answer) {
+            (Some(name), _) => self.stack.find(name)?.field,
+            (None, Some(answer)) => self.field_of_answer(answer),
+            (None, None) => 0,
+        };
+        let mut out = ReadOut::at(&self.stack, field, x, y);
         if out.values.is_empty() {
             return Ok(out);
         }
         if let Some(answer) = answer {
             out.region = self.patch_at(answer, x as u32, y as u32)?;
         }
-        (out.regions, out.more_regions) = self.regions_at(x as u32, y as u32)?;
+        if field == 0 {
+            (out.regions, out.more_regions) = self.regions_at(x as u32, y as u32)?;
+        }
         Ok(out)
+    }
+
+    /// The field of the maps that an answer is about.
+    fn field_of_answer(&self, answer: &str) -> u32 {
+        let held = self.answers.iter().find(|(held, _)| held.id == answer);
+        let first = held.and_then(|(held, _)| held.inputs.first());
+        first.and_then(|input| self.stack.by_id(&MapId::from_text(&input.id))).map_or(0, |map| map.field)
     }
 
     /// The patch of an answer's classes at a pixel; the last one is kept, because a pointer stays in it for a while.
@@ -48,7 +76,8 @@ impl Study {
         }
         let Some((mask, pixels)) = measure::patch(classes, x, y)? else { return Ok(None) };
         let name = classes.get(x, y).and_then(|&class| held.class_labels().get(usize::from(class)).cloned());
-        let region = ReadRegion::of(&self.stack, &mask, pixels, name.unwrap_or_default())?;
+        let field = first.map_or(0, |map| map.field);
+        let region = ReadRegion::of((&self.stack, field), &mask, pixels, name.unwrap_or_default())?;
         self.patch = Some((answer.to_owned(), mask, region.clone()));
         Ok(Some(region))
     }
@@ -139,6 +168,20 @@ impl Study {
         Ok(map.and_then(|map| self.stack.step_of(map)))
     }
 
+    /// Why there is no scale bar but in pixels.
+    fn no_step(&self, settings: &PictureSettings) -> Result<String, Fault> {
+        let of_other = match settings.source()? {
+            Source::Map(name) => self.stack.find(name)?.field,
+            Source::Lights => settings.light_maps(&self.stack)?.first().map_or(0, |map| map.field),
+            Source::Answer { id, .. } => self.field_of_answer(id),
+            Source::Photo(_) => 0,
+        };
+        Ok(match of_other {
+            0 => "The step of the scan is not known.".to_owned(),
+            _ => "The step of this scan is not known; that of the first one is not its own.".to_owned(),
+        })
+    }
+
     /// What a picture is made of, as a record names it.
     pub(super) fn inputs_of(&self, settings: &PictureSettings) -> Vec<serde_json::Value> {
         let maps = match settings.source() {
@@ -212,7 +255,7 @@ impl Study {
         let (scale_bar, scale_bar_reason) = match self.step_of_picture(settings)? {
             _ if is_photo => (None, String::new()),
             Some(step) => (scale_bar(&window, Some(step)), String::new()),
-            None => (scale_bar(&window, None), "The step of the scan is not known.".to_owned()),
+            None => (scale_bar(&window, None), self.no_step(settings)?),
         };
         let caption = caption(&self.stack, answer, settings, &starts);
         Ok(Shown { picture, scale_bar, scale_bar_reason, caption, source_size })
