@@ -22,10 +22,12 @@ pub(super) struct Bands {
     pub middles: Vec<f64>,
     /// First line of each and how many it has.
     lines: Vec<(u32, u32)>,
+    /// Places of the map in one of the profile.
+    pub bin: u32,
     /// Sums, band by band.
     pub sums: Vec<f32>,
     /// Pixels with data, band by band.
-    pub pixels: Vec<u8>,
+    pub pixels: Vec<u16>,
 }
 
 impl Bands {
@@ -41,6 +43,7 @@ impl Bands {
             length: length as usize,
             middles: lines.iter().map(|&(first, n)| f64::from(first) + 0.5 * f64::from(n)).collect(),
             lines,
+            bin: 1,
             sums: try_filled_vec(many, 0.0)?,
             pixels: try_filled_vec(many, 0)?,
         })
@@ -61,9 +64,25 @@ impl Bands {
         (sum, self.pixels[range].iter().map(|&n| u32::from(n)).sum())
     }
 
-    /// Lines in each band, for what a part could have had.
-    pub fn lines_of(&self, band: usize) -> u32 {
-        self.lines[band].1
+    /// Pixels that each place of a profile could have.
+    pub fn most_of(&self, band: usize) -> u32 {
+        self.lines[band].1 * self.bin
+    }
+
+    /// Profiles of `bin` places in one; what does not fill one at the end is left out.
+    pub fn binned(&self, bin: u32) -> Self {
+        let by = bin.max(1) as usize;
+        let length = self.length / by;
+        let mut out =
+            Self { length, bin: self.bin * bin.max(1), sums: Vec::new(), pixels: Vec::new(), ..self.clone() };
+        for band in 0..self.middles.len() {
+            for i in 0..length {
+                let range = band * self.length + i * by..band * self.length + (i + 1) * by;
+                out.sums.push(self.sums[range.clone()].iter().sum());
+                out.pixels.push(self.pixels[range].iter().sum());
+            }
+        }
+        out
     }
 }
 
@@ -97,10 +116,10 @@ impl Strips {
             let slot = band * self.down.length + y as usize;
             if has_blank {
                 let held = part.iter().filter(|v| !v.is_nan());
-                self.down.pixels[slot] = held.clone().count() as u8;
+                self.down.pixels[slot] = held.clone().count() as u16;
                 self.down.sums[slot] = held.sum::<f64>() as f32;
             } else {
-                self.down.pixels[slot] = n as u8;
+                self.down.pixels[slot] = n as u16;
                 self.down.sums[slot] = sums::sum(part) as f32;
             }
         }

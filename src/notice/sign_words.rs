@@ -201,11 +201,14 @@ impl fmt::Display for Sign {
                 let place = if from.round() == to.round() {
                     format!("Behind {line} {from:.0}")
                 } else {
-                    format!("Along a line from {line} {from:.0} at the {} border to {line} {to:.0} at the {} one", ends.0, ends.1)
+                    format!(
+                        "Along a line from {line} {from:.0} at the {} border to {line} {to:.0} at the {} one",
+                        ends.0, ends.1
+                    )
                 };
                 write!(
                     f,
-                    "{place} {} change by one factor: {factor:.3} ± {error:.3} times as bright {side}. So does a seam of two scans, or a beam that changed; paint would change one element more than another. Tests stay within one side: make a region of each and ask within it.",
+                    "{place} {} change by one factor: about {factor:.2} (± {error:.2}) times as bright {side}. So does a seam of two scans, or a beam that changed; paint would change one element more than another. Tests stay within one side: make a region of each and ask within it.",
                     several(*maps)
                 )
             }

@@ -143,7 +143,8 @@ impl Study {
         }
         if let Offer::Sides { lines, from, to } = offer {
             // Regions lie on the grid of the first scan.
-            let Some((width, height)) = self.stack.commonest_size().filter(|_| maps.iter().all(|map| map.field == 0))
+            let Some((width, height)) =
+                self.stack.commonest_size().filter(|_| maps.iter().all(|map| map.field == 0))
             else {
                 return Vec::new();
             };
