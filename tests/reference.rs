@@ -9,6 +9,8 @@
 
 #[path = "against/accompany.rs"]
 mod accompany;
+#[path = "against/alignment.rs"]
+mod alignment;
 #[path = "against/areas.rs"]
 mod areas;
 #[path = "against/background.rs"]

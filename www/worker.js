@@ -57,6 +57,18 @@ desk.on("set_map", ([id, settings]) => {
   const ok = state().set_map(id, settings);
   return { ok, record: state().record() };
 });
+desk.on("set_photo", ([id, settings]) => {
+  const ok = state().set_photo(id, settings);
+  return { ok, record: state().record() };
+});
+desk.on("align", ([settings]) => {
+  const ok = state().align(settings);
+  return { ok, record: state().record() };
+});
+desk.on("set_object", ([settings]) => {
+  const ok = state().set_object(settings);
+  return { ok, record: state().record() };
+});
 desk.on("set_grid", ([settings]) => {
   const ok = state().set_grid(settings);
   return { ok, record: state().record() };
@@ -73,6 +85,7 @@ desk.on("apply", ([record]) => {
 desk.on("maps", () => ({ ok: state().maps() }));
 desk.on("photos", () => ({ ok: state().photos() }));
 desk.on("grid", () => ({ ok: state().grid() }));
+desk.on("object", () => ({ ok: state().object() }));
 desk.on("scan", () => ({ ok: state().scan() }));
 desk.on("record", () => ({ ok: state().record() }));
 desk.on("questions", () => ({ ok: state().questions() }));
@@ -100,6 +113,7 @@ desk.on("subject", ([question, settings]) => ({ ok: state().subject(question, se
 desk.on("adopt", ([result]) => ({ ok: state().adopt(result) }));
 
 desk.on("subject_to_derive", ([settings]) => ({ ok: state().subject_to_derive(settings) }));
+desk.on("subject_to_align", ([photo]) => ({ ok: state().subject_to_align(photo) }));
 desk.on("adopt_derived", ([settings, made]) => {
   const ok = state().adopt_derived(settings, made);
   return { ok, record: state().record() };
@@ -156,5 +170,7 @@ desk.on("derive", ([settings, subject]) => {
   const ok = core.derive(settings, subject);
   return { ok, transfer: owned([ok.values.data, ...(ok.sigma ? [ok.sigma.data] : [])]) };
 });
+
+desk.on("find_alignment", ([subject], progress) => ({ ok: core.find_alignment(subject, calmed(progress)) }));
 
 desk.start();

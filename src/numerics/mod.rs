@@ -2,6 +2,7 @@
 //! Imports nothing of this crate. Knows nothing of images. Every function gives the same bits native and in wasm.
 
 pub mod chance;
+pub mod cholesky;
 pub mod counting;
 pub mod currie;
 pub mod discovery;
@@ -15,3 +16,4 @@ pub mod ratios;
 pub mod special;
 pub mod stabilise;
 pub mod sums;
+pub mod symmetric;

@@ -1,10 +1,14 @@
 //! The study: what is open, what was stated about it, which answers were given; and everything the page asks of it.
 //! Small state is kept in a [`Record`]; with the input files it brings a study back exactly.
 
+mod aligning;
 mod deriving;
+mod fields;
 mod inspecting;
 mod naming;
+mod object_words;
 mod opening;
+mod photos;
 mod read_out;
 mod record;
 mod regions;
@@ -14,7 +18,11 @@ mod stating;
 mod summary;
 mod viewing;
 
+pub use aligning::{AlignSettings, AlignmentRecord, AlignmentText, MOST_POINTS, PointPair, PointText};
 pub use deriving::{Derivation, DerivedRecord};
+pub use fields::OverlapText;
+pub use object_words::object_words;
+pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
 pub use regions::{
@@ -23,28 +31,31 @@ pub use regions::{
     Renamed, Shape, ThresholdSettings, ThresholdText,
 };
 pub use scan::ScanRecord;
-pub use summary::{AskText, GridSummary, MapSummary, NoticeText, OfferText, Opened, PhotoSummary, WayText};
+pub use summary::{AskText, GridSummary, MapSummary, NoticeText, OfferText, Opened, WayText};
 pub use viewing::{ColoursText, ExportSettings, HistogramRecord, HistogramText, SavedFile};
 
 use crate::ask::{self, Answer, Question, Rasters, Subject};
-use crate::display::{PhotoPyramid, Picture, ScaleBar};
+use crate::display::{Picture, ScaleBar};
 use crate::grid::{Grid, Mask, Samples};
 use crate::inspect::Look;
 use crate::measure::{Level, Refusal};
 use crate::notice::Fault;
 use crate::reading::NamedMap;
 use crate::stack::{Map, MapId, Stack};
+use photos::HeldPhoto;
 use record::map_key;
 use regions::Regions;
 use std::collections::BTreeMap;
 
-/// A photo of a study.
-#[derive(Debug, Clone, PartialEq)]
-struct HeldPhoto {
-    summary: PhotoSummary,
+/// A photo as it was read, with what names it.
+struct PhotoShape {
+    number: u32,
+    key: String,
+    file: String,
+    file_sha256: String,
+    size: (u32, u32),
     pixels: Grid<[u8; 3]>,
-    /// Made smaller beforehand, for a quick look at the whole.
-    pyramid: PhotoPyramid,
+    factor: u32,
 }
 
 /// A picture with what stands beside it.
@@ -66,7 +77,10 @@ pub struct Shown {
 #[derive(Debug, Default)]
 pub struct Study {
     stack: Stack,
+    /// In order of their numbers.
     photos: Vec<HeldPhoto>,
+    /// What was stated of photos, by their key; also of those that are not open.
+    photo_stated: BTreeMap<String, PhotoRecord>,
     inputs: Vec<InputRecord>,
     /// Inputs of a record that are still to be opened.
     expected: Vec<InputRecord>,
@@ -119,11 +133,6 @@ impl Study {
     fn summary(&self, map: &Map) -> MapSummary {
         let stated = self.stated.get(&map_key(&map.source));
         MapSummary::of(map, &self.stack, stated.is_some_and(|stated| stated.kind.is_some()))
-    }
-
-    /// All photos.
-    pub fn photos(&self) -> Vec<PhotoSummary> {
-        self.photos.iter().map(|photo| photo.summary.clone()).collect()
     }
 
     /// The pixels of a map, as read.

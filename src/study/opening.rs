@@ -1,10 +1,10 @@
 //! Files come in: maps, photos, lists of names, archives of all of these, and what has to be asked about them.
 
+use super::photos::photo_key;
 use super::record::{InputRecord, map_key};
-use super::summary::{AskText, NoticeText, Opened, PhotoSummary};
-use super::{HeldPhoto, Study};
+use super::summary::{AskText, NoticeText, Opened};
+use super::{PhotoShape, Study};
 use crate::digest::sha256_hex;
-use crate::display::PhotoPyramid;
 use crate::inspect::Look;
 use crate::kind::{Kind, propose};
 use crate::notice::{Fault, Finding, Notice, OutOfMemory};
@@ -82,7 +82,7 @@ impl Study {
             }
             Content::Photo(photo) => {
                 numbers.1 += 1;
-                self.take_photo(file, numbers.1, photo, opened);
+                self.take_photo(file, (numbers.1, opened.photos.len() as u32), photo, opened);
             }
             Content::Archive(entries) => {
                 for entry in entries {
@@ -163,19 +163,24 @@ impl Study {
         Ok((map, look))
     }
 
-    fn take_photo(&mut self, file: File<'_>, number: u32, photo: Photo, opened: &mut Opened) {
-        let summary = PhotoSummary {
-            id: format!("p{number}"),
+    fn take_photo(
+        &mut self,
+        file: File<'_>,
+        (number, in_file): (u32, u32),
+        photo: Photo,
+        opened: &mut Opened,
+    ) {
+        let shape = PhotoShape {
+            number,
+            key: photo_key(file.sha256, in_file),
             file: file.name.to_owned(),
-            width: photo.pixels.width(),
-            height: photo.pixels.height(),
             file_sha256: file.sha256.to_owned(),
+            size: photo.size,
+            pixels: photo.pixels,
+            factor: photo.factor,
         };
-        match PhotoPyramid::build(&photo.pixels) {
-            Ok(pyramid) => {
-                opened.photos.push(summary.id.clone());
-                self.photos.push(HeldPhoto { summary, pixels: photo.pixels, pyramid });
-            }
+        match self.take_in_photo(shape) {
+            Ok(id) => opened.photos.push(id),
             Err(error) => opened.tell(file.name, error.into()),
         }
     }

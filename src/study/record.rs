@@ -1,6 +1,7 @@
 //! The small record that, with the input files, is the state of a study.
 
 use super::deriving::DerivedRecord;
+use super::photos::PhotoRecord;
 use super::regions::RegionRecord;
 use super::scan::ScanRecord;
 use crate::element::{Line, Role};
@@ -11,8 +12,8 @@ use crate::stack::Source;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-pub(super) const VERSION: u32 = 3;
-/// Versions that are understood: the second is the third without regions.
+pub(super) const VERSION: u32 = 4;
+/// Versions that are understood: the second is the third without regions, the third the fourth without photos.
 pub(super) const READABLE: std::ops::RangeInclusive<u32> = 2..=VERSION;
 /// The word for a map that holds an element line.
 pub(super) const ELEMENT: &str = "element";
@@ -263,6 +264,9 @@ pub struct Record {
     /// Regions, in order of their numbers.
     #[serde(default)]
     pub regions: Vec<RegionRecord>,
+    /// What was stated of photos, by the hash of their file and their number in it.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub photos: BTreeMap<String, PhotoRecord>,
 }
 
 /// Names a map by what it is, in any study: hash of the file, page in the file.

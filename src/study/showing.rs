@@ -1,7 +1,10 @@
 //! What is shown: lights, pictures, the values at a place.
 
-use super::{HeldPhoto, ReadOut, ReadRegion, Shown, Study};
-use crate::ask::picture::{LightDefaults, PictureSettings, Source, caption, light_defaults, start_limits};
+use super::photos::{HeldPhoto, no_grid};
+use super::{ReadOut, ReadRegion, Shown, Study};
+use crate::ask::picture::{
+    LightDefaults, PictureSettings, Source, caption, light_defaults, start_limits, with_photo,
+};
 use crate::ask::{Answer, Raster, Rasters};
 use crate::display::{picture_of_large_photo, scale_bar};
 use crate::geometry::Step;
@@ -144,10 +147,8 @@ impl Study {
             Source::Map(name) => self.stack.find(name)?.plane.size(),
             Source::Lights => settings.light_maps(&self.stack)?[0].plane.size(),
             Source::Answer { id, show } => self.held(id)?.1.get(show).map_or((0, 0), |raster| raster.size()),
-            Source::Photo(id) => {
-                let summary = &self.photo(id)?.summary;
-                (summary.width, summary.height)
-            }
+            Source::Photo(id) if settings.is_in_own_pixels()? => self.photo(id)?.size,
+            Source::Photo(_) => self.grid_size().ok_or_else(no_grid)?,
         })
     }
 
@@ -163,22 +164,19 @@ impl Study {
                 let first = self.held(id)?.0.inputs.first();
                 first.and_then(|input| self.stack.by_id(&MapId::from_text(&input.id)))
             }
-            Source::Photo(_) => None,
+            Source::Photo(_) if settings.is_in_own_pixels()? => None,
+            Source::Photo(_) => return Ok(self.stack.step().map(|(step, _)| step)),
         };
         Ok(map.and_then(|map| self.stack.step_of(map)))
     }
 
-    /// Why there is no scale bar but in pixels.
-    fn no_step(&self, settings: &PictureSettings) -> Result<String, Fault> {
-        let of_other = match settings.source()? {
+    /// The scan on whose grid a picture lies.
+    fn field_of_picture(&self, settings: &PictureSettings) -> Result<u32, Fault> {
+        Ok(match settings.source()? {
             Source::Map(name) => self.stack.find(name)?.field,
             Source::Lights => settings.light_maps(&self.stack)?.first().map_or(0, |map| map.field),
             Source::Answer { id, .. } => self.field_of_answer(id),
             Source::Photo(_) => 0,
-        };
-        Ok(match of_other {
-            0 => "The step of the scan is not known.".to_owned(),
-            _ => "The step of this scan is not known; that of the first one is not its own.".to_owned(),
         })
     }
 
@@ -202,7 +200,7 @@ impl Study {
                 "file_sha256": map.source.sha256, "page": map.source.page, "kind": map.kind.word(),
             })
         };
-        maps.into_iter().map(named).collect()
+        maps.into_iter().map(named).chain(self.photo_input(settings)).collect()
     }
 
     pub(super) fn held(&self, id: &str) -> Result<&(Answer, Rasters), Fault> {
@@ -212,11 +210,6 @@ impl Study {
                 "The pixels of this answer are no longer held. Ask again to see them.",
             )
         })
-    }
-
-    fn photo(&self, id: &str) -> Result<&HeldPhoto, Fault> {
-        let photo = self.photos.iter().find(|photo| photo.summary.id == id);
-        photo.ok_or_else(|| Fault::new("unknown_photo", format!("There is no photo called “{id}”.")))
     }
 
     /// A picture.
@@ -233,31 +226,50 @@ impl Study {
                 let level = self.level(&id)?;
                 let map = self.stack.find(name)?;
                 starts.push(start_limits(map, &level));
-                (settings.of_map(map, starts[0])?, None)
+                (Some(settings.of_map(map, starts[0])?), None)
             }
             Source::Lights => {
                 let names: Vec<String> =
                     settings.light_maps(&self.stack)?.iter().map(|map| map.id.to_string()).collect();
                 let defaults = self.lights(&names)?;
                 starts.extend(defaults.iter().map(|light| (light.low, light.high)));
-                (settings.of_lights(&settings.light_maps(&self.stack)?, &defaults)?, None)
+                (Some(settings.of_lights(&settings.light_maps(&self.stack)?, &defaults)?), None)
             }
             Source::Answer { id, show } => {
                 let (answer, rasters) = self.held(id)?;
-                (settings.of_answer(answer, rasters, show)?, Some(answer))
+                (Some(settings.of_answer(answer, rasters, show)?), Some(answer))
             }
-            Source::Photo(id) => {
+            Source::Photo(_) => (None, None),
+        };
+        let is_photo = settings.is_in_own_pixels()?;
+        let field = self.field_of_picture(settings)?;
+        let picture = match (picture, self.shown_photo(settings)?) {
+            (_, Some(_)) if field != 0 => {
+                return Err(Fault::bad_setting(
+                    "Photos lie on the grid of the first scan, and this map is of another. Lay it on that grid first, or show it alone.",
+                ));
+            }
+            (maps, Some(photo)) => {
+                let window = self.window_on_grid(settings, &window)?;
+                with_photo(maps, &photo.laid(), photo.way, &window)?
+            }
+            (Some(maps), None) => maps,
+            (None, None) => {
+                let Source::Photo(id) = settings.source()? else { return Err(no_grid()) };
                 let HeldPhoto { pixels, pyramid, .. } = self.photo(id)?;
-                (picture_of_large_photo(pixels, pyramid, &window)?, None)
+                picture_of_large_photo(pixels, pyramid, &window)?
             }
         };
-        let is_photo = matches!(settings.source()?, Source::Photo(_));
         let (scale_bar, scale_bar_reason) = match self.step_of_picture(settings)? {
             _ if is_photo => (None, String::new()),
             Some(step) => (scale_bar(&window, Some(step)), String::new()),
-            None => (scale_bar(&window, None), self.no_step(settings)?),
+            None if field == 0 => (scale_bar(&window, None), "The step of the scan is not known.".to_owned()),
+            None => (
+                scale_bar(&window, None),
+                "The step of this scan is not known; that of the first one is not its own.".to_owned(),
+            ),
         };
-        let caption = caption(&self.stack, answer, settings, &starts);
+        let caption = caption(&self.stack, answer, settings, &starts, self.photo_words(settings));
         Ok(Shown { picture, scale_bar, scale_bar_reason, caption, source_size })
     }
 }

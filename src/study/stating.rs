@@ -246,6 +246,7 @@ impl Study {
         self.levels.clear();
         self.looks.clear();
         self.answers.clear();
+        self.align_all();
         self.remake_regions(|_| true);
         Ok(())
     }
@@ -308,7 +309,8 @@ impl Study {
         derived.sort_by_key(|record| record.number);
         let (scan, maps) = (self.scan.clone(), self.stated.clone());
         let regions = self.region_records();
-        Record { record: record::VERSION, inputs, grid, scan, maps, derived, regions }
+        let photos = self.photo_stated.clone();
+        Record { record: record::VERSION, inputs, grid, scan, maps, derived, regions, photos }
     }
 
     /// States again what a record states: of what is open at once, of what is still to be opened when it comes.
@@ -345,6 +347,7 @@ impl Study {
             record.derived.into_iter().filter(|made| !self.derived.contains(made)).collect();
         self.link_errors()?;
         self.derive_expected()?;
+        self.apply_photos(record.photos)?;
         self.apply_regions(record.regions)
     }
 }

@@ -253,21 +253,6 @@ pub(super) fn scan_word(field: u32) -> String {
     if field == 1 { "second scan".into() } else { format!("scan {}", u64::from(field) + 1) }
 }
 
-/// A photo at a glance.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct PhotoSummary {
-    /// Its id.
-    pub id: String,
-    /// File name.
-    pub file: String,
-    /// Pixels in a row.
-    pub width: u32,
-    /// Rows.
-    pub height: u32,
-    /// SHA-256 of the file.
-    pub file_sha256: String,
-}
-
 /// The grid of the scan.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct GridSummary {

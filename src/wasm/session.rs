@@ -6,7 +6,7 @@ use super::subject::{derived_in, question_out, subject_out};
 use crate::ask::Raster;
 use crate::ask::picture::PictureSettings;
 use crate::grid::Mask;
-use crate::study::{Derivation, MapChange, RegionSettings, RegionSummary, Study};
+use crate::study::{AlignSettings, Derivation, MapChange, RegionSettings, RegionSummary, Study};
 use js_sys::{Object, Reflect, Uint8Array};
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::*;
@@ -48,6 +48,23 @@ impl Session {
     /// None but of handing over.
     pub fn photos(&self) -> Result<JsValue, JsValue> {
         to_js(&self.study.photos())
+    }
+
+    /// States what a photo shows and how it lies.
+    ///
+    /// # Errors
+    /// No such photo, or words that are not understood.
+    pub fn set_photo(&mut self, name: &str, settings: JsValue) -> Result<JsValue, JsValue> {
+        to_js(&self.study.set_photo(name, from_js(settings)?).map_err(fault_out)?)
+    }
+
+    /// Lays a photo, or another scan, on the grid; `null` where the alignment was taken away.
+    ///
+    /// # Errors
+    /// Nothing of this name, no grid, settings that are not understood.
+    pub fn align(&mut self, settings: JsValue) -> Result<JsValue, JsValue> {
+        let settings = AlignSettings::read(from_js(settings)?).map_err(fault_out)?;
+        to_js(&self.study.align(settings).map_err(fault_out)?)
     }
 
     /// Pixels of a map, as read.

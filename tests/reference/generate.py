@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from parts import (
-    accompany, areas, background, colour, compare, condition, containers, demo, document, files, formats, hand,
+    accompany, alignment, areas, background, colour, compare, condition, containers, demo, document, files, formats, hand,
     presence, published, questions, tables, text_files, together)
 
 HERE = Path(__file__).resolve().parent
@@ -45,6 +45,7 @@ def make(folder):
         "demo": demo.write(folder / "demo", DEMO_MAPS),
     }
     condition.write(folder / "condition")
+    alignment.write(folder / "alignment.json")
     areas.write(folder / "areas.json")
     presence.write(folder)
     accompany.write(folder / "accompany.json")
@@ -149,6 +150,7 @@ def check(folder):
     compare_values(load(folder / "presence.json"), load(HERE / "presence.json"), report)
 
     compare_values(load(folder / "areas.json"), load(HERE / "areas.json"), report)
+    compare_values(load(folder / "alignment.json"), load(HERE / "alignment.json"), report)
 
     compare_values(load(folder / "accompany.json"), load(HERE / "accompany.json"), report)
     compare_values(load(folder / "compare.json"), load(HERE / "compare.json"), report)

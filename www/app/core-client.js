@@ -32,7 +32,7 @@ const STARTS = 2;
 /** And no call is sent more often than this, whatever the worker said about it. */
 const SENDS = 4;
 /** These change the session: once sent, their result is taken in even if the caller no longer wants it. */
-const CHANGING = new Set(["open", "set_map", "set_grid", "set_scan", "set_maps", "adopt_derived", "add_region", "set_region", "rename", "remove",
+const CHANGING = new Set(["open", "set_map", "set_grid", "set_scan", "set_maps", "set_photo", "align", "set_object", "adopt_derived", "add_region", "set_region", "rename", "remove",
   "apply", "adopt"]);
 /** How often a session is brought back in a row before the page says that it cannot. */
 const RAISES = 3;
@@ -158,6 +158,15 @@ export class CoreClient {
     const subject = await this.call("subject_to_derive", [settings], { signal: options.signal });
     const made = await this.#job("derive", [settings, subject], options);
     return this.call("adopt_derived", [settings, made], { signal: options.signal });
+  }
+
+  /** Look for how a photo lies on the maps, in a worker of its own. Nothing is changed.
+   * @param {string} photo
+   * @param {CallOptions} [options]
+   * @returns {Promise<import("./types.js").Found>} */
+  async find_alignment(photo, options = {}) {
+    const subject = await this.call("subject_to_align", [photo], { signal: options.signal });
+    return /** @type {import("./types.js").Found} */ (await this.#job("find_alignment", [subject], options));
   }
 
   /** @param {string} action

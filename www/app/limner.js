@@ -31,7 +31,9 @@ import { asInput } from "./files.js";
  *   | {type: "grid_changed", grid: Grid}
  *   | {type: "scan_changed", scan: Scan}
  *   | {type: "maps_changed"}
- *   | {type: "regions_changed"}} LimnerEvent */
+ *   | {type: "regions_changed"}
+ *   | {type: "photos_changed"}
+ *   | {type: "object_changed", object: import("./types.js").ObjectText|null}} LimnerEvent */
 
 /** A large picture is drawn, lettered and packed in one go. */
 const EXPORT_SILENCE_MS = 20000;
@@ -113,6 +115,45 @@ export class Limner {
   async photos(options) {
     await this.#opening;
     return this.#client.call("photos", [], options);
+  }
+
+  /** State what a photo shows and how it lies. @param {string} id or name @param {import("./types.js").PhotoSettings} settings
+   * @param {CallOptions} [options] @returns {Promise<PhotoSummary>} */
+  async set_photo(id, settings, options) {
+    const summary = await this.#as_soon_as_possible("set_photo", [id, settings], options);
+    this.#notify({ type: "photos_changed" });
+    return summary;
+  }
+
+  /** Lay a photo, or the scan that a map belongs to, on the grid by matching points, or by a transform that was found; without both the
+   * alignment is taken away. @param {import("./types.js").AlignSettings} settings @param {CallOptions} [options]
+   * @returns {Promise<import("./types.js").Alignment|null>} */
+  async align(settings, options) {
+    const alignment = await this.#as_soon_as_possible("align", [settings], options);
+    this.#notify({ type: "photos_changed" });
+    return alignment;
+  }
+
+  /** Look for how a photo lies on the maps by the pictures themselves. Nothing is changed: `align({photo, transform})` takes it over. Abort stops
+   * the search itself. @param {string} photo id or name @param {CallOptions} [options] @returns {Promise<import("./types.js").Found>} */
+  async align_auto(photo, options = {}) {
+    await this.#opening;
+    return this.#client.find_alignment(photo, options);
+  }
+
+  /** The object's corner and edges, from which places are said; null where they were not stated.
+   * @param {CallOptions} [options] @returns {Promise<import("./types.js").ObjectText|null>} */
+  async object(options) {
+    await this.#opening;
+    return this.#client.call("object", [], options);
+  }
+
+  /** State the object's corner and edges, or forget them. @param {import("./types.js").ObjectSettings|null} settings @param {CallOptions} [options]
+   * @returns {Promise<import("./types.js").ObjectText|null>} */
+  async set_object(settings, options) {
+    const object = await this.#as_soon_as_possible("set_object", [settings], options);
+    this.#notify({ type: "object_changed", object });
+    return object;
   }
 
   /** @param {CallOptions} [options] @returns {Promise<Grid>} */

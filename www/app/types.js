@@ -22,7 +22,32 @@
  *   read_line?: string|null, role?: string, belongs_to?: string|null, detector?: number|null, group?: string[], kind_text?: string, kind_reason?: string,
  *   kind_is_stated?: boolean, derived?: {how: string, of: string[], text: string, account: string[]}|null, field?: number}} MapSummary */
 
-/** @typedef {{id: string, file: string, width: number, height: number, file_sha256: string}} PhotoSummary */
+/** `width` and `height` are those of the full photo as it lies now.
+ * @typedef {{id: string, file: string, name: string, width: number, height: number, file_sha256: string, light: PhotoLight, side: PhotoSide,
+ *   turns: number, mirror: boolean, text: string, alignment: Alignment|null}} PhotoSummary */
+/** @typedef {"visible"|"ultraviolet"|"infrared"} PhotoLight */
+/** @typedef {"recto"|"verso"} PhotoSide */
+/** @typedef {{light?: PhotoLight, side?: PhotoSide, name?: string, turns?: number, mirror?: boolean}} PhotoSettings */
+
+/** @typedef {"similarity"|"affine"|"homography"|"piecewise"} AlignModel */
+/** The same place twice: in pixels of what is aligned, and of the grid.
+ * @typedef {{from: [number, number], to: [number, number]}} MatchingPoint */
+/** @typedef {{photo?: string, map?: string, model?: AlignModel, points: MatchingPoint[], transform?: number[]}} AlignSettings */
+/** Errors are where a point is laid less where it should be, in pixels of the grid.
+ * @typedef {MatchingPoint & {error_px: [number, number]|null, left_out_px: [number, number]|null, text: string}} AlignedPoint */
+/** `trouble` says why nothing can be laid; `text` is all of it in one sentence. `corners` are those of what is aligned, on the grid.
+ * @typedef {{model: AlignModel|"found", model_stated: AlignModel|null, points: AlignedPoint[], rms_px: number|null, rms_mm: number|null,
+ *   left_out_rms_px: number|null, left_out_rms_mm: number|null, error_px: number|null, transform: number[]|null,
+ *   corners: ([number, number]|null)[], text: string, trouble: string}} Alignment */
+
+/** What was found by looking at photo and maps alone; nothing is changed by it. `measure_before` and `measure_after`: how much the photo tells
+ * of the maps, as it lay at first and as it was found. @typedef {{transform: number[], is_accepted: boolean, text: string, measure_before: number,
+ *   measure_after: number, corners: ([number, number]|null)[]}} Found */
+
+/** @typedef {"upper left"|"upper right"|"lower right"|"lower left"} Corner */
+/** Places of the grid: a corner of the object, a place on the horizontal edge through it, one on the vertical edge.
+ * @typedef {{corner: Corner, at: [number, number], across: [number, number], down: [number, number]}} ObjectSettings */
+/** @typedef {ObjectSettings & {text: string, trouble: string}} ObjectText */
 
 /** @typedef {{step_x_um: number|null, step_y_um: number|null, source: string, turns: number, mirror: boolean, pixel_aspect: number,
  *   width: number, height: number, text: string}} Grid */
@@ -36,10 +61,13 @@
 /** How values rise between the limits, and how the axis of a histogram is divided.
  * @typedef {"linear"|"square root"|"logarithmic"} ToneScale */
 
-/** @typedef {{map: string, colours?: string, low?: number, high?: number, scale?: ToneScale, view?: ViewWindow}
- *   | {lights: {map: string, colour?: string, low?: number, high?: number, gamma?: number, scale?: ToneScale}[], view?: ViewWindow}
- *   | {answer: string, show: string, view?: ViewWindow}
- *   | {photo: string, view?: ViewWindow}} PictureSettings */
+/** A photo seen with maps: mixed, its share of the light, or divided from them by a line at a share of the picture. `photo_transform` is looked
+ * at instead of the photo's own alignment.
+ * @typedef {{photo?: string, mix?: number, divide?: number, divide_along?: "x"|"y", photo_transform?: number[]}} WithPhoto */
+/** @typedef {({map: string, colours?: string, low?: number, high?: number, scale?: ToneScale, view?: ViewWindow} & WithPhoto)
+ *   | ({lights: {map: string, colour?: string, low?: number, high?: number, gamma?: number, scale?: ToneScale}[], view?: ViewWindow} & WithPhoto)
+ *   | ({answer: string, show: string, view?: ViewWindow} & WithPhoto)
+ *   | {photo: string, on?: "grid", photo_transform?: number[], view?: ViewWindow}} PictureSettings */
 
 /** `full` is the ground of a pattern and `mark` what it draws; `number` is what the raster holds where a class is.
  * @typedef {{kind: "light"|"both"|"class"|"fill", label: string, full: string, half: string|null, pattern: string, mark?: string, number?: number}} KeySwatch */

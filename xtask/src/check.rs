@@ -184,24 +184,29 @@ fn demo(_: &Options) -> Result<Count> {
         fs::remove_dir_all(&made)?;
     }
     make_demo(&made)?;
-    let committed = place::at("demo-data/tern-sound");
     let mut count = Count::default();
-    for name in &names_in(&committed)? | &names_in(&made)? {
-        let pair = (fs::read(committed.join(&name)).ok(), fs::read(made.join(&name)).ok());
-        let held = pair.0.is_some() && pair.0 == pair.1;
-        println!("demo file {name}: {}", if held { "the same bytes" } else { "DIFFERS" });
-        count += Count::one(held);
+    for folder in DEMO {
+        let (committed, made) = (place::at("demo-data").join(folder), made.join(folder));
+        for name in &names_in(&committed)? | &names_in(&made)? {
+            let pair = (fs::read(committed.join(&name)).ok(), fs::read(made.join(&name)).ok());
+            let held = pair.0.is_some() && pair.0 == pair.1;
+            println!("demo file {folder}/{name}: {}", if held { "the same bytes" } else { "DIFFERS" });
+            count += Count::one(held);
+        }
     }
     Ok(count.settled(true))
 }
 
-/// Runs the maker of the example.
+/// What the maker of the example writes: the data, and what is true of it.
+const DEMO: [&str; 2] = ["tern-sound", "truth"];
+
+/// Runs the maker of the example, into the folders [`DEMO`] of `folder`.
 ///
 /// # Errors
 /// It does not compile, or fails.
 pub fn make_demo(folder: &Path) -> Result<()> {
     let mut cargo = run::cargo(&["run", "--quiet", "--release", "--package", "limner-demo-maker", "--"]);
-    run::succeed(cargo.arg(folder))
+    run::succeed(cargo.args(DEMO.map(|name| folder.join(name))))
 }
 
 /// Times the core beside general-purpose libraries, in one run. Never a check: a machine's speed is its own.

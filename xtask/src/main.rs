@@ -49,7 +49,7 @@ fn act(words: &[String]) -> Result<bool> {
             Ok(true)
         }
         ["build"] => page::build().map(|()| true),
-        ["demo-data"] => check::make_demo(&place::at("demo-data/tern-sound")).map(|()| true),
+        ["demo-data"] => check::make_demo(&place::at("demo-data")).map(|()| true),
         ["bench"] => check::bench().map(|()| true),
         ["test", options @ ..] => check::run(&test_options(options)?),
         _ => bail!("this is not understood. There are:\n{USAGE}"),

@@ -29,7 +29,7 @@ pub fn paint() -> Canvas {
 fn sheet(canvas: &mut Canvas) {
     let grain = |p: Point| rough(11, p.0 / 26.0 + 0.6 * noise(14, p.0 / 9.0, p.1 / 5.0), p.1 / 0.9);
     canvas.lay(&OAK, FIELD, |p| 1.0 + 0.45 * grain(p));
-    let dark = Paint { adds: [0.0; 8], passes: [1.0; 8], colour: [40, 26, 16], hides: 0.6 };
+    let dark = Paint { adds: [0.0; 8], passes: [1.0; 8], colour: [40, 26, 16], hides: 0.6, seen: None };
     canvas.lay(&dark, FIELD, |p| (0.4 + 0.9 * grain(p)).clamp(0.0, 1.0));
     let outline = Line::curved(
         &[

@@ -10,7 +10,7 @@ use crate::palette::{IRON_GALL, LEAD_WHITE, RED_LEAD, VERMILION};
 use crate::shape::{Line, Point};
 
 /// Middle of the compass star.
-const COMPASS: Point = (49.5, 29.0);
+pub const COMPASS: Point = (49.5, 29.0);
 
 /// Frame in red lead and lead white by turns, with a pen line on both sides.
 pub fn frame(canvas: &mut Canvas) {

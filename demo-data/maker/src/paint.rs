@@ -16,6 +16,22 @@ pub const LINES: [&str; 8] = ["Ca-K", "Ti-K", "Mn-K", "Fe-K", "Cu-K", "Zn-K", "P
 /// Number of measured lines.
 pub const COUNT: usize = LINES.len();
 
+/// What the eye sees at a place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Seen {
+    Nothing,
+    Oak,
+    Paper,
+    IronGall,
+    RedEarth,
+    CopperGreen,
+    RedLead,
+    LeadWhite,
+    Vermilion,
+    Repair,
+    Iron,
+}
+
 /// A material: everything is invented, chosen to look plausible, and derived from no measurement.
 pub struct Paint {
     /// Counts that a full layer adds, by line.
@@ -26,12 +42,15 @@ pub struct Paint {
     pub colour: [u8; 3],
     /// How far a full layer hides what lies below it from the eye, 0 to 1.
     pub hides: f64,
+    /// What is seen where it hides what lies below; `None` for one that only darkens, dirt and shade.
+    pub seen: Option<Seen>,
 }
 
 /// The sheet while it is being painted, `FINE` cells to the step in both directions.
 pub struct Canvas {
     signal: Vec<[f64; COUNT]>,
     light: Vec<[f64; 3]>,
+    seen: Vec<Seen>,
 }
 
 impl Canvas {
@@ -45,7 +64,16 @@ impl Canvas {
     /// Nothing at all: no signal, no light.
     pub fn new() -> Self {
         let cells = Self::WIDE * Self::HIGH;
-        Self { signal: vec![[0.0; COUNT]; cells], light: vec![[0.0; 3]; cells] }
+        Self {
+            signal: vec![[0.0; COUNT]; cells],
+            light: vec![[0.0; 3]; cells],
+            seen: vec![Seen::Nothing; cells],
+        }
+    }
+
+    /// The uppermost layer that hides at least half of what lies below it, row by row.
+    pub fn seen(&self) -> &[Seen] {
+        &self.seen
     }
 
     /// Mean counts of each line, row by row.
@@ -98,6 +126,9 @@ impl Canvas {
                 }
                 for (light, own) in self.light[index].iter_mut().zip(colour) {
                     *light += cover * paint.hides * (own - *light);
+                }
+                if let Some(seen) = paint.seen.filter(|_| cover * paint.hides >= 0.5) {
+                    self.seen[index] = seen;
                 }
             }
         }
@@ -158,8 +189,20 @@ mod tests {
 
     #[test]
     fn a_full_layer_adds_and_hides_as_stated() {
-        let below = Paint { adds: [10.0; COUNT], passes: [0.0; COUNT], colour: [255, 255, 255], hides: 1.0 };
-        let above = Paint { adds: [1.0; COUNT], passes: [0.5; COUNT], colour: [0, 0, 0], hides: 1.0 };
+        let below = Paint {
+            adds: [10.0; COUNT],
+            passes: [0.0; COUNT],
+            colour: [255, 255, 255],
+            hides: 1.0,
+            seen: Some(Seen::Paper),
+        };
+        let above = Paint {
+            adds: [1.0; COUNT],
+            passes: [0.5; COUNT],
+            colour: [0, 0, 0],
+            hides: 1.0,
+            seen: Some(Seen::Oak),
+        };
         let mut canvas = Canvas::new();
         canvas.lay(&below, [0.0, 0.0, 80.0, 60.0], |_| 1.0);
         canvas.lay(&above, [0.0, 0.0, 80.0, 60.0], |p| if p.0 < 10.0 { 1.0 } else { 0.0 });
@@ -167,6 +210,26 @@ mod tests {
         assert_eq!(canvas.signal()[Canvas::WIDE * Canvas::HIGH - 1], [10.0; COUNT]);
         assert_eq!(canvas.light_at((5.0, 5.0)), Some([0.0; 3]));
         assert_eq!(canvas.light_at((90.0, 5.0)), None);
+        assert_eq!((canvas.seen()[0], canvas.seen()[Canvas::WIDE - 1]), (Seen::Oak, Seen::Paper));
+    }
+
+    #[test]
+    fn a_thin_layer_and_dirt_leave_what_is_seen() {
+        let ground = Paint {
+            adds: [0.0; COUNT],
+            passes: [0.0; COUNT],
+            colour: [9; 3],
+            hides: 1.0,
+            seen: Some(Seen::Paper),
+        };
+        let thin = Paint { hides: 0.9, seen: Some(Seen::RedEarth), ..ground };
+        let dirt = Paint { hides: 0.9, seen: None, ..ground };
+        let field = [0.0, 0.0, 80.0, 60.0];
+        let mut canvas = Canvas::new();
+        canvas.lay(&ground, field, |_| 1.0);
+        canvas.lay(&thin, field, |p| if p.0 < 10.0 { 0.5 } else { 0.6 });
+        canvas.lay(&dirt, field, |_| 1.0);
+        assert_eq!((canvas.seen()[0], canvas.seen()[Canvas::WIDE - 1]), (Seen::Paper, Seen::RedEarth));
     }
 
     #[test]

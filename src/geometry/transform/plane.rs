@@ -1,5 +1,6 @@
 //! A projective map of the plane; similarity and affine maps are among them.
 
+use super::super::Orientation;
 use super::Point;
 
 /// A map of the plane by a 3 x 3 matrix, `(x, y, 1)` as a column; with the last row `0 0 1` it is affine. It can always be
@@ -36,6 +37,20 @@ impl PlaneTransform {
         Self { forward: same, back: same }
     }
 
+    /// How places of a picture of `size` (before) move when it is laid so.
+    pub fn laid(orientation: Orientation, (width, height): (u32, u32)) -> Self {
+        let (width, height) = (f64::from(width), f64::from(height));
+        // x is mirrored first.
+        let (sign, start) = if orientation.is_mirrored() { (-1.0, width) } else { (1.0, 0.0) };
+        let forward = match orientation.quarter_turns() {
+            0 => [sign, 0.0, start, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0],
+            1 => [0.0, -1.0, height, sign, 0.0, start, 0.0, 0.0, 1.0],
+            2 => [-sign, 0.0, width - start, 0.0, -1.0, height, 0.0, 0.0, 1.0],
+            _ => [0.0, 1.0, 0.0, -sign, 0.0, width - start, 0.0, 0.0, 1.0],
+        };
+        Self::new(forward).unwrap_or_else(Self::identity)
+    }
+
     /// The matrix, row by row.
     pub fn matrix(&self) -> &[f64; 9] {
         &self.forward
@@ -49,6 +64,14 @@ impl PlaneTransform {
     /// Where a place comes from.
     pub fn back(&self, to: Point) -> Option<Point> {
         project(&self.back, to)
+    }
+
+    /// How the place changes with x and with y of where it comes from: `[dx'/dx, dx'/dy, dy'/dx, dy'/dy]`.
+    pub fn slopes(&self, from: Point) -> Option<[f64; 4]> {
+        let (u, v) = self.at(from)?;
+        let m = &self.forward;
+        let w = m[6] * from.0 + m[7] * from.1 + m[8];
+        Some([(m[0] - u * m[6]) / w, (m[1] - u * m[7]) / w, (m[3] - v * m[6]) / w, (m[4] - v * m[7]) / w])
     }
 
     /// What takes it back.
@@ -121,7 +144,21 @@ mod tests {
         let there_and_back = aslant.then(&aslant.inverse()).unwrap();
         assert!(near(there_and_back.at((7.0, 9.0)).unwrap(), (7.0, 9.0)));
         assert_eq!(aslant.at((-1.0 / 6e-5, 0.0)), None, "the horizon");
+        let (here, right) = (aslant.at((31.0, 40.0)).unwrap(), aslant.at((31.0 + 1e-6, 40.0)).unwrap());
+        let slopes = aslant.slopes((31.0, 40.0)).unwrap();
+        assert!((slopes[0] - (right.0 - here.0) / 1e-6).abs() < 1e-6);
+        assert!((slopes[2] - (right.1 - here.1) / 1e-6).abs() < 1e-6);
         assert!(!aslant.is_affine() && PlaneTransform::identity().is_affine());
+    }
+
+    #[test]
+    fn turned_as_pixels_are_turned() {
+        for i in 0..8 {
+            let turn = Orientation::new(i % 4, i >= 4);
+            let (x, y) = turn.place((4, 1), (6, 3));
+            let centre = PlaneTransform::laid(turn, (6, 3)).at((4.5, 1.5)).unwrap();
+            assert!(near(centre, (f64::from(x) + 0.5, f64::from(y) + 0.5)), "{turn:?}");
+        }
     }
 
     #[test]

@@ -1,14 +1,14 @@
 //! One page of a TIFF file: what its tags claim is checked first, then it is decoded, then channels are taken apart.
 
-use super::decode::decoded;
+use super::decode::{decoded, rows_of};
 use super::directory::Directory;
 use super::{NAME, damaged, not_read};
-use crate::geometry::Step;
+use crate::geometry::{Orientation, Step};
 use crate::grid::{ByteOrder, SampleType, Samples, try_vec};
 use crate::notice::Finding;
-use crate::reading::photo::Photo;
+use crate::reading::photo::{Decoded, Rows, profile_finding};
 use crate::reading::widen::Stored;
-use crate::reading::{MOST_PIXELS, check_size, resolution, step_of_16_bits};
+use crate::reading::{MOST_PIXELS, check_photo_size, check_size, resolution, step_of_16_bits};
 use std::borrow::Cow;
 
 /// What deflate and LZW can at most make of a byte (deflate 1032; LZW with codes of 12 bits 2730): a file that claims
@@ -26,6 +26,7 @@ pub(super) mod tag {
     pub const COMPRESSION: u16 = 259;
     pub const PHOTOMETRIC: u16 = 262;
     pub const STRIP_OFFSETS: u16 = 273;
+    pub const ORIENTATION: u16 = 274;
     pub const SAMPLES: u16 = 277;
     pub const ROWS_PER_STRIP: u16 = 278;
     pub const STRIP_LENGTHS: u16 = 279;
@@ -41,6 +42,7 @@ pub(super) mod tag {
     pub const EXTRA_SAMPLES: u16 = 338;
     pub const SAMPLE_FORMAT: u16 = 339;
     pub const CHROMA: u16 = 530;
+    pub const PROFILE: u16 = 34_675;
     /// All that the decoder reads values of.
     pub const READ: [u16; 19] = [
         WIDTH,
@@ -70,7 +72,7 @@ pub(super) enum PageContent {
     /// A map for each channel.
     Maps { channels: Vec<Samples>, step: Option<Step> },
     /// A colour picture.
-    Photo(Photo),
+    Photo(Decoded),
     /// A smaller copy of another page.
     Thumbnail,
 }
@@ -86,8 +88,23 @@ pub(super) struct Layout {
     pub(super) is_planar: bool,
 }
 
-pub(super) fn read(page: &Directory<'_>, findings: &mut Vec<Finding>) -> Result<PageContent, Finding> {
-    if page.number(tag::NEW_SUBFILE_TYPE).is_some_and(|bits| bits & 1 == 1) {
+/// A smaller copy of another page.
+pub(super) fn is_thumbnail(page: &Directory<'_>) -> bool {
+    page.number(tag::NEW_SUBFILE_TYPE).is_some_and(|bits| bits & 1 == 1)
+}
+
+/// True for a page in colours that are read.
+pub(super) fn is_colour(page: &Directory<'_>) -> bool {
+    page.number(tag::PHOTOMETRIC) == Some(2)
+}
+
+/// Reads a page; a photo in the `way` that was chosen, if one was.
+pub(super) fn read(
+    page: &Directory<'_>,
+    way: Option<&str>,
+    findings: &mut Vec<Finding>,
+) -> Result<PageContent, Finding> {
+    if is_thumbnail(page) {
         return Ok(PageContent::Thumbnail);
     }
     if tag::READ.iter().any(|&tag| page.is_cut(tag)) {
@@ -119,27 +136,33 @@ pub(super) fn read(page: &Directory<'_>, findings: &mut Vec<Finding>) -> Result<
         }
         return Ok(PageContent::Maps { channels, step: step(page, findings) });
     }
-    let wide = match layout.stored {
-        Stored::Kept(SampleType::U8) => 1,
-        Stored::Kept(SampleType::U16) => 2,
+    photo(page, &layout, way).map(PageContent::Photo)
+}
+
+/// The colours of a page, a few rows at a time.
+fn photo(page: &Directory<'_>, layout: &Layout, way: Option<&str>) -> Result<Decoded, Finding> {
+    let is_deep = match layout.stored {
+        Stored::Kept(SampleType::U8) => false,
+        Stored::Kept(SampleType::U16) => true,
         _ => return Err(not_read("its colours are neither of 8 nor of 16 bits. Save it as RGB of 8 bits.")),
     };
-    let bytes = decoded(page, &layout)?;
-    let pixels = bytes.len() / (wide * layout.samples as usize);
-    let at = |pixel: usize, channel: usize| {
-        let place = if layout.is_planar {
-            channel * pixels + pixel
-        } else {
-            pixel * layout.samples as usize + channel
+    let laid = Orientation::of_tag(page.number(tag::ORIENTATION).unwrap_or(1));
+    let mut rows = Rows::new(NAME, layout.size, laid, way)?;
+    let mut line = try_vec(u64::from(layout.size.0))?;
+    // How far apart in a row the channels of a pixel and the pixels of a channel are.
+    let (apart, next) =
+        if layout.is_planar { (layout.size.0 as usize, 1) } else { (1, layout.samples as usize) };
+    rows_of(page, layout, |row| {
+        line.clear();
+        let value = |place: usize| match is_deep {
+            true => step_of_16_bits(u16::from_ne_bytes([row[2 * place], row[2 * place + 1]])),
+            false => row[place],
         };
-        if wide == 1 {
-            bytes[place]
-        } else {
-            step_of_16_bits(u16::from_ne_bytes([bytes[2 * place], bytes[2 * place + 1]]))
-        }
-    };
-    Photo::of(size, NAME, (0..pixels).map(|pixel| [0, 1, 2].map(|channel| at(pixel, channel))))
-        .map(PageContent::Photo)
+        line.extend((0..layout.size.0 as usize).map(|x| [0, 1, 2].map(|c| value(x * next + c * apart))));
+        rows.push(&line);
+    })?;
+    let findings = page.raw(tag::PROFILE).and_then(profile_finding).into_iter().collect();
+    Ok(Decoded { findings, ..rows.finish()? })
 }
 
 fn size(page: &Directory<'_>) -> Result<(u32, u32), Finding> {
@@ -149,7 +172,7 @@ fn size(page: &Directory<'_>) -> Result<(u32, u32), Finding> {
     if width == 0 || height == 0 {
         return Err(damaged("it has no pixels"));
     }
-    check_size(width, height)
+    if is_colour(page) { check_photo_size(width, height) } else { check_size(width, height) }
 }
 
 fn check_compression(page: &Directory<'_>) -> Result<(), Finding> {

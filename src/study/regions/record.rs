@@ -139,16 +139,16 @@ pub struct Laid {
 }
 
 impl Laid {
-    pub(super) fn of(orientation: Orientation, (width, height): (u32, u32)) -> Self {
+    pub(in crate::study) fn of(orientation: Orientation, (width, height): (u32, u32)) -> Self {
         Self { turns: orientation.quarter_turns(), mirror: orientation.is_mirrored(), width, height }
     }
 
-    pub(super) fn size(self) -> (u32, u32) {
+    pub(in crate::study) fn size(self) -> (u32, u32) {
         (self.width, self.height)
     }
 
     /// What brings it to how the stack lies now.
-    pub(super) fn turn_to(self, now: Orientation) -> Orientation {
+    pub(in crate::study) fn turn_to(self, now: Orientation) -> Orientation {
         Orientation::new(self.turns, self.mirror).inverse().then(now)
     }
 }
@@ -253,6 +253,11 @@ impl Shape {
     /// True where its pixels change with those of maps or other regions, and not only as the grid is turned.
     pub(super) fn follows(&self) -> bool {
         matches!(self, Self::Threshold { .. } | Self::Cloud { .. } | Self::Combine { .. })
+    }
+
+    /// True where its pixels change with how a photo is laid.
+    pub(in crate::study) fn follows_photos(&self) -> bool {
+        false
     }
 
     /// The word for `how`.

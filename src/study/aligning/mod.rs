@@ -1,0 +1,204 @@
+//! Photos and other scans are laid on the grid: from matching points, or by a transform that was found.
+
+mod record;
+mod text;
+
+pub use record::{AlignSettings, AlignmentRecord, MOST_POINTS, PointPair};
+pub use text::{AlignmentText, PointText};
+
+use super::{Laid, Study};
+use crate::geometry::{Orientation, PlaneTransform, Transform};
+use crate::notice::Fault;
+use crate::register::{self, Fitted, Model, Pair};
+
+/// How exactly a transform that was found is trusted where no points check it, in pixels of the grid: common practice, no
+/// source; tests of the search hold it to 1.
+const FOUND_ERROR_PX: f64 = 1.0;
+/// Points that are enough to say how exact a found transform is.
+const ENOUGH_CHECKS: usize = 3;
+
+/// Something laid on the grid as both lie now.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Aligned {
+    /// As it stands in the record, but as both lie now.
+    pub points: Vec<PointPair>,
+    pub model: Option<Model>,
+    pub is_found: bool,
+    /// Why it cannot be laid, in one sentence.
+    fit: Result<Fit, String>,
+}
+
+/// A transform with how well it holds.
+#[derive(Debug, Clone, PartialEq)]
+struct Fit {
+    transform: Transform,
+    /// Where each point is laid less where it should be, in pixels of the grid; empty where that is zero by construction.
+    errors: Vec<(f64, f64)>,
+    left_out: Vec<Option<(f64, f64)>>,
+    rms: Option<f64>,
+    left_out_rms: Option<f64>,
+    /// How far a place of the grid may be off.
+    error_px: f64,
+    /// Nothing shows that error: it is what is usual.
+    is_error_assumed: bool,
+}
+
+impl Aligned {
+    /// From a record: `own` is how what is aligned lies now, seen from its file of `file_size`.
+    pub fn of(record: &AlignmentRecord, own: Orientation, file_size: (u32, u32), now: Orientation) -> Self {
+        let grid = now_size(record.laid, now);
+        let from = PlaneTransform::laid(own, file_size);
+        let to = record.grid_turn(now);
+        let points: Vec<PointPair> = record.points.iter().map(|pair| pair.moved(&from, &to)).collect();
+        let pairs: Vec<Pair> = points.iter().map(PointPair::pair).collect();
+        let model = record.model.as_deref().and_then(Model::from_word);
+        let fit = match record.transform {
+            Some(matrix) => PlaneTransform::new(matrix)
+                .and_then(|found| from.inverse().then(&found)?.then(&to))
+                .map(|found| Fit::checked(found, &pairs))
+                .ok_or_else(|| "The transform would lay it on a line.".to_owned()),
+            None => {
+                let model = model.unwrap_or_else(|| Model::suggested(pairs.len()));
+                register::fit(&pairs, model)
+                    .map(|fitted| Fit::of(fitted, grid))
+                    .map_err(|trouble| trouble.to_string())
+            }
+        };
+        Self { points, model, is_found: record.transform.is_some(), fit }
+    }
+
+    /// From what is aligned to the grid.
+    ///
+    /// # Errors
+    /// Why there is none, in one sentence.
+    pub fn transform(&self) -> Result<&Transform, &str> {
+        self.fit.as_ref().map(|fit| &fit.transform).map_err(String::as_str)
+    }
+
+    /// How far a place of the grid may be off, in its pixels: from what the points leave over and where they lie, else what is
+    /// usual. `None` where it cannot be laid.
+    pub fn error_px(&self) -> Option<f64> {
+        self.fit.as_ref().ok().map(|fit| fit.error_px)
+    }
+}
+
+/// Size of the grid as it lies now.
+fn now_size(laid: Laid, now: Orientation) -> (u32, u32) {
+    laid.turn_to(now).size(laid.size())
+}
+
+impl PointPair {
+    fn pair(&self) -> Pair {
+        Pair { from: self.from.into(), to: self.to.into() }
+    }
+}
+
+impl Fit {
+    fn of(fitted: Fitted, grid: (u32, u32)) -> Self {
+        let counts = fitted.errors_count();
+        Self {
+            error_px: fitted.error_over(grid).unwrap_or(FOUND_ERROR_PX),
+            is_error_assumed: fitted.is_error_assumed(),
+            rms: counts.then_some(fitted.rms),
+            errors: if counts { fitted.errors } else { Vec::new() },
+            transform: fitted.transform,
+            left_out: fitted.left_out,
+            left_out_rms: fitted.left_out_rms,
+        }
+    }
+
+    /// A transform that did not come from these points, held against them.
+    fn checked(found: PlaneTransform, pairs: &[Pair]) -> Self {
+        let off = |pair: &Pair| {
+            let (x, y) = found.at(pair.from).unwrap_or((f64::NAN, f64::NAN));
+            (x - pair.to.0, y - pair.to.1)
+        };
+        let errors: Vec<(f64, f64)> = pairs.iter().map(off).collect();
+        let squares: f64 = errors.iter().map(|(x, y)| x * x + y * y).sum();
+        let rms = (!errors.is_empty()).then(|| (squares / errors.len() as f64).sqrt());
+        let is_error_assumed = errors.len() < ENOUGH_CHECKS;
+        Self {
+            transform: Transform::Plane(found),
+            left_out: vec![None; errors.len()],
+            errors,
+            error_px: rms
+                .map_or(FOUND_ERROR_PX, |rms| if is_error_assumed { rms.max(FOUND_ERROR_PX) } else { rms }),
+            rms,
+            left_out_rms: None,
+            is_error_assumed,
+        }
+    }
+}
+
+impl Study {
+    /// Lays a photo, or the scan that a map belongs to, on the grid; `None` where the alignment was taken away. Points that
+    /// are too few, or that no transform fits, are kept, with what is wrong in `trouble`.
+    ///
+    /// # Errors
+    /// Nothing of this name; no grid; settings that are not understood. Nothing is changed then.
+    pub fn align(&mut self, settings: AlignSettings) -> Result<Option<AlignmentText>, Fault> {
+        if let Some(word) = &settings.model
+            && Model::from_word(word).is_none()
+        {
+            let all = Model::ALL.map(Model::word).join(", ");
+            return Err(Fault::bad_setting(format!("“{word}” is no way to align. There are: {all}.")));
+        }
+        let size = self.grid_size().ok_or_else(|| {
+            Fault::new("no_maps", "There are no maps yet on which it could be laid. Open a map first.")
+        })?;
+        let laid = Laid::of(self.stack.orientation(), size);
+        match (&settings.photo, &settings.map) {
+            (Some(photo), None) => {
+                let place = self.photo_place(photo)?;
+                let photo = &mut self.photos[place];
+                photo.stated.alignment =
+                    alignment_of(&settings, photo.orientation(), photo.file_size(), laid)?;
+                self.photo_stated.insert(photo.key.clone(), photo.stated.clone());
+                self.align_photo(place);
+                self.regions_after_photos();
+                let photo = &self.photos[place];
+                Ok(photo.aligned.as_ref().map(|aligned| aligned.text(photo.size, &self.stack)))
+            }
+            _ => Err(Fault::bad_setting("Name what is to be aligned: `photo`.")),
+        }
+    }
+
+    /// Lays a photo as what is stated of it says.
+    pub(super) fn align_photo(&mut self, place: usize) {
+        let now = self.stack.orientation();
+        let photo = &mut self.photos[place];
+        let record = photo.stated.alignment.as_ref();
+        photo.aligned = record.map(|record| Aligned::of(record, photo.orientation(), photo.file_size(), now));
+    }
+
+    /// Lays all photos again: to be called when the grid was turned.
+    pub(super) fn align_all(&mut self) {
+        for place in 0..self.photos.len() {
+            self.align_photo(place);
+        }
+    }
+}
+
+/// What stands in the record: places of the file, and of the grid as it lies now.
+fn alignment_of(
+    settings: &AlignSettings,
+    own: Orientation,
+    file_size: (u32, u32),
+    laid: Laid,
+) -> Result<Option<AlignmentRecord>, Fault> {
+    if settings.points.is_empty() && settings.transform.is_none() {
+        return Ok(None);
+    }
+    let to_file = PlaneTransform::laid(own, file_size).inverse();
+    let same = PlaneTransform::identity();
+    let transform = match settings.transform {
+        None => None,
+        Some(matrix) => {
+            let of_file = PlaneTransform::new(matrix).and_then(|found| to_file.inverse().then(&found));
+            let fault = || Fault::bad_setting("This transform would lay everything on a line.");
+            Some(*of_file.ok_or_else(fault)?.matrix())
+        }
+    };
+    let points = settings.points.iter().map(|pair| pair.moved(&to_file, &same)).collect();
+    Ok(Some(AlignmentRecord { model: settings.model.clone(), points, transform, laid }))
+}

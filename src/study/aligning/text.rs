@@ -1,0 +1,155 @@
+//! An alignment at a glance, in words.
+
+use super::Aligned;
+use crate::geometry::Step;
+use crate::numerics::figure::{THIN_SPACE, figure};
+use crate::stack::Stack;
+use serde::Serialize;
+
+/// A matching point with how well it holds.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PointText {
+    /// Its place in what is aligned.
+    pub from: [f64; 2],
+    /// Its place on the grid.
+    pub to: [f64; 2],
+    /// Where it is laid less where it should be, in pixels of the grid; `None` where nothing can be laid.
+    pub error_px: Option<[f64; 2]>,
+    /// The same by the other points alone.
+    pub left_out_px: Option<[f64; 2]>,
+    /// Both in words, in pixels and millimetres.
+    pub text: String,
+}
+
+/// How something is laid on the grid.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AlignmentText {
+    /// "similarity", "affine", "homography", "piecewise", or "found".
+    pub model: String,
+    /// The model that was asked for; `None` where the one that suits is taken.
+    pub model_stated: Option<String>,
+    /// The matching points.
+    pub points: Vec<PointText>,
+    /// Root of the mean square error of the points, in pixels of the grid.
+    pub rms_px: Option<f64>,
+    /// In millimetres.
+    pub rms_mm: Option<f64>,
+    /// The same by all other points each.
+    pub left_out_rms_px: Option<f64>,
+    /// In millimetres.
+    pub left_out_rms_mm: Option<f64>,
+    /// How far a place may be off: what rims are made of.
+    pub error_px: Option<f64>,
+    /// Row by row, where one rule holds for the whole plane.
+    pub transform: Option<[f64; 9]>,
+    /// Corners of what is aligned on the grid, from the upper left clockwise; a corner that lies nowhere is `None`.
+    pub corners: Vec<Option<[f64; 2]>>,
+    /// All of it in one sentence.
+    pub text: String,
+    /// Why it cannot be laid; empty otherwise.
+    pub trouble: String,
+}
+
+/// A length in pixels of the grid, in millimetres.
+fn mm(dx: f64, dy: f64, step: Option<Step>) -> Option<f64> {
+    let step = step?;
+    let (x, y) = (dx * step.x_um() / 1000.0, dy * step.y_um() / 1000.0);
+    Some((x * x + y * y).sqrt())
+}
+
+fn length_text(dx: f64, dy: f64, step: Option<Step>) -> String {
+    let px = (dx * dx + dy * dy).sqrt();
+    match mm(dx, dy, step) {
+        Some(mm) => format!("{}{THIN_SPACE}px ({}{THIN_SPACE}mm)", figure(px), figure(mm)),
+        None => format!("{}{THIN_SPACE}px", figure(px)),
+    }
+}
+
+impl Aligned {
+    /// In words; `size` is that of what is aligned, as it lies now.
+    pub fn text(&self, size: (u32, u32), stack: &Stack) -> AlignmentText {
+        let step = stack.step().map(|(step, _)| step);
+        let fit = self.fit.as_ref().ok();
+        let points = self.points.iter().enumerate().map(|(i, pair)| {
+            let error = fit.and_then(|fit| fit.errors.get(i).copied());
+            let left_out = fit.and_then(|fit| fit.left_out.get(i).copied().flatten());
+            let off = error.map(|(x, y)| format!("off by {}", length_text(x, y, step)));
+            let alone =
+                left_out.map(|(x, y)| format!("{} by the other points alone", length_text(x, y, step)));
+            PointText {
+                from: pair.from,
+                to: pair.to,
+                error_px: error.map(Into::into),
+                left_out_px: left_out.map(Into::into),
+                text: [off, alone].into_iter().flatten().collect::<Vec<_>>().join(", "),
+            }
+        });
+        let by_step = |px: f64| {
+            let step = step?;
+            // One length for both directions: their geometric mean.
+            Some(px * step.pixel_area_mm2().sqrt())
+        };
+        let rms = fit.and_then(|fit| fit.rms);
+        let left_out_rms = fit.and_then(|fit| fit.left_out_rms);
+        let (width, height) = (f64::from(size.0), f64::from(size.1));
+        let corners = [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)];
+        let corner = |at| fit.and_then(|fit| fit.transform.at(at)).map(Into::into);
+        AlignmentText {
+            model: self.word().into(),
+            model_stated: self.model.map(|model| model.word().into()),
+            points: points.collect(),
+            rms_px: rms,
+            rms_mm: rms.and_then(by_step),
+            left_out_rms_px: left_out_rms,
+            left_out_rms_mm: left_out_rms.and_then(by_step),
+            error_px: self.error_px(),
+            transform: fit.and_then(|fit| fit.transform.plane()).map(|plane| *plane.matrix()),
+            corners: corners.into_iter().map(corner).collect(),
+            text: self.sentence(step),
+            trouble: self.fit.as_ref().err().cloned().unwrap_or_default(),
+        }
+    }
+
+    fn word(&self) -> &'static str {
+        if self.is_found {
+            return "found";
+        }
+        self.model.unwrap_or_else(|| crate::register::Model::suggested(self.points.len())).word()
+    }
+
+    fn sentence(&self, step: Option<Step>) -> String {
+        let fit = match &self.fit {
+            Ok(fit) => fit,
+            Err(trouble) => return trouble.clone(),
+        };
+        let length = |px: f64| match step {
+            Some(step) => {
+                let mm = px * step.pixel_area_mm2().sqrt();
+                format!("{}{THIN_SPACE}px ({}{THIN_SPACE}mm)", figure(px), figure(mm))
+            }
+            None => format!("{}{THIN_SPACE}px", figure(px)),
+        };
+        let number = self.points.len();
+        let many = if number == 1 { "point" } else { "points" };
+        match (self.is_found, fit.rms, fit.left_out_rms) {
+            (true, None, _) => "Found from the pictures themselves; no point checks it yet.".into(),
+            (true, Some(rms), _) => {
+                let which =
+                    if number == 1 { "the point that checks it is" } else { "the points that check it are" };
+                format!(
+                    "Found from the pictures themselves; {which} off by {} (root mean square of {number}).",
+                    length(rms)
+                )
+            }
+            (false, _, Some(left_out)) if !fit.is_error_assumed => format!(
+                "{number} {many}, {}; each by the other points alone is off by {} (root mean square).",
+                self.word(),
+                length(left_out)
+            ),
+            (false, ..) => format!(
+                "{number} {many}, {}: nothing is left over that could show an error. Add more points.",
+                self.word()
+            ),
+        }
+    }
+}
