@@ -3,6 +3,7 @@
 
 mod aligning;
 mod deriving;
+mod fields;
 mod inspecting;
 mod naming;
 mod object;
@@ -20,6 +21,7 @@ mod viewing;
 
 pub use aligning::{AlignSettings, AlignmentRecord, AlignmentText, MOST_POINTS, PointPair, PointText};
 pub use deriving::{Derivation, DerivedRecord};
+pub use fields::OverlapText;
 pub use object::{ObjectRecord, ObjectSettings, ObjectText};
 pub use object_words::object_words;
 pub use opening::PhotoFile;

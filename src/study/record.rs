@@ -99,6 +99,9 @@ pub struct MapRecord {
     /// Whether this map alone is mirrored before it is turned.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub mirror: Option<bool>,
+    /// The scan that it belongs to: 0 is the first, on whose grid everything lies.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub field: Option<u32>,
 }
 
 /// What is stated of one of many maps.
@@ -195,7 +198,8 @@ impl MapRecord {
             blank_areas,
             frame,
             turns,
-            mirror
+            mirror,
+            field
         );
     }
 

@@ -203,13 +203,15 @@ impl Session {
         picture_out(&self.study.picture(&settings).map_err(fault_out)?)
     }
 
-    /// All maps at a place, in pixels of the grid; with `{answer}` also its patch there.
+    /// All maps at a place, in pixels of the grid; with `{answer}` also its patch there; with `{map}` on the grid
+    /// of that map, which may be of another scan.
     ///
     /// # Errors
     /// No memory.
     pub fn read_out(&mut self, x: f64, y: f64, of: &JsValue) -> Result<JsValue, JsValue> {
         let answer = field(of, "answer").as_string();
-        to_js(&self.study.read_out(x, y, answer.as_deref()).map_err(fault_out)?)
+        let map = field(of, "map").as_string();
+        to_js(&self.study.read_out_on(map.as_deref(), (x, y), answer.as_deref()).map_err(fault_out)?)
     }
 
     /// The questions and whether they can be asked.

@@ -20,7 +20,7 @@
  *   width: number, height: number, low: number|null, high: number|null, median: number|null, blank: number, saturated: number,
  *   file_sha256: string, label: string, largest: string, marks: string[], cell?: [number, number],
  *   read_line?: string|null, role?: string, belongs_to?: string|null, detector?: number|null, group?: string[], kind_text?: string, kind_reason?: string,
- *   kind_is_stated?: boolean, derived?: {how: string, of: string[], text: string, account: string[]}|null}} MapSummary */
+ *   kind_is_stated?: boolean, derived?: {how: string, of: string[], text: string, account: string[]}|null, field?: number}} MapSummary */
 
 /** `width` and `height` are those of the full photo as it lies now.
  * @typedef {{id: string, file: string, name: string, width: number, height: number, file_sha256: string, light: PhotoLight, side: PhotoSide,

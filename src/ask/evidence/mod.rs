@@ -135,8 +135,8 @@ impl<'a> Subject<'a> {
         let Some(&first) = maps.first() else {
             return Err(Fault::bad_setting("There is no map to ask about. Open element maps first."));
         };
-        if let Some(other) = maps.iter().find(|map| !map.has_size_of(first)) {
-            return Err(Fault::different_sizes(&first.label(), &other.label()));
+        if let Some(fault) = maps.iter().find_map(|map| first.misfit(map)) {
+            return Err(fault);
         }
         let mut settings = self.by_id(settings)?;
         if settings.question == "regions" {
@@ -215,6 +215,13 @@ impl<'a> Subject<'a> {
 
     /// The region's pixels on a map: of a binned map those whose pixels of the scan are all inside.
     fn mask_on(&self, region: &Region, map: &Map) -> Result<Mask, Fault> {
+        if map.field != 0 {
+            return Err(Fault::bad_setting(format!(
+                "“{}” lies on the grid of the first scan, and {} is of another scan. Leave the region out to ask about the whole field.",
+                region.name,
+                map.label()
+            )));
+        }
         let (width, height) = map.plane.size();
         if (region.mask.width(), region.mask.height()) == (width, height) {
             return Ok(region.mask.clone());

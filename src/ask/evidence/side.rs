@@ -146,8 +146,8 @@ fn held_out<'a>(subject: &Subject<'a>, named: &Map, other: &str) -> Result<&'a M
             "{two} cannot be held out for {one}: they have numbers from the same map. Choose another line or detector."
         )));
     }
-    if !named.has_size_of(map) {
-        return Err(Fault::different_sizes(&one, &two));
+    if let Some(fault) = named.misfit(map) {
+        return Err(fault);
     }
     Ok(map)
 }

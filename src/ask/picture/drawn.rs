@@ -46,8 +46,8 @@ impl PictureSettings {
             )));
         }
         let maps: Vec<&Map> = lights.iter().map(|light| stack.find(&light.map)).collect::<Result<_, _>>()?;
-        if let Some(other) = maps.iter().find(|map| !map.has_size_of(maps[0])) {
-            return Err(Fault::different_sizes(&maps[0].label(), &other.label()));
+        if let Some(fault) = maps.iter().find_map(|map| maps[0].misfit(map)) {
+            return Err(fault);
         }
         Ok(maps)
     }

@@ -297,6 +297,12 @@ impl Study {
     /// # Errors
     /// The map has another number of pixels than the grid; no memory.
     pub(super) fn on_grid(&self, mask: Mask, map: &Map) -> Result<Mask, Fault> {
+        if map.field != 0 {
+            return Err(Fault::bad_setting(format!(
+                "{} is of another scan, so a region made from it would not lie on the maps of the first one.",
+                map.label()
+            )));
+        }
         let (width, height) = self.grid_size().unwrap_or_default();
         if map.cell() == (1, 1) && (mask.width(), mask.height()) == (width, height) {
             return Ok(mask);
