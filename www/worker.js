@@ -86,6 +86,9 @@ desk.on("apply", ([record]) => {
   return { ok: null, record: state().record() };
 });
 
+desk.on("fields", () => ({ ok: state().fields() }));
+desk.on("compare_scans", ([settings]) => ({ ok: state().compare_scans(settings) }));
+desk.on("laying", ([map]) => ({ ok: state().laying(map) }));
 desk.on("maps", () => ({ ok: state().maps() }));
 desk.on("photos", () => ({ ok: state().photos() }));
 desk.on("grid", () => ({ ok: state().grid() }));

@@ -19,7 +19,10 @@ mod stating;
 mod summary;
 mod viewing;
 
-pub use aligning::{AlignSettings, AlignmentRecord, AlignmentText, MOST_POINTS, PointPair, PointText};
+pub use aligning::{
+    AlignSettings, AlignmentRecord, AlignmentText, CompareSettings, FieldText, MOST_POINTS, PointPair,
+    PointText,
+};
 pub use deriving::{Derivation, DerivedRecord};
 pub use fields::OverlapText;
 pub use object::{ObjectRecord, ObjectSettings, ObjectText};
@@ -86,6 +89,8 @@ pub struct Study {
     alike: AlikeCache,
     /// What was stated of photos, by their key; also of those that are not open.
     photo_stated: BTreeMap<String, PhotoRecord>,
+    /// Where other scans lie, by their numbers.
+    field_stated: BTreeMap<u32, AlignmentRecord>,
     object: Option<ObjectRecord>,
     inputs: Vec<InputRecord>,
     /// Inputs of a record that are still to be opened.

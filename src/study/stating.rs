@@ -317,7 +317,8 @@ impl Study {
         let (scan, maps) = (self.scan.clone(), self.stated.clone());
         let regions = self.region_records();
         let (photos, object) = (self.photo_stated.clone(), self.object.clone());
-        Record { record: record::VERSION, inputs, grid, scan, maps, derived, regions, photos, object }
+        let fields = self.field_stated.clone();
+        Record { record: record::VERSION, inputs, grid, scan, maps, derived, regions, photos, fields, object }
     }
 
     /// States again what a record states: of what is open at once, of what is still to be opened when it comes.
@@ -356,6 +357,7 @@ impl Study {
         self.derive_expected()?;
         self.apply_object(record.object)?;
         self.apply_photos(record.photos)?;
+        self.apply_fields(record.fields)?;
         self.apply_regions(record.regions)
     }
 }

@@ -103,6 +103,31 @@ impl Session {
         to_js(&self.study.set_object(settings).map_err(fault_out)?)
     }
 
+    /// Other scans than the first.
+    ///
+    /// # Errors
+    /// None but of handing over.
+    pub fn fields(&self) -> Result<JsValue, JsValue> {
+        to_js(&self.study.fields())
+    }
+
+    /// How bright a map of another scan is against the first: `{map, first?}`.
+    ///
+    /// # Errors
+    /// Maps that cannot be compared, a scan that is not aligned.
+    pub fn compare_scans(&self, settings: JsValue) -> Result<JsValue, JsValue> {
+        let settings: CompareSettings = from_js(settings)?;
+        to_js(&self.study.compare_scans(&settings).map_err(fault_out)?)
+    }
+
+    /// The recipe that lays a map of another scan on the grid of the first.
+    ///
+    /// # Errors
+    /// A map of the first scan, or a scan that is not aligned.
+    pub fn laying(&self, name: &str) -> Result<JsValue, JsValue> {
+        to_js(&self.study.laying(name).map_err(fault_out)?)
+    }
+
     /// Pixels of a map, as read.
     ///
     /// # Errors

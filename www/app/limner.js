@@ -339,6 +339,27 @@ export class Limner {
     return this.#client.call("record", [], options);
   }
 
+  /** Other scans than the first, with where they lie. @param {CallOptions} [options] @returns {Promise<import("./types.js").Field[]>} */
+  async fields(options) {
+    await this.#opening;
+    return this.#client.call("fields", [], options);
+  }
+
+  /** How bright a map of another scan is against the first, where they overlap.
+   * @param {{map: string, first?: string}} settings @param {CallOptions} [options] @returns {Promise<import("./types.js").Overlap>} */
+  async compare_scans(settings, options) {
+    await this.#opening;
+    return this.#client.call("compare_scans", [settings], options, EXPORT_SILENCE_MS);
+  }
+
+  /** Lay a map of another scan on the grid of the first, counts kept, for looking. @param {string} map @param {CallOptions} [options]
+   * @returns {Promise<MapSummary>} */
+  async lay_on_grid(map, options) {
+    await this.#opening;
+    const recipe = await this.#client.call("laying", [map], options);
+    return this.derive({ ...recipe, of: [map] }, options);
+  }
+
   /** Do it now; if that fails while files are still being read, do it again when they are: what it names may be in one of them.
    * @param {string} action @param {unknown[]} args @param {CallOptions} [options]
    * @returns {Promise<any>} */

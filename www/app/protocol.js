@@ -21,7 +21,7 @@
 
 /** What the session worker answers. */
 export const SESSION_ACTIONS = Object.freeze([
-  "load", "open", "open_photo", "maps", "photos", "set_photo", "align", "subject_to_align", "object", "set_object",
+  "load", "open", "open_photo", "maps", "photos", "set_photo", "align", "fields", "compare_scans", "laying", "subject_to_align", "object", "set_object",
   "map", "set_map", "set_maps", "grid", "set_grid", "scan", "set_scan", "picture", "read_out",
   "questions", "lights", "subject", "adopt", "subject_to_derive", "adopt_derived", "add_region", "set_region", "preview_region", "regions",
   "region", "rename", "remove", "inspect", "histogram", "colours", "export", "joint",

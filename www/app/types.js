@@ -30,6 +30,11 @@
 /** @typedef {{light?: PhotoLight, side?: PhotoSide, name?: string, turns?: number, mirror?: boolean}} PhotoSettings */
 
 /** @typedef {"similarity"|"affine"|"homography"|"piecewise"} AlignModel */
+/** Another scan than the first. @typedef {{field: number, label: string, maps: string[], width: number, height: number, alignment: Alignment|null}} Field */
+/** A map of another scan against the first; all of it in sentences in `text`.
+ * @typedef {{first: string, second: string, ratio: number|null, error: number|null, low: number|null, high: number|null, per_area: number|null,
+ *   density: number|null, blocks: number, side: number, moved: number[], is_one: boolean|null, line: number[]|null, outline: [number, number][],
+ *   text: string[]}} Overlap */
 /** The same place twice: in pixels of what is aligned, and of the grid.
  * @typedef {{from: [number, number], to: [number, number]}} MatchingPoint */
 /** @typedef {{photo?: string, map?: string, model?: AlignModel, points: MatchingPoint[], transform?: number[]}} AlignSettings */
