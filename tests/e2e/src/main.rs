@@ -11,6 +11,7 @@ mod large;
 mod linked;
 mod making;
 mod page;
+mod photo;
 mod pictures;
 mod proxy;
 mod recovery;
@@ -86,5 +87,6 @@ async fn checks(report: &mut Report, stage: &Stage) {
     regions::check(report, stage).await;
     speed::check(report, stage).await;
     large::check(report, stage).await;
+    photo::check(report, stage).await;
     pictures::check(report, stage).await;
 }
