@@ -139,3 +139,14 @@ test("a problem of the file is its own", async () => {
   await world.client.start();
   assert.equal((await end_of(world.client.open(photo("photo.jpg")))).reason.code, "file_unreadable");
 });
+
+test("what ends the decoding ends nothing else", async () => {
+  const world = fakeWorld({ meddle: (action, args, worker) => (action === "read_photo" ? hang(worker) : undefined) });
+  await world.client.start();
+  const stop = new AbortController();
+  const opening = end_of(world.client.open(photo("photo.jpg"), {}, stop.signal));
+  while (world.workers[1]?.asked.length !== 2) await settled();
+  stop.abort();
+  assert.equal((await opening).reason.code, "cancelled");
+  assert.deepEqual((await world.client.open(photo("small.jpg", 10), {}, stop.signal)).maps, ["small.jpg"]);
+});

@@ -34,9 +34,8 @@ const STARTS = 2;
 /** And no call is sent more often than this, whatever the worker said about it. */
 const SENDS = 4;
 /** These change the session: once sent, their result is taken in even if the caller no longer wants it. */
-const CHANGING = new Set(["open", "open_photo", "set_map", "set_grid", "set_scan", "set_maps", "set_photo", "align", "set_object", "adopt_derived", "add_region",
-  "set_region", "rename", "remove",
-  "apply", "adopt"]);
+const CHANGING = new Set(["open", "open_photo", "set_map", "set_grid", "set_scan", "set_maps", "set_photo", "align", "set_object",
+  "adopt_derived", "add_region", "set_region", "rename", "remove", "apply", "adopt"]);
 /** How often a session is brought back in a row before the page says that it cannot. */
 const RAISES = 3;
 /** Answers that are brought back after a loss; each holds its rasters. */
@@ -144,10 +143,11 @@ export class CoreClient {
    * worker of its own, so that it can be stopped and cannot hurt the session.
    * @param {Input} input
    * @param {CallOptions} [options]
+   * @param {AbortSignal} [decoding] ends the decoding and nothing else
    * @returns {Promise<Opened>} */
-  async open(input, options = {}) {
+  async open(input, options = {}, decoding = options.signal) {
     if (await mayBeLargePhoto(input.file)) {
-      const opened = await this.#open_photo(input, options);
+      const opened = await this.#open_photo(input, options, decoding);
       if (opened !== null) return opened;
     }
     return this.call("open", [input], options, this.#reading_silence(input));
@@ -156,10 +156,11 @@ export class CoreClient {
   /** Null where the file is no photo, or the session has to read it itself.
    * @param {Input} input
    * @param {CallOptions} options
+   * @param {AbortSignal} [decoding]
    * @returns {Promise<Opened | null>} */
-  async #open_photo(input, options) {
+  async #open_photo(input, options, decoding) {
     for (let tries = 0; tries < STARTS; tries += 1) {
-      const read = /** @type {PhotoRead | null} */ (await this.#job("read_photo", [input], options));
+      const read = /** @type {PhotoRead | null} */ (await this.#job("read_photo", [input], { signal: decoding }));
       if (read === null) return null;
       try {
         return await this.#enter("open_photo", [input, read], options, this.#silence_ms, pixelsOf(read));
@@ -235,8 +236,7 @@ export class CoreClient {
   #send(entry) {
     const caller = /** @type {Caller} */ (this.#caller);
     entry.sent += 1;
-    const { signal, on_progress } = entry.options;
-    const { transfer } = entry;
+    const { transfer, options: { signal, on_progress } } = entry;
     const on_started = () => (entry.started += 1);
     caller.call(entry.action, entry.args, { signal: CHANGING.has(entry.action) ? undefined : signal, on_progress, on_started, transfer }).then(
       ({ ok, record }) => this.#succeeded(entry, ok, record),
@@ -256,13 +256,10 @@ export class CoreClient {
    * @param {StateRecord} [record] */
   #succeeded(entry, ok, record) {
     if (record !== undefined) this.#record = record;
-    if (entry.action === "open") {
-      if (/** @type {Opened} */ (ok).is_kept) this.#inputs.push(/** @type {Input} */ (entry.args[0]));
-    }
-    if (entry.action === "open_photo" && /** @type {Opened | null} */ (ok)?.is_kept) {
+    if (["open", "open_photo"].includes(entry.action) && /** @type {Opened | null} */ (ok)?.is_kept) {
       const input = /** @type {Input} */ (entry.args[0]);
       this.#inputs.push(input);
-      this.#photos.add(input);
+      if (entry.action === "open_photo") this.#photos.add(input);
     }
     if (entry.action === "adopt") {
       const result = /** @type {Result} */ (entry.args[0]);

@@ -379,16 +379,24 @@ export class Limner {
     /** @type {Opened} */
     const all = { maps: [], photos: [], notices: [], asks: [], is_kept: false };
     let stopped = false;
+    // What is read by the session is read to its end; a photo that is decoded elsewhere ends at once.
+    const decoding = new AbortController();
     const stop = () => {
       stopped = true;
+      decoding.abort();
     };
+    signal?.addEventListener("abort", stop, { once: true });
     try {
       for (const [done, input] of inputs.entries()) {
         if (signal?.aborted) throw CANCELLED;
         if (stopped) break;
         this.#notify({ type: "reading", done, total: inputs.length, name: input.name, stop });
         on_progress?.({ fraction: done / inputs.length, text: input.name });
-        const opened = await this.#open_one(input);
+        const opened = await this.#open_one(input, decoding.signal);
+        if (opened === null) {
+          if (signal?.aborted) throw CANCELLED;
+          break;
+        }
         all.maps.push(...opened.maps);
         all.photos.push(...opened.photos);
         all.notices.push(...opened.notices);
@@ -398,20 +406,23 @@ export class Limner {
       }
       on_progress?.({ fraction: 1, text: "" });
     } finally {
+      signal?.removeEventListener("abort", stop);
       this.#notify({ type: "reading_over" });
     }
     return all;
   }
 
-  /** @param {Input} input @returns {Promise<Opened>} */
-  async #open_one(input) {
+  /** Null where it was stopped.
+   * @param {Input} input @param {AbortSignal} decoding @returns {Promise<Opened | null>} */
+  async #open_one(input, decoding) {
     try {
-      const opened = await this.#client.open(input);
+      const opened = await this.#client.open(input, {}, decoding);
       if (input.way !== null) for (const [hash, held] of this.#asked) if (held.input.file === input.file) this.#asked.delete(hash);
       for (const ask of opened.asks) this.#asked.set(ask.sha256, { input, ask });
       return opened;
     } catch (thrown) {
       const { code, message } = saidOfFile(asProblem(thrown));
+      if (code === CANCELLED.code) return null;
       return { maps: [], photos: [], notices: [{ severity: "error", code, file: input.name, text: message }], asks: [], is_kept: false };
     }
   }

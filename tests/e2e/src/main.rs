@@ -12,6 +12,7 @@ mod large;
 mod linked;
 mod making;
 mod page;
+mod photo;
 mod pictures;
 mod proxy;
 mod recovery;
@@ -90,5 +91,6 @@ async fn checks(report: &mut Report, stage: &Stage) {
     under::check(report, stage).await;
     speed::check(report, stage).await;
     large::check(report, stage).await;
+    photo::check(report, stage).await;
     pictures::check(report, stage).await;
 }
