@@ -113,7 +113,7 @@ fn zones_are_read_out_and_become_regions_that_their_maps_made() {
     let read = study.read_out(1.5, 1.5, Some(&answer.id)).unwrap().region.unwrap();
     assert!(read.text.starts_with(&format!("zone {}: ", zones.get(1, 1).unwrap())), "{}", read.text);
     let region = add(&mut study, json!({"classes": {"answer": answer.id, "classes": [2]}}));
-    assert!(region.name.starts_with("Zone 2 (more "), "{}", region.name);
+    assert!(region.name.starts_with("Zone 2 ("), "{}", region.name);
     assert_eq!(region.makers_text, "made from Ti K and Fe K");
     let want: Vec<bool> = zones.data().iter().map(|&zone| zone == 2).collect();
     assert_eq!(mask(&study, "r1"), want);

@@ -67,7 +67,7 @@ fn makeup(zone: &Zone, sides: &[&Side]) -> String {
     };
     let (more, less) = (of(true), of(false));
     match (more.is_empty(), less.is_empty()) {
-        (true, true) => "near the mean of every map".into(),
+        (true, true) => "nothing that sets it apart".into(),
         (false, true) => format!("more {}", listed(&more)),
         (true, false) => format!("less {}", listed(&less)),
         (false, false) => format!("more {}, less {}", listed(&more), listed(&less)),
@@ -265,6 +265,9 @@ fn cautions(found: &Found, sides: &[&Side]) -> Vec<String> {
     let copies = named(&|side| side.kind == Kind::DisplayCopy);
     if !copies.is_empty() {
         out.push(format!("Of {} only the shape can be used: it is a picture of a map and not its counts, and how it was stretched decides how much it weighs.", listed(&copies)));
+    }
+    if found.wish.by == By::Parts {
+        out.push("Parts go by the proportions of the maps and not by how much is counted: a thin and a thick layer of one make-up, or a ground beside a board that counts the same element, are one part.".into());
     }
     let scaled = named(&|side| side.noise() == Noise::Empirical);
     if !scaled.is_empty() {
