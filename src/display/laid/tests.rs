@@ -108,8 +108,9 @@ fn a_photo_of_which_only_means_are_kept_lies_where_all_of_it_would() {
         picture_of_laid_photo(&whole.laid(), &window).unwrap(),
         picture_of_laid_photo(&kept.laid(), &window).unwrap(),
     );
-    // Ten pixels of the photo on one of the picture: only cells that a border cuts differ.
-    assert!(apart_in_light(&all, &means) < 0.08, "{}", apart_in_light(&all, &means));
+    // Ten pixels of the photo on one of the picture, from cells of four and of three: only cells that a border cuts differ, and an
+    // edge that were off by one of them would be 0.2.
+    assert!(apart_in_light(&all, &means) < 0.15, "{}", apart_in_light(&all, &means));
 }
 
 #[test]

@@ -138,7 +138,7 @@ def reduced_between():
         rows.append({**settings(name, matrix, view), "turned": angle,
                      "inside": "".join("#" if one else "." for one in inside.ravel()),
                      "light": [round(float(value), 6) for value in light[inside].ravel()]})
-    return {"tolerance": {"absolute": 0.2}, "mean_apart": 0.03, "unturned": 0.012, "rows": rows}
+    return {"tolerance": {"absolute": 0.15}, "mean_apart": 0.025, "unturned": 0.004, "rows": rows}
 
 
 def png():
