@@ -25,6 +25,8 @@ mod condition;
 mod demo;
 #[path = "against/files.rs"]
 mod files;
+#[path = "against/finding.rs"]
+mod finding;
 #[path = "against/hand.rs"]
 mod hand;
 #[path = "against/pairs.rs"]

@@ -2,6 +2,7 @@
 //! Knows no study and no page.
 
 mod fit;
+pub mod search;
 
 pub use fit::{Fitted, MOST_PAIRS, Model, SETTING_PX, Side, Trouble, direct_homography, fit};
 

@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from parts import (
-    accompany, alignment, areas, background, colour, compare, condition, containers, demo, document, files, formats, hand,
+    accompany, alignment, areas, background, colour, compare, condition, containers, demo, document, files, finding, formats, hand,
     presence, published, questions, tables, text_files, together)
 
 HERE = Path(__file__).resolve().parent
@@ -51,6 +51,7 @@ def make(folder):
     accompany.write(folder / "accompany.json")
     compare.write(folder)
     (folder / "together.json").write_text(document.dump(together.all_sections()) + "\n", encoding="utf-8")
+    (folder / "finding.json").write_text(document.dump(finding.all_sections()) + "\n", encoding="utf-8")
     text_files.write(TEXT_FILES if folder == HERE else folder / "text")
     (folder / "files" / "manifest.json").write_text(document.dump(manifest) + "\n", encoding="utf-8")
     (folder / "values.json").write_text(document.dump(values) + "\n", encoding="utf-8")
@@ -122,7 +123,8 @@ def check(folder):
     make(folder)
     report = Report()
 
-    for name, computed, expected, tolerance in (*published.comparisons(), *colour.comparisons(), *together.comparisons()):
+    for name, computed, expected, tolerance in (*published.comparisons(), *colour.comparisons(), *together.comparisons(),
+                                                *finding.comparisons()):
         agree = abs(computed - expected) <= tolerance
         report.line(f"published: {name}", None if agree else f"{computed!r} instead of {expected!r}")
 
@@ -146,6 +148,7 @@ def check(folder):
     fresh, committed = load(folder / "values.json"), load(HERE / "values.json")
     compare_values(fresh, committed, report)
     compare_values(load(folder / "together.json"), load(HERE / "together.json"), report)
+    compare_values(load(folder / "finding.json"), load(HERE / "finding.json"), report)
     compare_values(load(folder / "condition" / "values.json"), load(HERE / "condition" / "values.json"), report)
     compare_values(load(folder / "presence.json"), load(HERE / "presence.json"), report)
 
