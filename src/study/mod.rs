@@ -18,7 +18,10 @@ mod stating;
 mod summary;
 mod viewing;
 
-pub use aligning::{AlignSettings, AlignmentRecord, AlignmentText, MOST_POINTS, PointPair, PointText};
+pub use aligning::{
+    AlignSettings, AlignmentRecord, AlignmentText, FoundText, MOST_POINTS, PointPair, PointText, Search,
+    find_alignment,
+};
 pub use deriving::{Derivation, DerivedRecord};
 pub use object::{ObjectRecord, ObjectSettings, ObjectText};
 pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};

@@ -2,6 +2,7 @@
 
 use super::arrays::{mask_out, raster_out, samples_out};
 use super::convert::{answer_in, fault_out, field, file_out, from_js, picture_out, scan_out, to_js};
+use super::search::search_out;
 use super::subject::{derived_in, question_out, subject_out};
 use crate::ask::Raster;
 use crate::ask::picture::PictureSettings;
@@ -84,6 +85,14 @@ impl Session {
     pub fn set_object(&mut self, settings: JsValue) -> Result<JsValue, JsValue> {
         let settings = ObjectSettings::read(from_js(settings)?).map_err(fault_out)?;
         to_js(&self.study.set_object(settings).map_err(fault_out)?)
+    }
+
+    /// Copies of what a search for a photo needs, for `find_alignment` in a worker of its own.
+    ///
+    /// # Errors
+    /// No such photo, no maps, no memory.
+    pub fn subject_to_align(&self, photo: &str) -> Result<JsValue, JsValue> {
+        search_out(&self.study.subject_to_align(photo).map_err(fault_out)?)
     }
 
     /// Pixels of a map, as read.

@@ -1,8 +1,10 @@
 //! Photos and other scans are laid on the grid: from matching points, or by a transform that was found.
 
+mod finding;
 mod record;
 mod text;
 
+pub use finding::{FoundText, Search, find_alignment};
 pub use record::{AlignSettings, AlignmentRecord, MOST_POINTS, PointPair};
 pub use text::{AlignmentText, PointText};
 
