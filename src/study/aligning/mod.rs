@@ -1,10 +1,12 @@
 //! Photos and other scans are laid on the grid: from matching points, or by a transform that was found.
 
 mod fields;
+mod finding;
 mod record;
 mod text;
 
 pub use fields::{CompareSettings, FieldText};
+pub use finding::{FoundText, Search, find_alignment};
 pub use record::{AlignSettings, AlignmentRecord, MOST_POINTS, PointPair};
 pub use text::{AlignmentText, PointText};
 
