@@ -82,7 +82,8 @@ fn aligned(seed: u64) -> (Transform, f64) {
     let (mut chance, rule) = (Chance::new(1000 + seed), truth());
     let pairs: Vec<Pair> = (0..10)
         .map(|i| {
-            let place = (110.0 + 11.0 * f64::from(i % 5), 12.0 + 86.0 * f64::from(i / 5) + 5.0 * f64::from(i % 3));
+            let place =
+                (110.0 + 11.0 * f64::from(i % 5), 12.0 + 86.0 * f64::from(i / 5) + 5.0 * f64::from(i % 3));
             let to = (place.0 + 0.3 * chance.normal(), place.1 + 0.3 * chance.normal());
             Pair { from: rule.back(place).unwrap(), to }
         })
@@ -107,7 +108,10 @@ fn the_ratio_is_found_within_a_hundredth_and_its_interval_holds_it() {
         for (at, line) in lines.into_iter().enumerate() {
             let found = compared(&first[line], &second[line], &alignment);
             assert!((found.ratio / BRIGHT - 1.0).abs() < 0.01, "seed {seed}: {found:?}");
-            assert!((found.interval.1 - found.interval.0) < 0.05, "an interval that says something: {found:?}");
+            assert!(
+                (found.interval.1 - found.interval.0) < 0.05,
+                "an interval that says something: {found:?}"
+            );
             assert!((found.per_area.unwrap() - found.ratio / (SCALE * SCALE)).abs() < 1e-9);
             held[at] += u32::from(found.interval.0 <= BRIGHT && BRIGHT <= found.interval.1);
             let drifts = [found.across, found.down, found.with_brightness];
@@ -154,7 +158,10 @@ fn the_seam_of_a_mosaic_is_found_at_its_place_and_none_in_the_single_fields() {
         assert!((from - 160.0).abs() < 1.6 && (to - 160.0).abs() < 1.6, "seed {seed}: {from} {to}");
         // Laid on coarser pixels, counts of more than one come together.
         let truth = BRIGHT / (SCALE * SCALE);
-        assert!((factor / truth - 1.0).abs() < (2.0 * error / truth).min(0.08), "seed {seed}: {factor} ± {error}");
+        assert!(
+            (factor / truth - 1.0).abs() < (2.0 * error / truth).min(0.08),
+            "seed {seed}: {factor} ± {error}"
+        );
     }
 }
 

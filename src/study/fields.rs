@@ -100,7 +100,10 @@ impl Study {
         let all: Vec<&Map> = self.stack.on_grid().filter(of_line).collect();
         match all.as_slice() {
             [one] => Ok(one),
-            [] => Err(Fault::bad_setting(format!("The first scan has no map of the line of {}.", second.label()))),
+            [] => Err(Fault::bad_setting(format!(
+                "The first scan has no map of the line of {}.",
+                second.label()
+            ))),
             _ => Err(Fault::bad_setting(format!(
                 "The first scan has several maps of the line of {}. Name one.",
                 second.label()
@@ -156,7 +159,9 @@ fn no_ratio(trouble: NoRatio) -> String {
         NoRatio::TooSmall { blocks } => format!(
             "The overlap holds {blocks} blocks that both scans measured wholly; {FEWEST_BLOCKS} are needed for a ratio with its uncertainty."
         ),
-        NoRatio::Nothing => "In the overlap a sum of counts is not above 0, so that there is no ratio.".into(),
+        NoRatio::Nothing => {
+            "In the overlap a sum of counts is not above 0, so that there is no ratio.".into()
+        }
     }
 }
 
@@ -187,7 +192,9 @@ fn sentences((first, second): (&Map, &Map), found: &Overlap, alignment_px: f64) 
         found.side
     )];
     match found.per_area {
-        Some(per_area) => out.push(format!("For each mm², by the steps of both scans, it is {}.", rounded(per_area, 3))),
+        Some(per_area) => {
+            out.push(format!("For each mm², by the steps of both scans, it is {}.", rounded(per_area, 3)))
+        }
         None => out.push(format!(
             "By the alignment {} pixels of it lie on one of the first, so that for the same area it is {}.",
             figure(found.density),
