@@ -25,8 +25,12 @@ mod condition;
 mod demo;
 #[path = "against/files.rs"]
 mod files;
+#[path = "against/finding.rs"]
+mod finding;
 #[path = "against/hand.rs"]
 mod hand;
+#[path = "against/laid.rs"]
+mod laid;
 #[path = "against/pairs.rs"]
 mod pairs;
 #[path = "against/presence.rs"]
@@ -37,3 +41,5 @@ mod support;
 mod tables;
 #[path = "against/together.rs"]
 mod together;
+#[path = "against/zones.rs"]
+mod zones;

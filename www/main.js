@@ -69,7 +69,7 @@ function start() {
   const choose = { files: () => input.click(), folder: () => folder_input.click() };
   const has_example = held("demo-base64").trim() !== "";
   const skips = [
-    { text: "To the picture", go: () => find(document, ".view-canvas", HTMLElement).focus() },
+    { text: "To the picture", go: () => [.../** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll(".view-canvas"))].find((one) => one.checkVisibility())?.focus() },
     { text: "To the questions", go: () => find(document, ".ask-question[aria-pressed=true]", HTMLElement).focus() },
   ];
   const components = [

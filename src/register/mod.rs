@@ -3,6 +3,7 @@
 
 mod fit;
 mod outline;
+pub mod search;
 
 pub use fit::{Fitted, MOST_PAIRS, Model, SETTING_PX, Side, Trouble, direct_homography, fit};
 pub use outline::{edge, outline};

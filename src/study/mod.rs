@@ -6,6 +6,7 @@ mod deriving;
 mod fields;
 mod inspecting;
 mod naming;
+mod object;
 mod object_words;
 mod opening;
 mod photos;
@@ -18,17 +19,22 @@ mod stating;
 mod summary;
 mod viewing;
 
-pub use aligning::{AlignSettings, AlignmentRecord, AlignmentText, MOST_POINTS, PointPair, PointText};
+pub use aligning::{
+    AlignSettings, AlignmentRecord, AlignmentText, CompareSettings, FieldText, MOST_POINTS, PointPair,
+    PointText,
+};
 pub use deriving::{Derivation, DerivedRecord};
 pub use fields::OverlapText;
+pub use object::{ObjectRecord, ObjectSettings, ObjectText};
 pub use object_words::object_words;
+pub use opening::PhotoFile;
 pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
 pub use regions::{
-    ClassesSettings, CloudSettings, CloudText, CombineSettings, CombineText, CombineWord, LONGEST_NAME, Laid,
-    MOST_CORNERS, MOST_GROWTH, MOST_REGIONS, RectangleRecord, RegionRecord, RegionSettings, RegionSummary,
-    Renamed, Shape, ThresholdSettings, ThresholdText,
+    ClassesSettings, CloudSettings, CloudText, ColourRecord, ColourSettings, ColourText, CombineSettings,
+    CombineText, CombineWord, LONGEST_NAME, Laid, MOST_CORNERS, MOST_GROWTH, MOST_REGIONS, RectangleRecord,
+    RegionRecord, RegionSettings, RegionSummary, Renamed, Shape, ThresholdSettings, ThresholdText,
 };
 pub use scan::ScanRecord;
 pub use summary::{AskText, GridSummary, MapSummary, NoticeText, OfferText, Opened, WayText};
@@ -42,7 +48,7 @@ use crate::measure::{Level, Refusal};
 use crate::notice::Fault;
 use crate::reading::NamedMap;
 use crate::stack::{Map, MapId, Stack};
-use photos::HeldPhoto;
+use photos::{AlikeCache, HeldPhoto};
 use record::map_key;
 use regions::Regions;
 use std::collections::BTreeMap;
@@ -79,8 +85,13 @@ pub struct Study {
     stack: Stack,
     /// In order of their numbers.
     photos: Vec<HeldPhoto>,
+    /// How alike the last colours are that a photo was asked for.
+    alike: AlikeCache,
     /// What was stated of photos, by their key; also of those that are not open.
     photo_stated: BTreeMap<String, PhotoRecord>,
+    /// Where other scans lie, by their numbers.
+    field_stated: BTreeMap<u32, AlignmentRecord>,
+    object: Option<ObjectRecord>,
     inputs: Vec<InputRecord>,
     /// Inputs of a record that are still to be opened.
     expected: Vec<InputRecord>,
@@ -145,7 +156,7 @@ impl Study {
 
     /// The questions that can be asked.
     pub fn questions(&self) -> Vec<Question> {
-        ask::questions(&self.stack, self.regions.len())
+        ask::questions(&self.stack)
     }
 
     /// What questions are about.

@@ -5,7 +5,7 @@ use super::{ReadOut, ReadRegion, Shown, Study};
 use crate::ask::picture::{
     LightDefaults, PictureSettings, Source, caption, light_defaults, start_limits, with_photo,
 };
-use crate::ask::{Answer, Raster, Rasters};
+use crate::ask::{Answer, Rasters};
 use crate::display::{picture_of_large_photo, scale_bar};
 use crate::geometry::Step;
 use crate::grid::{Grid, try_vec};
@@ -17,7 +17,7 @@ use crate::stack::{Map, MapId};
 const MOST_REGIONS_READ: usize = 4;
 
 impl Study {
-    /// Every map at a place, in map pixels; empty outside. With an answer that has classes, also their means over the
+    /// Every map at a place, in map pixels; empty outside. With an answer that has classes or zones, also their means over the
     /// connected patch of one class under the place. The named regions there come with means and sums.
     ///
     /// # Errors
@@ -46,6 +46,10 @@ impl Study {
         if out.values.is_empty() {
             return Ok(out);
         }
+        // Of the middle of the pixel.
+        if let Some(place) = self.place_on_object((x.floor() + 0.5, y.floor() + 0.5)) {
+            out.text = place;
+        }
         if let Some(answer) = answer {
             out.region = self.patch_at(answer, x as u32, y as u32)?;
         }
@@ -62,12 +66,12 @@ impl Study {
         first.and_then(|input| self.stack.by_id(&MapId::from_text(&input.id))).map_or(0, |map| map.field)
     }
 
-    /// The patch of an answer's classes at a pixel; the last one is kept, because a pointer stays in it for a while.
+    /// The patch of an answer's classes or zones at a pixel; the last one is kept, because a pointer stays in it for a while.
     fn patch_at(&mut self, answer: &str, x: u32, y: u32) -> Result<Option<ReadRegion>, Fault> {
         let Some((held, rasters)) = self.answers.iter().find(|(held, _)| held.id == answer) else {
             return Ok(None);
         };
-        let Some(Raster::U8(classes)) = rasters.get("classes") else { return Ok(None) };
+        let Some((classes, labels)) = held.parted(rasters) else { return Ok(None) };
         let first = held.inputs.first().and_then(|input| self.stack.by_id(&MapId::from_text(&input.id)));
         let (across, down) = first.map_or((1, 1), |map| map.cell());
         let (x, y) = (x / across.max(1), y / down.max(1));
@@ -78,7 +82,7 @@ impl Study {
             return Ok(Some(region.clone()));
         }
         let Some((mask, pixels)) = measure::patch(classes, x, y)? else { return Ok(None) };
-        let name = classes.get(x, y).and_then(|&class| held.class_labels().get(usize::from(class)).cloned());
+        let name = classes.get(x, y).and_then(|&class| labels.get(usize::from(class)).cloned());
         let field = first.map_or(0, |map| map.field);
         let region = ReadRegion::of((&self.stack, field), &mask, pixels, name.unwrap_or_default())?;
         self.patch = Some((answer.to_owned(), mask, region.clone()));

@@ -223,6 +223,8 @@ impl Study {
         if step.is_some() || (grid.turns.is_none() && grid.mirror.is_none()) {
             self.stack.state_step(step);
             self.forget_reads();
+            // The border that is left out depends on the step.
+            self.regions_after_photos();
         }
         Ok(self.grid())
     }
@@ -261,7 +263,12 @@ impl Study {
     /// # Errors
     /// A value that cannot be one. Nothing is changed then.
     pub fn set_scan(&mut self, scan: ScanRecord) -> Result<&ScanRecord, Fault> {
+        let beam = self.scan.beam_um;
         self.scan = scan.checked()?;
+        if self.scan.beam_um != beam {
+            // The border that is left out depends on the beam.
+            self.regions_after_photos();
+        }
         Ok(&self.scan)
     }
 
@@ -309,8 +316,9 @@ impl Study {
         derived.sort_by_key(|record| record.number);
         let (scan, maps) = (self.scan.clone(), self.stated.clone());
         let regions = self.region_records();
-        let photos = self.photo_stated.clone();
-        Record { record: record::VERSION, inputs, grid, scan, maps, derived, regions, photos }
+        let (photos, object) = (self.photo_stated.clone(), self.object.clone());
+        let fields = self.field_stated.clone();
+        Record { record: record::VERSION, inputs, grid, scan, maps, derived, regions, photos, fields, object }
     }
 
     /// States again what a record states: of what is open at once, of what is still to be opened when it comes.
@@ -347,7 +355,9 @@ impl Study {
             record.derived.into_iter().filter(|made| !self.derived.contains(made)).collect();
         self.link_errors()?;
         self.derive_expected()?;
+        self.apply_object(record.object)?;
         self.apply_photos(record.photos)?;
+        self.apply_fields(record.fields)?;
         self.apply_regions(record.regions)
     }
 }

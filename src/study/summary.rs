@@ -7,10 +7,10 @@ use crate::notice::{Fault, Notice};
 use crate::numerics::figure::{THIN_SPACE, count, whole};
 use crate::reading::Way;
 use crate::stack::{Map, Stack, StepSource};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// A notice as text.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct NoticeText {
     /// "info", "warning" or "error".
     pub severity: String,
@@ -27,7 +27,7 @@ pub struct NoticeText {
 }
 
 /// A change that the user may accept: exactly this call is then made.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct OfferText {
     /// What stands on the button.
     pub label: String,

@@ -99,8 +99,8 @@ test("errors belong to the points as they are, the farthest is named from three 
   assert.equal(worst(now), 2);
   assert.equal(worst({ ...now, unsent: true }), -1, "moved meanwhile");
   assert.equal(worst({ ...now, points: points.slice(0, 2), alignment: { ...said, points: said.points.slice(0, 2) } }), -1);
-  assert.equal(enlarged(now, 60), 100);
-  assert.equal(enlarged(now, 4), 5);
+  assert.equal(enlarged(now, 60), 20);
+  assert.equal(enlarged(now, 16), 5);
   assert.equal(enlarged(now, 0.1), 1);
 });
 
@@ -128,7 +128,10 @@ test("the object’s edges are marked by three places, moved one by one, and beg
   now = edgePlaced(edgeChosen(now, 1), [101, 2]);
   assert.deepEqual(objectOf(now.edges).across, [101, 2]);
   assert.equal(edgePlaced(edgeChosen(now, null), [5, 5]).edges.places.length, 3);
-  const stated = { ...objectOf(now.edges), text: "", trouble: "" };
+  // marks on a photo carry its error, also when they are moved later
+  assert.equal(objectOf(edgePlaced(now, [1, 2], true).edges).photo, "p1");
+  const stated = { ...objectOf(now.edges), alignment_px: 0.4, text: "", trouble: "" };
+  assert.equal(objectOf(edgesBegun(fresh(), stated).edges).alignment_px, 0.4);
   assert.equal(edgesBegun(fresh(), stated).edges.places.length, 3);
   assert.deepEqual(edgesBegun(fresh(), stated, "lower left").edges.places, []);
 });

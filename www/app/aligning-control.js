@@ -1,6 +1,6 @@
 // The part of the controller that belongs to aligning: what is set goes to the core soon after, and what it says comes back.
 
-import { begun, edgesBegun, foundTaken, objectOf, settingsOf } from "./aligning-state.js";
+import { begun, edgesBegun, edgesOf, foundTaken, objectOf, settingsOf } from "./aligning-state.js";
 import { CANCELLED, asProblem } from "./protocol.js";
 
 /** @typedef {import("./limner.js").Limner} Limner */
@@ -146,7 +146,7 @@ export class AligningControl {
     const text = JSON.stringify(settings);
     const { object } = this.#desk.state();
     if (settings === null || text === this.#told_object) return;
-    if (object !== null && text === JSON.stringify(objectOf({ corner: object.corner, places: [object.at, object.across, object.down], chosen: null }))) return;
+    if (object !== null && text === JSON.stringify(objectOf(edgesOf(object)))) return;
     this.#told_object = text;
     try {
       await this.#limner.set_object(settings);

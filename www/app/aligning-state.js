@@ -19,8 +19,9 @@ import { nearestBy, planeOf, through } from "./plane.js";
  * @typedef {{from: Place|null, to: Place|null}} Point */
 /** How the photo is laid: by the model that suits the number of points, by one that was chosen, or as it was found.
  * @typedef {AlignModel|"suits"|"found"} Rule */
-/** The object's edges while they are marked: the corner, a place on the edge across through it, one on the edge down.
- * @typedef {{corner: Corner, places: Place[], chosen: number|null}} Edges */
+/** The object's edges while they are marked: the corner, a place on the edge across through it, one on the edge down. `photo`: a mark was set on
+ * this photo; `alignment_px`: how far off earlier marks may be by a photo.
+ * @typedef {{corner: Corner, places: Place[], chosen: number|null, photo: string|null, alignment_px: number}} Edges */
 
 /** `photo`: none where only the object's edges are marked. `alignment` is the core's last word on the points; `unsent`: it does not yet
  * hold for what is set. `transform`: one that was found, also while it is not used. `lies`: how photo and grid lay when the points were taken.
@@ -258,7 +259,7 @@ const FACTORS = [1, 2, 5, 10, 20, 50, 100];
 
 /** How many times longer errors are drawn, so that the longest is about this long. @param {Aligning} aligning @param {number} length in pixels of the grid */
 export function enlarged(aligning, length) {
-  const most = Math.max(0, ...judged(aligning).map((point) => Math.hypot(...(point?.error_px ?? [0, 0]))));
+  const most = Math.max(0, ...judged(aligning).flatMap((point) => [point?.error_px, point?.left_out_px].map((off) => Math.hypot(...(off ?? [0, 0])))));
   return FACTORS.findLast((factor) => most * factor <= length) ?? 1;
 }
 
@@ -268,15 +269,21 @@ export function enlarged(aligning, length) {
  * @returns {Aligning} */
 export function edgesBegun(aligning, object, corner) {
   const stated = object !== null && (corner === undefined || corner === object.corner);
-  const edges = stated ? { corner: object.corner, places: [object.at, object.across, object.down], chosen: 0 } : { corner: corner ?? "upper left", places: [], chosen: null };
+  const edges = stated ? edgesOf(object) : { corner: corner ?? "upper left", places: [], chosen: null, photo: null, alignment_px: 0 };
   return { ...left(aligning), chosen: null, edges };
 }
 
-/** @param {Aligning} aligning @param {Place} at a place of the grid
+/** @param {ObjectText} object
+ * @returns {Edges} */
+export function edgesOf({ corner, at, across: along, down, alignment_px }) {
+  return { corner, places: [at, along, down], chosen: 0, photo: null, alignment_px };
+}
+
+/** @param {Aligning} aligning @param {Place} at a place of the grid @param {boolean} [on_photo] it was set on the photo
  * @returns {Aligning} */
-export function edgePlaced(aligning, at) {
-  const { edges } = aligning;
-  if (edges === null) return aligning;
+export function edgePlaced(aligning, at, on_photo = false) {
+  if (aligning.edges === null) return aligning;
+  const edges = on_photo ? { ...aligning.edges, photo: aligning.photo } : aligning.edges;
   if (edges.places.length < MARKS.length) {
     const places = [...edges.places, at];
     return { ...aligning, edges: { ...edges, places, chosen: places.length === MARKS.length ? 0 : null } };
@@ -295,5 +302,6 @@ export function edgeChosen(aligning, mark) {
  * @returns {ObjectSettings|null} */
 export function objectOf(edges) {
   const [at, along, down] = edges?.places ?? [];
-  return edges === null || at === undefined || along === undefined || down === undefined ? null : { corner: edges.corner, at, across: along, down };
+  return edges === null || at === undefined || along === undefined || down === undefined ? null
+    : { corner: edges.corner, at, across: along, down, ...(edges.photo === null ? {} : { photo: edges.photo }), ...(edges.alignment_px === 0 ? {} : { alignment_px: edges.alignment_px }) };
 }

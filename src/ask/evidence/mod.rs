@@ -140,7 +140,9 @@ impl<'a> Subject<'a> {
         }
         let mut settings = self.by_id(settings)?;
         if settings.question == "regions" {
-            settings.regions.get_or_insert_with(|| self.regions.iter().map(|r| r.id.clone()).collect());
+            if !settings.is_of_zones() {
+                settings.regions.get_or_insert_with(|| self.regions.iter().map(|r| r.id.clone()).collect());
+            }
             settings.maps.get_or_insert_with(|| maps.iter().map(|map| map.id.to_string()).collect());
         }
         let by_map = match &settings.background {
@@ -173,7 +175,8 @@ impl<'a> Subject<'a> {
         let step = self.stack.step_of(first);
         let rim_px = settings.rim_px.unwrap_or_else(|| self.rim(step));
         let k_band = settings.k_band.unwrap_or_else(|| band(&sides));
-        let takes = |name: &str| Settings::taken(&settings.question).contains(&name);
+        let is_of_zones = settings.is_of_zones();
+        let takes = |name: &str| !is_of_zones && Settings::taken(&settings.question).contains(&name);
         let settings = Settings {
             rim_px: settings.rim_px.or(takes("rim_px").then_some(rim_px)),
             k_band: settings.k_band.or(takes("k_band").then_some(k_band)),

@@ -88,6 +88,8 @@ pub(super) fn side(
             };
             (level, before.background_region.clone())
         }
+        // Zones rest on no critical level, and finding one takes a while.
+        None if settings.is_of_zones() => (Err("zones rest on no background".into()), None),
         None => {
             let (found, region) = background(subject, map, &signal, settings, (&rules, change))?;
             let level = found.map(|level| with_presence(level, presence, map.kind, &rules));

@@ -86,7 +86,7 @@ export function paintMarks(pen, camera, { aligning, side, object, cursor }) {
   if (side === "maps") {
     const corners = found !== null ? found.corners : alignment?.trouble === "" ? alignment.corners : [];
     if (corners.length > 0 && corners.every(Boolean)) stroke(line(corners, true), 1, found === null ? [] : [6, 4]);
-    whiskers();
+    if (edges === null) whiskers();
   }
   drawEdges();
   if (edges === null) drawPoints();

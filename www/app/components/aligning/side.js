@@ -78,7 +78,7 @@ export function createAlignSide(side, number, picture, desk) {
   function set(aligning, at) {
     if (aligning.edges === null) return placed(aligning, side, at);
     const on_grid = side === "maps" ? at : across(aligning, "photo", at);
-    return on_grid === null ? aligning : edgePlaced(aligning, on_grid);
+    return on_grid === null ? aligning : edgePlaced(aligning, on_grid, side === "photo");
   }
 
   /** What can be taken hold of here. @param {Aligning} aligning
@@ -187,8 +187,11 @@ export function createAlignSide(side, number, picture, desk) {
   function enter() {
     const aligning = desk.aligning();
     if (aligning === null) return;
-    if (aligning.edges !== null) return desk.edit(aligning.edges.places.length < 3 ? set(aligning, here()) : edgeChosen(aligning, aligning.edges.chosen === null ? 0 : null));
     const point = aligning.chosen === null ? undefined : aligning.points[aligning.chosen];
+    const sets = aligning.edges === null ? point === undefined || !isFull(point) : aligning.edges.places.length < 3;
+    // Nothing is set where no cross could be seen before.
+    if (sets && !desk.by_keys()) return desk.go(side, here(), true);
+    if (aligning.edges !== null) return desk.edit(aligning.edges.places.length < 3 ? set(aligning, here()) : edgeChosen(aligning, aligning.edges.chosen === null ? 0 : null));
     if (point !== undefined && isFull(point)) {
       const at = point[endOf(side)];
       if (at !== null) desk.go(side, at, true);

@@ -15,7 +15,7 @@ const SIDES = [plain("recto"), plain("verso", "verso", "mirrored, unless you say
 const MIRRORS = [plain("no", "as it is"), plain("yes", "mirrored left to right")];
 const TURNS = [plain("0", "not turned"), plain("1", "turned a quarter clockwise"), plain("2", "turned by half"), plain("3", "turned a quarter anticlockwise")];
 const RULES = [
-  plain("suits", "the rule that suits their number"),
+  plain("suits", "the rule that suits", "by the number of points"),
   plain("similarity", "moving, turning and scaling", "from 2 points"),
   plain("affine", "shearing too", "affine, from 3 points"),
   plain("homography", "seen aslant", "from 4 points"),
@@ -54,7 +54,7 @@ export function createStatement(root, send) {
   root.append(
     el("p", { class: "sentence-words" }, ["A photo in ", light.element, " light of the ", side.element, ", ", mirror.element, ", ", turn.element, "."]),
     named,
-    el("p", { class: "sentence-words" }, ["Laid on the maps by ", rule.element, "."]),
+    el("p", { class: "sentence-words" }, ["Laid on the maps by ", el("span", { class: "sentence-piece" }, [rule.element, "."])]),
     text, trouble,
   );
 

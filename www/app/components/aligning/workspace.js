@@ -139,11 +139,12 @@ export function createAligning(root, send, services) {
    * @returns {Record<Side, Target|{message: string}>} */
   function targets(now) {
     const photo = now.photos.find(({ id }) => id === now.aligning?.photo);
+    // The photo in its own pixels, the maps without it.
     const as = (/** @type {Partial<import("../../subjects.js").Subject>} */ subject) =>
-      targetOf({ ...now, views: now.views.with(now.active, { ...(now.views[now.active] ?? /** @type {any} */ ({})), ...subject }) });
+      targetOf({ ...now, photo_under: null, photo_as_taken: true, views: now.views.with(now.active, { ...(now.views[now.active] ?? /** @type {any} */ ({})), ...subject }) });
     const of_photo = photo === undefined ? { message: "No photo is chosen." } : as({ mode: "photo", photo: photo.id });
     const subject = now.views[now.active];
-    const on_grid = subject?.mode === "map" || subject?.mode === "overlay" ? targetOf(now) : as({ mode: "map", map: now.map });
+    const on_grid = subject?.mode === "map" || subject?.mode === "overlay" ? as({}) : as({ mode: "map", map: now.map });
     return { photo: turned(of_photo, photo), maps: mixed(on_grid, now) };
   }
 
@@ -156,8 +157,10 @@ export function createAligning(root, send, services) {
 
   /** What was found is shown before it is taken over. @param {Target|{message: string}} target @param {State} now */
   function mixed(target, { aligning }) {
-    void aligning;
-    return target;
+    const { photo, found } = aligning ?? {};
+    if ("message" in target || photo == null || !found?.is_accepted) return target;
+    const settings = /** @type {any} */ ({ ...target.settings, photo, mix: 0.5, photo_transform: found.transform });
+    return { ...target, settings, fingerprint: `${target.fingerprint} ${JSON.stringify(settings)}` };
   }
 
   /** The place that is looked at closely on a side. @param {Aligning} aligning @param {Side} side
@@ -194,7 +197,7 @@ export function createAligning(root, send, services) {
     const down_px = across_px * (grid?.pixel_aspect ?? 1);
     const maps = sides.maps.pane.target();
     const on_maps = looked(aligning, "maps");
-    lenses.maps.show(maps === null || on_maps === null ? null : { target: maps, at: on_maps, steps: [[across_px, 0], [0, down_px]] }, on_maps === null ? "" : `The maps around ${placeWords(on_maps)}`);
+    lenses.maps.show(maps === null || on_maps === null ? null : { target: maps, at: on_maps, steps: [[across_px, 0], [0, down_px]] }, on_maps === null ? "" : `Maps at ${placeWords(on_maps)}`);
     const photo = sides.photo.pane.target();
     const on_photo = looked(aligning, "photo");
     if (photo === null || on_photo === null) return lenses.photo.show(null, "");
@@ -204,7 +207,7 @@ export function createAligning(root, send, services) {
     const rough = (grid?.width ?? photo.width) / photo.width;
     /** @type {[Place, Place]} */
     const steps = laid === null ? [[across_px * rough, 0], [0, across_px * rough]] : [[laid[0][0] * across_px, laid[0][1] * down_px], [laid[1][0] * across_px, laid[1][1] * down_px]];
-    lenses.photo.show({ target: photo, at: on_photo, steps }, `The photo around ${placeWords(on_photo)}${laid === null ? "" : ", as it lies on the maps"}`);
+    lenses.photo.show({ target: photo, at: on_photo, steps }, `Photo at ${placeWords(on_photo)}${laid === null ? "" : ", laid as the maps"}`);
   }
 
   function redraw() {
@@ -216,7 +219,7 @@ export function createAligning(root, send, services) {
   function showWhiskers() {
     const { aligning } = state ?? {};
     const { pane } = sides.maps;
-    const has_errors = aligning != null && !aligning.unsent && (aligning.alignment?.points.some(({ error_px }) => error_px !== null) ?? false);
+    const has_errors = aligning != null && !aligning.unsent && (aligning.alignment?.points.some(({ error_px, left_out_px }) => (error_px ?? left_out_px) !== null) ?? false);
     setText(whiskers, has_errors && pane.target() !== null ? `Errors are drawn ${factorOf(aligning, pane.camera())} times as long; broken lines: by the other points alone.` : "");
   }
 
