@@ -4,7 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::disallowed_methods, missing_docs)] // a test reads files
 
 use limner::numerics::chance::Chance;
-use limner::study::{AlignSettings, AlignmentText, PhotoSettings, Study};
+use limner::study::{AlignSettings, AlignmentText, PhotoSettings, Study, find_alignment};
 use serde_json::json;
 use std::path::Path;
 
@@ -98,4 +98,38 @@ fn points_that_are_exact_lay_it_exactly_also_mirrored_and_turned() {
     let corner = alignment.corners[0].unwrap();
     let wanted = truth([316.0, 236.0]);
     assert!((corner[0] - wanted[0]).abs() < 1e-9 && (corner[1] - wanted[1]).abs() < 1e-9, "{corner:?}");
+}
+
+#[test]
+fn the_photo_is_found_and_proposed_and_one_that_shows_something_else_is_not() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut study = study();
+    for name in ["Ca-K", "Cu-K", "Hg-L", "Mn-K", "Pb-L", "Ti-K", "Zn-K"] {
+        let path = folder.join(format!("demo-data/tern-sound/tern_{name}.tif"));
+        study.open(name, &std::fs::read(path).unwrap());
+    }
+    study.open("sky.png", &std::fs::read(folder.join("tests/cases/pictures/photo_sky.png")).unwrap());
+    let find = |study: &Study, photo: &str| {
+        let mut last = 0.0;
+        let mut progress = |share: f64, text: &str| {
+            assert!((last..=1.0).contains(&share) && !text.is_empty(), "{last} {share} {text}");
+            last = share;
+        };
+        find_alignment(&study.subject_to_align(photo).unwrap(), &mut progress).unwrap()
+    };
+    let before = study.record();
+    let found = find(&study, "p1");
+    println!("{}", found.text);
+    assert!(found.is_accepted && found.measure_after > found.measure_before, "{found:?}");
+    let other = find(&study, "p2");
+    println!("{}", other.text);
+    assert!(!other.is_accepted && other.text.starts_with("Not found"), "{other:?}");
+    assert_eq!(study.record(), before, "a search changes nothing");
+    let settings = json!({"photo": "p1", "transform": found.transform, "points": []});
+    let alignment = study.align(AlignSettings::read(settings).unwrap()).unwrap().unwrap();
+    assert_eq!((alignment.model.as_str(), &alignment.corners), ("found", &found.corners));
+    let off = off(&alignment);
+    println!("{off:.3} px off");
+    assert!(off <= 1.0, "{off} px off");
+    assert_eq!(study.subject_to_align("p9").unwrap_err().code, "unknown_photo");
 }

@@ -20,8 +20,8 @@ mod summary;
 mod viewing;
 
 pub use aligning::{
-    AlignSettings, AlignmentRecord, AlignmentText, CompareSettings, FieldText, MOST_POINTS, PointPair,
-    PointText,
+    AlignSettings, AlignmentRecord, AlignmentText, CompareSettings, FieldText, FoundText, MOST_POINTS,
+    PointPair, PointText, Search, find_alignment,
 };
 pub use deriving::{Derivation, DerivedRecord};
 pub use fields::OverlapText;

@@ -4,6 +4,7 @@
 mod arrays;
 mod convert;
 mod photo;
+mod search;
 mod session;
 mod subject;
 
@@ -47,6 +48,21 @@ pub fn run(
     let (answer, rasters) =
         crate::ask::ask(question, from_js(settings)?, &subject, &mut progress).map_err(fault_out)?;
     answer_out(&answer, &rasters)
+}
+
+/// Looks for a photo of which [`Session::subject_to_align`] made a subject; for a worker of its own. `on_progress` as in
+/// [`run`].
+///
+/// # Errors
+/// `{code, message, detail}`.
+#[wasm_bindgen]
+pub fn find_alignment(subject: &JsValue, on_progress: &Function) -> Result<JsValue, JsValue> {
+    let search = search::search_in(subject)?;
+    let mut progress = |fraction: f64, text: &str| {
+        // A listener that throws must not stop the search.
+        let _ = on_progress.call2(&JsValue::NULL, &fraction.into(), &text.into());
+    };
+    convert::to_js(&crate::study::find_alignment(&search, &mut progress).map_err(fault_out)?)
 }
 
 /// Derives a map of a subject made by [`Session::subject_to_derive`]; for a worker of its own.

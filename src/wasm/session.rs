@@ -3,6 +3,7 @@
 use super::arrays::{mask_out, raster_out, samples_out};
 use super::convert::{answer_in, fault_out, field, file_out, from_js, picture_out, scan_out, to_js};
 use super::photo::photo_in;
+use super::search::search_out;
 use super::subject::{derived_in, question_out, subject_out};
 use crate::ask::Raster;
 use crate::ask::picture::PictureSettings;
@@ -126,6 +127,14 @@ impl Session {
     /// A map of the first scan, or a scan that is not aligned.
     pub fn laying(&self, name: &str) -> Result<JsValue, JsValue> {
         to_js(&self.study.laying(name).map_err(fault_out)?)
+    }
+
+    /// Copies of what a search for a photo needs, for `find_alignment` in a worker of its own.
+    ///
+    /// # Errors
+    /// No such photo, no maps, no memory.
+    pub fn subject_to_align(&self, photo: &str) -> Result<JsValue, JsValue> {
+        search_out(&self.study.subject_to_align(photo).map_err(fault_out)?)
     }
 
     /// Pixels of a map, as read.
