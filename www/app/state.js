@@ -283,16 +283,16 @@ export function targetOf(state, view = state.active) {
       const cell = map.cell ?? [1, 1];
       const colours = state.colours === "grey" ? {} : { colours: state.colours };
       const size = { width: map.width * cell[0], height: map.height * cell[1] };
-      return of({ map: map.id, ...state.limits[map.id], ...scale, ...colours, ...underSettings(state, size) }, { ...size, cell });
+      return of({ map: map.id, ...state.limits[map.id], ...scale, ...colours, ...underSettings(state, size, [map.id]) }, { ...size, cell });
     }
     case "overlay": {
       const lights = state.lights.flatMap((light) => (light === null ? [] : [lightNow(state, light)]))
         .map(({ map, colour, low, high, gamma }) => ({ map, colour, low, high, gamma, ...scale }));
-      return lights.length > 0 ? of({ lights, ...underSettings(state, grid) }) : { message: "No light is on. Press the dot beside a map to lay it over others as a coloured light." };
+      return lights.length > 0 ? of({ lights, ...underSettings(state, grid, mapsInView(state, view)) }) : { message: "No light is on. Press the dot beside a map to lay it over others as a coloured light." };
     }
     case "answer": {
       const shown = shownIn(state, view);
-      return shown ? of({ ...shown, ...underSettings(state, grid) }) : { message: withoutAnswer(state) };
+      return shown ? of({ ...shown, ...underSettings(state, grid, mapsInView(state, view)) }) : { message: withoutAnswer(state) };
     }
     case "photo": {
       const photo = state.photos.find(({ id }) => id === subject.photo);
