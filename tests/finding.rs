@@ -23,7 +23,7 @@ fn sought(input: &SearchInput) -> Found {
 
 fn row(found: &Found, error: f64) -> String {
     format!(
-        "error {error:.3} px, start {:.2} found {:.2} beside {:.2}, {:.2} against {:.2}, halves {:.2} {:.2}, overlap {:.2}, {}",
+        "error {error:.3} px, start {:.2} found {:.2} beside {:.2}, {:.2} against {:.2}, halves {:.2?} {:.2?}, overlap {:.2}, {}",
         found.measure_start,
         found.measure_found,
         found.measure_beside,
@@ -142,6 +142,45 @@ fn study_of_photos_of_other_things() {
         }
     }
     assert_eq!(accepted, 0);
+}
+
+/// Few maps, faint maps, photos in black and white: what is refused and what is found, and nothing wrong.
+#[test]
+#[ignore = "minutes"]
+fn study_of_poor_maps() {
+    let example = example();
+    let of = |which: &[usize]| which.iter().map(|&i| example.maps[i].clone()).collect::<Vec<_>>();
+    let thinned = |part: f64| {
+        let faint = |(seed, map): (usize, &limner::grid::Grid<f32>)| friends::thinned(map, part, seed as u64);
+        example.maps.iter().enumerate().map(faint).collect::<Vec<_>>()
+    };
+    let all = || example.maps.clone();
+    let cases = [
+        ("black and white", all(), true),
+        ("lead and iron", of(&[6, 3]), false),
+        ("lead and iron, black and white", of(&[6, 3]), true),
+        ("titanium and zinc", of(&[1, 5]), false),
+        ("calcium, copper, mercury", of(&[0, 4, 7]), false),
+        ("a tenth of the counts", thinned(0.1), false),
+        ("a fiftieth of the counts", thinned(0.02), false),
+    ];
+    let mut wrong = 0;
+    for (name, maps, is_grey) in cases {
+        let (mut good, mut refusals, mut errors) = (0, 0, Vec::new());
+        for by in [TEN[1], TEN[6], TEN[7]] {
+            let (photo, truth) = moved(&example.photo, by);
+            let photo = if is_grey { friends::grey(&photo) } else { photo };
+            let found = sought(&SearchInput { photo: photo.clone(), maps: maps.clone(), ..example.clone() });
+            let off = error(&found.transform, &truth, &photo);
+            println!("  {name} {by:?}: {}", row(&found, off));
+            good += u32::from(found.is_accepted && off <= 1.0);
+            wrong += u32::from(found.is_accepted && off > 2.0);
+            refusals += u32::from(!found.is_accepted);
+            errors.push(off);
+        }
+        println!("| {name} | 3 | {good} | {refusals} | {errors:.2?} |");
+    }
+    assert_eq!(wrong, 0);
 }
 
 /// Beyond the range: it must not be offered unless it is right all the same.

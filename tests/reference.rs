@@ -29,6 +29,8 @@ mod files;
 mod finding;
 #[path = "against/hand.rs"]
 mod hand;
+#[path = "against/laid.rs"]
+mod laid;
 #[path = "against/pairs.rs"]
 mod pairs;
 #[path = "against/presence.rs"]
@@ -39,3 +41,5 @@ mod support;
 mod tables;
 #[path = "against/together.rs"]
 mod together;
+#[path = "against/zones.rs"]
+mod zones;

@@ -53,6 +53,10 @@ desk.on("open", async ([input]) => {
   const ok = state().open(input.name, bytes, input.way ?? undefined);
   return { ok, record: state().record() };
 });
+desk.on("open_photo", ([input, read]) => {
+  const ok = state().open_photo(input.name, read, input.way ?? undefined);
+  return { ok, record: state().record() };
+});
 desk.on("set_map", ([id, settings]) => {
   const ok = state().set_map(id, settings);
   return { ok, record: state().record() };
@@ -82,6 +86,9 @@ desk.on("apply", ([record]) => {
   return { ok: null, record: state().record() };
 });
 
+desk.on("fields", () => ({ ok: state().fields() }));
+desk.on("compare_scans", ([settings]) => ({ ok: state().compare_scans(settings) }));
+desk.on("laying", ([map]) => ({ ok: state().laying(map) }));
 desk.on("maps", () => ({ ok: state().maps() }));
 desk.on("photos", () => ({ ok: state().photos() }));
 desk.on("grid", () => ({ ok: state().grid() }));
@@ -172,5 +179,10 @@ desk.on("derive", ([settings, subject]) => {
 });
 
 desk.on("find_alignment", ([subject], progress) => ({ ok: core.find_alignment(subject, calmed(progress)) }));
+
+desk.on("read_photo", async ([input]) => {
+  const ok = core.read_photo(input.name, await bytesOf(input.file), input.way ?? undefined);
+  return { ok, transfer: ok?.photo ? owned([ok.photo.pixels]) : [] };
+});
 
 desk.start();

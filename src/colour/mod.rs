@@ -11,7 +11,8 @@ mod vision;
 pub use difference::ciede2000;
 pub use means::Means;
 pub use palette::{
-    CLASS_COLOURS, ClassColour, LIGHT_COLOURS, LOWER_LIMIT, NO_DATA, Pattern, UPPER_LIMIT, diverging,
+    CLASS_COLOURS, ClassColour, LIGHT_COLOURS, LOWER_LIMIT, NO_DATA, Pattern, UPPER_LIMIT, ZONE_COLOURS,
+    diverging,
 };
 pub use scale::ColourScale;
 pub use space::{Encoder, Rgb, STEPS, decode, encode, lab_of, lab_of_linear, rgb_of_lab, step};

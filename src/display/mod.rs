@@ -18,6 +18,7 @@ mod resample;
 mod single;
 mod spans;
 mod tone;
+mod zones;
 
 pub use axis::{Axis, Scale};
 pub use classes::picture_of_classes;
@@ -28,6 +29,7 @@ pub use lights::{Light, picture_of_lights};
 pub use photo::{PhotoPyramid, picture_of_large_photo, picture_of_photo};
 pub use ratio::{RatioScale, picture_of_ratio};
 pub use single::{MapScale, picture_of_map};
+pub use zones::picture_of_zones;
 
 use crate::class::Class;
 use crate::colour::{ClassColour, Rgb, STEPS, step};

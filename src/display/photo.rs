@@ -44,9 +44,9 @@ impl PhotoPyramid {
     }
 
     /// The coarsest cells of at most this many pixels of the photo, with their side; the pixels that are kept where there are none.
-    pub(super) fn cells_for<'a>(&'a self, pixels: &'a Grid<[u8; 3]>, most: f64) -> (u32, &'a Grid<[u8; 3]>) {
+    pub fn cells_for<'a>(&'a self, pixels: &'a Grid<[u8; 3]>, most: f64) -> (u32, &'a Grid<[u8; 3]>) {
         let level = self.levels.iter().rev().find(|(side, _)| f64::from(*side) <= most);
-        level.map_or((1, pixels), |(side, cells)| (*side, cells))
+        level.map_or((self.factor, pixels), |(side, cells)| (*side, cells))
     }
 
     /// The coarsest level whose cells are at most half of this many pixels.

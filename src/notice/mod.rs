@@ -380,6 +380,16 @@ impl Fault {
         )
     }
 
+    /// Maps of two scans of one object.
+    pub fn different_fields(first: &str, second: &str) -> Self {
+        Self::new(
+            "different_fields",
+            format!(
+                "{first} and {second} are of different scans: tests stay within one field. Choose maps of one scan."
+            ),
+        )
+    }
+
     /// A setting that is not understood.
     pub fn bad_setting(what: impl Into<String>) -> Self {
         Self::new("bad_setting", what)

@@ -1,13 +1,17 @@
-//! Regions: named sets of pixels with a role, each remembering which maps made it. Shapes, values and other regions as masks;
+//! Regions: named sets of pixels with a role, each remembering which maps made it. Shapes, values, colours of a photo and other regions as masks;
 //! masks as text and as PNG. Knows no question and no page.
 
 mod combine;
+mod likeness;
+mod patches;
 mod png;
 mod runs;
 mod shape;
 mod values;
 
 pub use combine::{How, combined, enlarged, shrunk};
+pub use likeness::{Lab, Likeness, is_clipped, typical_colour};
+pub use patches::Patches;
 pub use png::png_of;
 pub use runs::{mask_of_runs, runs_of};
 pub use shape::{Place, Rectangle, polygon, rectangle, turned_place, turned_rectangle};

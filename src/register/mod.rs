@@ -2,9 +2,11 @@
 //! Knows no study and no page.
 
 mod fit;
+mod outline;
 pub mod search;
 
 pub use fit::{Fitted, MOST_PAIRS, Model, SETTING_PX, Side, Trouble, direct_homography, fit};
+pub use outline::{edge, outline};
 
 use crate::geometry::Point;
 

@@ -3,6 +3,7 @@
 
 mod aligning;
 mod deriving;
+mod fields;
 mod inspecting;
 mod naming;
 mod object;
@@ -19,18 +20,20 @@ mod summary;
 mod viewing;
 
 pub use aligning::{
-    AlignSettings, AlignmentRecord, AlignmentText, FoundText, MOST_POINTS, PointPair, PointText, Search,
-    find_alignment,
+    AlignSettings, AlignmentRecord, AlignmentText, CompareSettings, FieldText, FoundText, MOST_POINTS,
+    PointPair, PointText, Search, find_alignment,
 };
 pub use deriving::{Derivation, DerivedRecord};
+pub use fields::OverlapText;
 pub use object::{ObjectRecord, ObjectSettings, ObjectText};
+pub use opening::PhotoFile;
 pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
 pub use regions::{
-    ClassesSettings, CloudSettings, CloudText, CombineSettings, CombineText, CombineWord, LONGEST_NAME, Laid,
-    MOST_CORNERS, MOST_GROWTH, MOST_REGIONS, RectangleRecord, RegionRecord, RegionSettings, RegionSummary,
-    Renamed, Shape, ThresholdSettings, ThresholdText,
+    ClassesSettings, CloudSettings, CloudText, ColourRecord, ColourSettings, ColourText, CombineSettings,
+    CombineText, CombineWord, LONGEST_NAME, Laid, MOST_CORNERS, MOST_GROWTH, MOST_REGIONS, RectangleRecord,
+    RegionRecord, RegionSettings, RegionSummary, Renamed, Shape, ThresholdSettings, ThresholdText,
 };
 pub use scan::ScanRecord;
 pub use summary::{AskText, GridSummary, MapSummary, NoticeText, OfferText, Opened, WayText};
@@ -44,7 +47,7 @@ use crate::measure::{Level, Refusal};
 use crate::notice::Fault;
 use crate::reading::NamedMap;
 use crate::stack::{Map, MapId, Stack};
-use photos::HeldPhoto;
+use photos::{AlikeCache, HeldPhoto};
 use record::map_key;
 use regions::Regions;
 use std::collections::BTreeMap;
@@ -81,8 +84,12 @@ pub struct Study {
     stack: Stack,
     /// In order of their numbers.
     photos: Vec<HeldPhoto>,
+    /// How alike the last colours are that a photo was asked for.
+    alike: AlikeCache,
     /// What was stated of photos, by their key; also of those that are not open.
     photo_stated: BTreeMap<String, PhotoRecord>,
+    /// Where other scans lie, by their numbers.
+    field_stated: BTreeMap<u32, AlignmentRecord>,
     object: Option<ObjectRecord>,
     inputs: Vec<InputRecord>,
     /// Inputs of a record that are still to be opened.
@@ -148,7 +155,7 @@ impl Study {
 
     /// The questions that can be asked.
     pub fn questions(&self) -> Vec<Question> {
-        ask::questions(&self.stack, self.regions.len())
+        ask::questions(&self.stack)
     }
 
     /// What questions are about.

@@ -3,6 +3,7 @@
 
 mod arrays;
 mod convert;
+mod photo;
 mod search;
 mod session;
 mod subject;
@@ -73,4 +74,17 @@ pub fn derive(settings: JsValue, subject: &JsValue) -> Result<JsValue, JsValue> 
     let stack = subject_in(subject)?;
     let derivation = crate::study::Derivation::read(from_js(settings)?).map_err(fault_out)?;
     derived_out(&derivation.made_of(&stack).map_err(fault_out)?)
+}
+
+/// Decodes the photo of a file that holds nothing else, for [`Session::open_photo`]; for a worker of its own. Null for any
+/// other file, which is to be opened as it is.
+///
+/// # Errors
+/// None but of handing over: a file that cannot be read has a notice.
+#[wasm_bindgen]
+pub fn read_photo(name: &str, bytes: &[u8], way: Option<String>) -> Result<JsValue, JsValue> {
+    match crate::study::PhotoFile::of(name, bytes, way.as_deref()) {
+        Some(file) => photo::photo_out(&file),
+        None => Ok(JsValue::NULL),
+    }
 }

@@ -16,8 +16,8 @@ from pathlib import Path
 import numpy as np
 
 from parts import (
-    accompany, alignment, areas, background, colour, compare, condition, containers, demo, document, files, finding, formats, hand,
-    presence, published, questions, tables, text_files, together)
+    accompany, alignment, areas, background, colour, compare, condition, containers, demo, document, files, finding,
+    formats, hand, laid, presence, published, questions, tables, text_files, together, zones)
 
 HERE = Path(__file__).resolve().parent
 FORMATS = HERE.parent.parent / "docs" / "FORMATS.md"
@@ -47,9 +47,11 @@ def make(folder):
     condition.write(folder / "condition")
     alignment.write(folder / "alignment.json")
     areas.write(folder / "areas.json")
+    laid.write(folder / "laid.json")
     presence.write(folder)
     accompany.write(folder / "accompany.json")
     compare.write(folder)
+    zones.write(folder, HERE / "zones" / "labels.txt")
     (folder / "together.json").write_text(document.dump(together.all_sections()) + "\n", encoding="utf-8")
     (folder / "finding.json").write_text(document.dump(finding.all_sections()) + "\n", encoding="utf-8")
     text_files.write(TEXT_FILES if folder == HERE else folder / "text")
@@ -153,10 +155,12 @@ def check(folder):
     compare_values(load(folder / "presence.json"), load(HERE / "presence.json"), report)
 
     compare_values(load(folder / "areas.json"), load(HERE / "areas.json"), report)
+    compare_values(load(folder / "laid.json"), load(HERE / "laid.json"), report)
     compare_values(load(folder / "alignment.json"), load(HERE / "alignment.json"), report)
 
     compare_values(load(folder / "accompany.json"), load(HERE / "accompany.json"), report)
     compare_values(load(folder / "compare.json"), load(HERE / "compare.json"), report)
+    compare_values(load(folder / "zones.json"), load(HERE / "zones.json"), report)
 
     for part in ("background", "condition", "hand"):
         for path in sorted((folder / part).glob("*.npy")):

@@ -36,7 +36,8 @@ export function answerChanged(state, change) {
     case "marked":
       return { ...state, marked: change.marked };
     case "drawing_line":
-      return { ...state, drawing_line: change.setting, drawing: change.setting === null ? state.drawing : null };
+      return { ...state, drawing_line: change.setting, drawing: change.setting === null ? state.drawing : null,
+        picking: change.setting === null ? state.picking : null, proposal: change.setting !== null && state.picking !== null ? null : state.proposal };
   }
 }
 

@@ -4,6 +4,7 @@ import { CANCELLED, asProblem } from "./protocol.js";
 import { download } from "./download.js";
 import { newestOnly } from "./newest.js";
 import { fileNameOf } from "./picture-file.js";
+import { begunPicking, colourSettings, pickingOf } from "./picking.js";
 import { thresholdOf } from "./region-state.js";
 
 /** @typedef {import("./limner.js").Limner} Limner */
@@ -11,6 +12,7 @@ import { thresholdOf } from "./region-state.js";
 /** @typedef {import("./state.js").Change} Change */
 /** @typedef {import("./axis.js").Limits} Limits */
 /** @typedef {import("./drawing.js").Tool} Tool */
+/** @typedef {import("./picking.js").Picking} Picking */
 /** @typedef {import("./region-state.js").Place} Place */
 /** @typedef {import("./region-state.js").Proposal} Proposal */
 /** @typedef {import("./region-state.js").RegionTrouble} RegionTrouble */
@@ -20,6 +22,7 @@ import { thresholdOf } from "./region-state.js";
 
 /** `propose_limits`: the region between (`upward`: from) the limits that a map is shown with.
  * @typedef {{type: "draw_region", tool: Tool} | {type: "edit_region", id: string} | {type: "region_drawn", shape: RegionSettings} | {type: "stop_drawing"}
+ *   | {type: "pick_colours"} | {type: "pick", picking: Picking|null}
  *   | {type: "propose_region", settings: RegionSettings, place: Place} | {type: "propose_limits", map: string, limits: Limits, upward: boolean}
  *   | {type: "keep_proposal", name?: string} | {type: "drop_proposal"}
  *   | {type: "name_region", id: string, text: string} | {type: "set_role", id: string, role: RegionRole} | {type: "remove_region", id: string}
@@ -32,7 +35,7 @@ import { thresholdOf } from "./region-state.js";
  *   regions: () => Promise<RegionSummary[]>}} Desk */
 
 /** @type {RegionAction["type"][]} */
-const ACTIONS = ["draw_region", "edit_region", "region_drawn", "stop_drawing", "propose_region", "propose_limits", "keep_proposal", "drop_proposal", "name_region", "set_role",
+const ACTIONS = ["draw_region", "edit_region", "region_drawn", "stop_drawing", "pick_colours", "pick", "propose_region", "propose_limits", "keep_proposal", "drop_proposal", "name_region", "set_role",
   "remove_region", "mask_from_file", "save_mask", "open_regions", "show_outlines", "show_region", "light_region", "unfold_region"];
 
 /** @template {{type: string}} Any
@@ -98,13 +101,19 @@ export class RegionControl {
         return change({ type: "drawing", drawing: { tool: action.tool, edits: null } });
       case "edit_region": {
         const region = state().regions.find(({ id }) => id === action.id);
-        if (region?.rectangle || region?.polygon) change({ type: "drawing", drawing: { tool: region.rectangle ? "rectangle" : "polygon", edits: region.id } });
+        const picking = region ? pickingOf(region) : null;
+        if (picking !== null) this.#pick(picking);
+        else if (region?.rectangle || region?.polygon) change({ type: "drawing", drawing: { tool: region.rectangle ? "rectangle" : "polygon", edits: region.id } });
         return;
       }
       case "region_drawn":
         return this.#drawn(action.shape);
       case "stop_drawing":
         return change({ type: "drawing", drawing: null });
+      case "pick_colours":
+        return this.#begin_picking();
+      case "pick":
+        return this.#pick(action.picking);
       case "propose_region":
         return this.#propose({ settings: action.settings, place: action.place, limits_of: null, upward: false });
       case "propose_limits":
@@ -156,6 +165,24 @@ export class RegionControl {
     });
   }
 
+  /** Where no photo lies on the maps that is said, and what to do. */
+  #begin_picking() {
+    const { photos, photo } = this.#desk.state();
+    const picking = begunPicking(photos, photo);
+    if (picking !== null) return this.#pick(picking);
+    this.#desk.change({ type: "regions_open", open: true });
+    this.#desk.change({ type: "region_failed", trouble: { at: "list", message: "No photo lies on the maps yet. Align a photo first." } });
+  }
+
+  /** What is picked is seen at once, as far as it makes a region. @param {Picking|null} picking */
+  #pick(picking) {
+    this.#desk.change({ type: "picking", picking });
+    const settings = picking === null ? null : colourSettings(picking);
+    if (settings !== null) return this.#propose({ settings, place: "colour", limits_of: null, upward: false });
+    this.#preview.forget();
+    if (this.#desk.state().proposal?.place === "colour") this.#desk.change({ type: "proposal", proposal: null });
+  }
+
   /** What was seen before stays in sight until the new preview has come. @param {Omit<Proposal, "preview"|"message">} proposed */
   #propose(proposed) {
     const proposal = { ...proposed, preview: this.#desk.state().proposal?.preview ?? null, message: "" };
@@ -171,9 +198,16 @@ export class RegionControl {
 
   /** @param {string} name */
   #keep(name) {
-    const { proposal } = this.#desk.state();
+    const { proposal, picking } = this.#desk.state();
     if (proposal === null) return;
     this.#preview.forget();
+    const edits = proposal.place === "colour" ? picking?.edits ?? null : null;
+    if (edits !== null) {
+      return this.#do("drawing", async () => {
+        await this.#limner.set_region(edits, proposal.settings);
+        this.#desk.change({ type: "picking", picking: null });
+      });
+    }
     this.#do(proposal.place === "list" ? "list" : "drawing", async () => {
       const { id } = await this.#limner.add_region({ ...(name === "" ? {} : { name }), ...proposal.settings });
       this.#desk.change({ type: "region_made", id });

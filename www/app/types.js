@@ -20,7 +20,7 @@
  *   width: number, height: number, low: number|null, high: number|null, median: number|null, blank: number, saturated: number,
  *   file_sha256: string, label: string, largest: string, marks: string[], cell?: [number, number],
  *   read_line?: string|null, role?: string, belongs_to?: string|null, detector?: number|null, group?: string[], kind_text?: string, kind_reason?: string,
- *   kind_is_stated?: boolean, derived?: {how: string, of: string[], text: string, account: string[]}|null}} MapSummary */
+ *   kind_is_stated?: boolean, derived?: {how: string, of: string[], text: string, account: string[]}|null, field?: number}} MapSummary */
 
 /** `width` and `height` are those of the full photo as it lies now.
  * @typedef {{id: string, file: string, name: string, width: number, height: number, file_sha256: string, light: PhotoLight, side: PhotoSide,
@@ -30,6 +30,11 @@
 /** @typedef {{light?: PhotoLight, side?: PhotoSide, name?: string, turns?: number, mirror?: boolean}} PhotoSettings */
 
 /** @typedef {"similarity"|"affine"|"homography"|"piecewise"} AlignModel */
+/** Another scan than the first. @typedef {{field: number, label: string, maps: string[], width: number, height: number, alignment: Alignment|null}} Field */
+/** A map of another scan against the first; all of it in sentences in `text`.
+ * @typedef {{first: string, second: string, ratio: number|null, error: number|null, low: number|null, high: number|null, per_area: number|null,
+ *   density: number|null, blocks: number, side: number, moved: number[], is_one: boolean|null, line: number[]|null, outline: [number, number][],
+ *   text: string[]}} Overlap */
 /** The same place twice: in pixels of what is aligned, and of the grid.
  * @typedef {{from: [number, number], to: [number, number]}} MatchingPoint */
 /** @typedef {{photo?: string, map?: string, model?: AlignModel, points: MatchingPoint[], transform?: number[]}} AlignSettings */
@@ -49,6 +54,11 @@
  * `photo`: one on which marks were set; `alignment_px`: how far off marks may be that were set on a photo earlier.
  * @typedef {{corner: Corner, at: [number, number], across: [number, number], down: [number, number], photo?: string, alignment_px?: number}} ObjectSettings */
 /** @typedef {{corner: Corner, at: [number, number], across: [number, number], down: [number, number], alignment_px: number, text: string, trouble: string}} ObjectText */
+
+/** What a worker of its own makes of a file that holds a photo alone, for the session to take in; without a photo where the file
+ * cannot be read. `pixels` are three bytes each, means of `factor` x `factor` pixels of the photo.
+ * @typedef {{sha256: string, size: number, notices: Notice[], format?: string, doubt?: string,
+ *   photo?: {width: number, height: number, factor: number, kept_width: number, kept_height: number, pixels: Uint8Array}}} PhotoRead */
 
 /** @typedef {{step_x_um: number|null, step_y_um: number|null, source: string, turns: number, mirror: boolean, pixel_aspect: number,
  *   width: number, height: number, text: string}} Grid */
@@ -94,13 +104,16 @@
  *   threshold?: {map: string, low?: number|null, high?: number|null}, classes?: {answer: string, classes: number[]},
  *   cloud?: {answer: string, from: [number, number], to: [number, number], region?: string}
  *     | {a: string, b: string, a_low?: number|null, a_high?: number|null, b_low?: number|null, b_high?: number|null, region?: string},
+ *   colour?: {photo?: string, at: [number, number][], alike?: number, except?: [number, number][], connected?: boolean, smallest_px?: number, rim?: boolean},
  *   combine?: {how: CombineWord, of: string[], by_px?: number}}} RegionSettings */
 
 /** A region at a glance. `makers`: the maps that made it, by id. Shapes are said as they lie now.
- * @typedef {{id: string, name: string, role: RegionRole, how: "rectangle"|"polygon"|"mask"|"threshold"|"classes"|"cloud"|"combine", text: string,
+ * @typedef {{id: string, name: string, role: RegionRole, how: "rectangle"|"polygon"|"mask"|"threshold"|"classes"|"cloud"|"colour"|"combine", text: string,
  *   makers: string[], makers_text: string, pixels: number, area_text: string, bounds: Rectangle, rectangle?: Rectangle,
  *   polygon?: [number, number][], threshold?: {map: string, low: number|null, high: number|null},
  *   cloud?: {a: string, b: string, a_low: number|null, a_high: number|null, b_low: number|null, b_high: number|null, region?: string},
+ *   colour?: {photo: string, at: [number, number][], colours: string[], alike: number, except: [number, number][], except_colours: string[], connected: boolean,
+ *     smallest_px: number, rim: boolean, rim_px: number|null, caution: string},
  *   combine?: {how: CombineWord, of: string[], by_px?: number}}} RegionSummary */
 /** The same with its pixels: 1 inside, 0 outside.
  * @typedef {RegionSummary & {mask: {width: number, height: number, data: Uint8Array}}} RegionWithMask */
@@ -123,7 +136,8 @@
  * @typedef {WordsPart|SettingPart} QuestionPart */
 
 /** The same question asked of more, in another sentence.
- * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], rest?: QuestionPart[]}} QuestionForm */
+ * `settings`: what it is asked with where nothing else is chosen.
+ * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], rest?: QuestionPart[], settings?: Record<string, number>}} QuestionForm */
 /** `more`: the settings behind the sentence, as a second one, and `rest`: those that are seldom touched. `back`: what leads from another form to this one.
  * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], rest?: QuestionPart[], forms?: QuestionForm[], back?: string, ready: boolean, reason: string}} Question */
 
@@ -149,7 +163,7 @@
 
 /** @typedef {{id: string, program: string, inputs: unknown, question: string, settings: Record<string, unknown>, numbers: Record<string, unknown>,
  *   table: Table|null, pixels: number, judged_pixels: number, verdict: string, verdict_text: string, sentence: string, cautions: string[], method: MethodNote[],
- *   figures: Figure[], shows: {show: string, label: string}[], plots?: Plot[], stability?: Stability|null, regions?: {id: string, name: string}[]}} Answer */
+ *   figures: Figure[], shows: {show: string, label: string}[], plots?: Plot[], stability?: Stability|null, regions?: {id: string, name: string}[], zones?: string[]}} Answer */
 
 /** @typedef {Uint8Array|Int8Array|Uint16Array|Int16Array|Uint32Array|Int32Array|Float32Array|Float64Array} Samples */
 /** @typedef {{width: number, height: number, data: Samples}} Raster */

@@ -6,7 +6,7 @@ use crate::ask::ratio;
 use crate::colour::{LIGHT_COLOURS, Rgb};
 use crate::display::{
     Axis, Light, MapScale, Picture, RatioScale, picture_of_classes, picture_of_lights, picture_of_map,
-    picture_of_ratio,
+    picture_of_ratio, picture_of_zones,
 };
 use crate::measure::{Level, Refusal};
 use crate::notice::Fault;
@@ -46,8 +46,8 @@ impl PictureSettings {
             )));
         }
         let maps: Vec<&Map> = lights.iter().map(|light| stack.find(&light.map)).collect::<Result<_, _>>()?;
-        if let Some(other) = maps.iter().find(|map| !map.has_size_of(maps[0])) {
-            return Err(Fault::different_sizes(&maps[0].label(), &other.label()));
+        if let Some(fault) = maps.iter().find_map(|map| maps[0].misfit(map)) {
+            return Err(fault);
         }
         Ok(maps)
     }
@@ -94,6 +94,9 @@ impl PictureSettings {
         let label = |i: usize| answer.inputs.get(i).map_or("", |input| input.label.as_str());
         let (a, b) = (label(0), label(1));
         match (show, rasters.get(show), rasters.get("classes")) {
+            ("zones", Some(Raster::U8(zones)), _) => {
+                Ok(picture_of_zones(zones, &answer.zones, &self.window((zones.width(), zones.height()))?)?)
+            }
             ("classes", Some(Raster::U8(classes)), _) => Ok(picture_of_classes(
                 classes,
                 &answer.class_labels(),

@@ -187,7 +187,8 @@ fn compared(found: &Blocks, is_known: bool, known: Known) -> Result<Overlap, NoR
                 .sqrt()
     });
     let by_blocks = jackknife(used, (first, second, pixels), cells);
-    let error = by_counting.unwrap_or(0.0).max(by_blocks).hypot(by_alignment);
+    let in_overlap = by_counting.unwrap_or(0.0).max(by_blocks);
+    let error = (in_overlap * in_overlap + by_alignment * by_alignment).sqrt();
     let reach = error * student_975((used.len() - 1) as f64);
     let scattered = sums::scattered(used, cells, ratio, axis, is_known);
     Ok(Overlap {

@@ -44,7 +44,9 @@ pub fn choose(halves: &Halves, wish: &Wish, progress: Progress<'_>) -> Result<Ch
     let (first, second) = (halves.first(), halves.second());
     let a = first.standardised(None)?;
     let b = second.standardised(Some(&a))?;
-    let smooth = |field: &Field| match wish.reach() {
+    // Parts of single pixels fit their noise: a part that counted nothing by chance is ruled out for good.
+    let reach = if wish.by == By::Parts { wish.reach().max(1) } else { wish.reach() };
+    let smooth = |field: &Field| match reach {
         0 => Ok(field.clone()),
         reach => field.smoothed(reach),
     };

@@ -74,14 +74,14 @@ const MOST_POOLED: u32 = 7;
 const MEDIAN_OF_SQUARES: f64 = 0.454_936_423_119_572_7;
 
 impl Layers<'_> {
-    /// Number of pixels.
-    pub fn len(&self) -> usize {
+    /// Number of pixels, used or not.
+    pub fn pixels(&self) -> usize {
         self.used.len()
     }
 
     /// Values of a map in the pixels that are used.
     fn values(&self, map: usize) -> Result<Vec<f64>, OutOfMemory> {
-        let mut out = try_vec(self.len() as u64)?;
+        let mut out = try_vec(self.pixels() as u64)?;
         out.extend(self.maps[map].values.iter().zip(&self.used).filter(|(_, used)| **used).map(|(v, _)| *v));
         Ok(out)
     }
@@ -110,23 +110,23 @@ impl Layers<'_> {
         let Layer { values, is_counts } = self.maps[map];
         let of = |i: usize| if is_counts { anscombe(values[i]) } else { values[i] };
         let (mut n, mut sum, mut squares) = (0.0, 0.0, 0.0);
-        for i in (0..self.len()).filter(|&i| self.used[i]) {
+        for i in (0..self.pixels()).filter(|&i| self.used[i]) {
             n += 1.0;
             sum += of(i);
         }
         let mean = sum / n;
-        for i in (0..self.len()).filter(|&i| self.used[i]) {
+        for i in (0..self.pixels()).filter(|&i| self.used[i]) {
             squares += (of(i) - mean) * (of(i) - mean);
         }
         if n < 2.0 || squares.is_nan() || squares <= 1e-12 * n * (1.0 + mean * mean) {
             return None;
         }
         let (mut products, mut pairs) = (0.0, 0.0);
-        for i in (0..self.len()).filter(|&i| self.used[i]) {
+        for i in (0..self.pixels()).filter(|&i| self.used[i]) {
             let right = (i % self.width + 1 < self.width).then_some(i + 1);
             let down = Some(i + self.width);
             for other in [right, down].into_iter().flatten() {
-                if other < self.len() && self.used[other] {
+                if other < self.pixels() && self.used[other] {
                     products += (of(i) - mean) * (of(other) - mean);
                     pairs += 1.0;
                 }
@@ -148,7 +148,7 @@ impl Layers<'_> {
     /// No memory.
     pub fn standardised(&self, like: Option<&Field>) -> Result<Field, OutOfMemory> {
         let p = self.maps.len();
-        let mut values = try_filled_vec(self.len() as u64 * p as u64, 0.0f32)?;
+        let mut values = try_filled_vec(self.pixels() as u64 * p as u64, 0.0f32)?;
         let mut scalings = Vec::new();
         for map in 0..p {
             let way = match like {
@@ -181,7 +181,7 @@ impl Layers<'_> {
         let mut squares: Vec<f64> = try_vec(ready.len() as u64)?;
         let is_pair = |i: usize| i % self.width + 1 < self.width && self.used[i] && self.used[i + 1];
         squares.extend(
-            (0..self.len().saturating_sub(1))
+            (0..self.pixels().saturating_sub(1))
                 .filter(|&i| is_pair(i))
                 .map(|i| (ready[i + 1] - ready[i]) * (ready[i + 1] - ready[i])),
         );
@@ -257,66 +257,6 @@ impl Field {
         &self.values[i * p..(i + 1) * p]
     }
 
-    /// Means of a pixel and of those within `reach` pixels of it, across and down, that differ from it by no more than noise:
-    /// half the squared difference, in units of the noise and summed over the p maps, is at most p + 2 √(2 p), two standard
-    /// deviations above what noise alone gives. So edges and thin lines stay.
-    ///
-    /// Source: after J.-S. Lee, Computer Vision, Graphics, and Image Processing 24 (1983) 255, for several maps at once.
-    ///
-    /// # Errors
-    /// No memory.
-    pub fn smoothed(&self, reach: usize) -> Result<Field, OutOfMemory> {
-        let p = self.maps();
-        let mut out = Field { values: Vec::new(), ..self.clone_without_values() };
-        out.values = try_filled_vec(self.values.len() as u64, 0.0f32)?;
-        let weights: Vec<f32> =
-            self.scalings.iter().map(|s| (0.5 / (s.noise * s.noise).max(1e-12)) as f32).collect();
-        let most = p as f32 + 2.0 * (2.0 * p as f32).sqrt();
-        let height = self.used.len() / self.width.max(1);
-        let mut sums = vec![0.0f32; p];
-        for y in 0..height {
-            for x in 0..self.width {
-                let i = y * self.width + x;
-                if !self.used[i] {
-                    continue;
-                }
-                let own = &self.values[i * p..(i + 1) * p];
-                sums.fill(0.0);
-                let mut alike = 0.0f32;
-                for row in y.saturating_sub(reach)..(y + reach + 1).min(height) {
-                    let from = row * self.width + x.saturating_sub(reach);
-                    let to = row * self.width + (x + reach + 1).min(self.width);
-                    for other in (from..to).filter(|&other| self.used[other]) {
-                        let values = &self.values[other * p..(other + 1) * p];
-                        let mut far = 0.0f32;
-                        for ((a, b), weight) in own.iter().zip(values).zip(&weights) {
-                            far += (a - b) * (a - b) * weight;
-                        }
-                        if far <= most {
-                            alike += 1.0;
-                            for (sum, value) in sums.iter_mut().zip(values) {
-                                *sum += value;
-                            }
-                        }
-                    }
-                }
-                for (slot, sum) in out.values[i * p..(i + 1) * p].iter_mut().zip(&sums) {
-                    *slot = sum / alike;
-                }
-            }
-        }
-        Ok(out)
-    }
-
-    fn clone_without_values(&self) -> Field {
-        Field {
-            width: self.width,
-            used: self.used.clone(),
-            scalings: self.scalings.clone(),
-            values: Vec::new(),
-        }
-    }
-
     /// Every so-many-th pixel that is used, at most `most`: where among them is drawn by chance in each run.
     ///
     /// # Errors
@@ -381,15 +321,6 @@ mod tests {
         let even = vec![0.5; 25];
         let sums = pooled(&even, &[true; 25], 5, 3).unwrap();
         assert!(sums.iter().all(|&sum| (sum - 4.5).abs() < 1e-12), "{sums:?}");
-    }
-
-    #[test]
-    fn smoothing_leaves_edges_where_they_are() {
-        let values: Vec<f64> = (0..400).map(|i| if i % 20 < 10 { 4.0 } else { 400.0 }).collect();
-        let field = layers(20, &[(&values, true)]).standardised(None).unwrap();
-        let smooth = field.smoothed(2).unwrap();
-        let worst = field.values.iter().zip(&smooth.values).map(|(a, b)| (a - b).abs()).fold(0.0, f32::max);
-        assert!(worst < 1e-6, "{worst}");
     }
 
     #[test]

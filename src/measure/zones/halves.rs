@@ -94,7 +94,7 @@ impl Halves {
 
 /// The pixels that are tried as an image of this width: all, or tiles one below the other. `usize::MAX` beside the field.
 fn tried(layers: &Layers<'_>, seed: u64) -> Result<(usize, Vec<usize>), OutOfMemory> {
-    let (width, n) = (layers.width, layers.len());
+    let (width, n) = (layers.width, layers.pixels());
     let mut places = try_vec(n.min(2 * MOST_TRIED) as u64)?;
     if n <= MOST_TRIED {
         places.extend(0..n);

@@ -15,6 +15,7 @@ pub mod field;
 pub mod halves;
 pub mod kmeans;
 pub mod nmf;
+mod smooth;
 
 pub use choose::{Chosen, MOST_ZONES};
 pub use coherent::{SPECK, specks};
@@ -128,7 +129,7 @@ pub fn zones(layers: &Layers<'_>, wish: &Wish, progress: Progress<'_>) -> Result
     let rows = field.rows(&places)?;
     let count = chosen.count.min(places.len()).max(usize::from(!places.is_empty()));
     let mut out = Zones {
-        labels: try_filled_vec(layers.len() as u64, 0)?,
+        labels: try_filled_vec(layers.pixels() as u64, 0)?,
         count,
         centres: Vec::new(),
         scalings: field.scalings.clone(),

@@ -51,14 +51,25 @@ pub struct Decoded {
 }
 
 /// Ways to read a colour picture in which not everything is plain.
-const AS_PHOTO: &str = "photo";
-const AS_MAP: &str = "map";
+pub(super) const AS_PHOTO: &str = "photo";
+pub(super) const AS_MAP: &str = "map";
 const AS_NOTHING: &str = "leave_out";
 
 /// How a picture lies by its Exif data; plain without any that can be read.
 pub(super) fn laid_by_exif(exif: Option<&[u8]>) -> Orientation {
     let tagged = exif.and_then(Tagged::from_exif_chunk);
     Orientation::of_tag(tagged.map_or(1, |tagged| u64::from(tagged.to_exif())))
+}
+
+/// Asks about a grey file that bears a camera's notes and whose values may be counts all the same.
+pub(super) fn asked_for_its_notes() -> Reading {
+    let choice = |key: &str, text: &str| Way { key: key.into(), text: text.into(), sample: String::new() };
+    let content = Content::Ask {
+        question: "It is grey and bears a camera's notes (Exif): a photo in black and white, or a map?"
+            .into(),
+        ways: vec![choice(AS_PHOTO, "a photo"), choice(AS_MAP, "a map")],
+    };
+    Reading { content, findings: Vec::new() }
 }
 
 impl Decoded {

@@ -3,7 +3,9 @@
 use super::{MOST_INFLATION, TOO_MUCH_MEMORY, claims_too_much, damaged, not_read};
 use crate::grid::{ByteOrder, SampleType, Samples, try_filled_vec, try_vec};
 use crate::notice::Finding;
-use crate::reading::photo::{Decoded, Rows, laid_by_exif, profile_finding};
+use crate::reading::photo::{
+    AS_MAP, AS_PHOTO, Decoded, Rows, asked_for_its_notes, laid_by_exif, profile_finding,
+};
 use crate::reading::{
     Content, MOST_PIXELS, Page, Reading, check_photo_size, check_size, resolution, step_of_16_bits,
 };
@@ -32,17 +34,21 @@ fn is_grey(colour: ColorType) -> bool {
     matches!(colour, ColorType::Grayscale | ColorType::GrayscaleAlpha)
 }
 
-/// The picture of a PNG in colour; `None` for a grey one, and for one whose header cannot be read.
+/// The picture of a PNG in colour, or of a grey one that shall be read as a photo; `None` for a grey one otherwise, and for
+/// one whose header cannot be read.
 pub(in crate::reading) fn photo_of_png(bytes: &[u8], way: Option<&str>) -> Option<Result<Decoded, Finding>> {
     let (decoder, colour, _) = opened(bytes).ok()?;
-    (!is_grey(colour)).then(|| decoded(bytes, decoder, way))
+    (!is_grey(colour) || way == Some(AS_PHOTO)).then(|| decoded(bytes, decoder, way))
 }
 
 pub(in crate::reading) fn read_png(bytes: &[u8], way: Option<&str>) -> Result<Reading, Finding> {
     let wrong = |error: DecodingError| png_finding(&error);
     let (mut decoder, colour, depth) = opened(bytes)?;
-    if !is_grey(colour) {
+    if !is_grey(colour) || way == Some(AS_PHOTO) {
         return decoded(bytes, decoder, way)?.into_reading(way);
+    }
+    if way != Some(AS_MAP) && chunks(bytes).any(|(kind, _)| kind == b"eXIf") {
+        return Ok(asked_for_its_notes());
     }
     let header = decoder.read_header_info().map_err(wrong)?;
     let size = check_size(u64::from(header.width), u64::from(header.height))?;
@@ -98,17 +104,20 @@ fn decoded(bytes: &[u8], mut decoder: Decoder<'_>, way: Option<&str>) -> Result<
     if header.raw_bytes() as u64 > (bytes.len() as u64).saturating_mul(MOST_INFLATION) {
         return Err(claims_too_much("PNG", size, bytes));
     }
-    if header.color_type == ColorType::Indexed {
+    if header.color_type == ColorType::Indexed || (header.bit_depth as u8) < 8 {
         decoder.set_transformations(Transformations::EXPAND);
     }
     let mut reader = decoder.read_info().map_err(wrong)?;
     let (colour, depth) = reader.output_color_type();
-    let form = Form { channels: colour.samples(), is_deep: depth == BitDepth::Sixteen };
+    let form =
+        Form { channels: colour.samples(), is_grey: is_grey(colour), is_deep: depth == BitDepth::Sixteen };
     let mut findings = Vec::new();
     if matches!(colour, ColorType::GrayscaleAlpha | ColorType::Rgba) {
         findings.push(Finding::TransparencyDropped);
     }
-    findings.extend(profile(bytes).and_then(|profile| profile_finding(&profile)));
+    if !form.is_grey {
+        findings.extend(profile(bytes).and_then(|profile| profile_finding(&profile)));
+    }
     let exif = chunks(bytes).find(|(kind, _)| *kind == b"eXIf").map(|(_, data)| data);
     let mut rows = Rows::new("PNG", size, laid_by_exif(exif), way)?;
     let mut line: Vec<[u8; 3]> = try_vec(u64::from(size.0))?;
@@ -126,12 +135,15 @@ fn decoded(bytes: &[u8], mut decoder: Decoder<'_>, way: Option<&str>) -> Result<
             rows.push(&line);
         }
     }
+    // What stands behind the pixels may say how they lie.
+    reader.finish().map_err(wrong)?;
     Ok(Decoded { findings, ..rows.finish()? })
 }
 
 /// How colours stand in a row.
 struct Form {
     channels: usize,
+    is_grey: bool,
     is_deep: bool,
 }
 
@@ -139,7 +151,7 @@ impl Form {
     /// The colours of a row as 8 bits; a deep channel stands with its larger byte first and becomes its nearest step.
     fn colours(&self, row: &[u8], out: &mut Vec<[u8; 3]>) {
         out.clear();
-        let place = |channel: usize| channel.min(self.channels - 1);
+        let place = |channel: usize| if self.is_grey { 0 } else { channel };
         if self.is_deep {
             out.extend(row.chunks_exact(2 * self.channels).map(|pixel| {
                 [0, 1, 2].map(|channel| {

@@ -5,13 +5,14 @@
 mod decode;
 mod directory;
 mod page;
+mod photo;
 mod title;
 
-use super::photo::Decoded;
+use super::photo::{AS_MAP, AS_PHOTO, Decoded, asked_for_its_notes};
 use super::{Content, Page, Reading};
 use crate::notice::Finding;
 use directory::{Directory, File};
-use page::{PageContent, is_colour, is_thumbnail, push_once};
+use page::{PageContent, has_notes, is_colour, is_thumbnail, push_once};
 use tiff::{TiffError, TiffFormatError};
 
 const MOST_PAGES: usize = 512;
@@ -55,9 +56,13 @@ pub(super) fn read(bytes: &[u8], way: Option<&str>) -> Result<Reading, Finding> 
     let mut refused = Vec::new();
     let titles = title::of_pages(&directories);
     let names = directories.first().map(title::channels).unwrap_or_default();
+    let alone = alone(&directories);
+    if alone.is_some_and(has_notes) && !matches!(way, Some(AS_PHOTO | AS_MAP)) {
+        return Ok(asked_for_its_notes());
+    }
     let mut number = 0;
     for (place, (directory, title)) in directories.iter().zip(titles).enumerate() {
-        match page::read(directory, way, &mut findings) {
+        match page::read(directory, way, alone.is_some(), &mut findings) {
             Ok(PageContent::Maps { channels, step }) => {
                 let several = channels.len() > 1;
                 let is_named =
@@ -107,16 +112,19 @@ pub(super) fn read(bytes: &[u8], way: Option<&str>) -> Result<Reading, Finding> 
     Ok(Reading { content: Content::Maps(maps), findings })
 }
 
-/// The photo of a file that holds one colour picture and nothing else but smaller copies; `None` for any other file.
+/// The one page of a file that is no smaller copy of another; `None` where there are several, or none.
+fn alone<'a, 'b>(pages: &'a [Directory<'b>]) -> Option<&'a Directory<'b>> {
+    let mut pages = pages.iter().filter(|page| !is_thumbnail(page));
+    pages.next().filter(|_| pages.next().is_none())
+}
+
+/// The photo of a file that holds one colour picture, or a grey one that shall be read as a photo, and nothing else but
+/// smaller copies; `None` for any other file.
 pub(super) fn photo_of_tiff(bytes: &[u8], way: Option<&str>) -> Option<Result<Decoded, Finding>> {
     let mut findings = Vec::new();
     let directories = directories(bytes, &mut findings).ok()?;
-    let mut pages = directories.iter().filter(|page| !is_thumbnail(page));
-    let page = pages.next().filter(|page| is_colour(page))?;
-    if pages.next().is_some() {
-        return None;
-    }
-    match page::read(page, way, &mut findings) {
+    let page = alone(&directories).filter(|page| is_colour(page) || way == Some(AS_PHOTO))?;
+    match page::read(page, way, true, &mut findings) {
         Ok(PageContent::Photo(mut photo)) => {
             findings.append(&mut photo.findings);
             Some(Ok(Decoded { findings, ..photo }))

@@ -1,14 +1,15 @@
 //! One page of a TIFF file: what its tags claim is checked first, then it is decoded, then channels are taken apart.
 
-use super::decode::{decoded, rows_of};
+use super::decode::decoded;
 use super::directory::Directory;
+use super::photo::photo;
 use super::{NAME, damaged, not_read};
-use crate::geometry::{Orientation, Step};
+use crate::geometry::Step;
 use crate::grid::{ByteOrder, SampleType, Samples, try_vec};
 use crate::notice::Finding;
-use crate::reading::photo::{Decoded, Rows, profile_finding};
+use crate::reading::photo::{AS_PHOTO, Decoded};
 use crate::reading::widen::Stored;
-use crate::reading::{MOST_PIXELS, check_photo_size, check_size, resolution, step_of_16_bits};
+use crate::reading::{MOST_PIXELS, check_photo_size, check_size, resolution};
 use std::borrow::Cow;
 
 /// What deflate and LZW can at most make of a byte (deflate 1032; LZW with codes of 12 bits 2730): a file that claims
@@ -42,6 +43,7 @@ pub(super) mod tag {
     pub const EXTRA_SAMPLES: u16 = 338;
     pub const SAMPLE_FORMAT: u16 = 339;
     pub const CHROMA: u16 = 530;
+    pub const EXIF: u16 = 34_665;
     pub const PROFILE: u16 = 34_675;
     /// All that the decoder reads values of.
     pub const READ: [u16; 19] = [
@@ -80,7 +82,7 @@ pub(super) enum PageContent {
 /// How samples lie in a decoded page.
 pub(super) struct Layout {
     pub(super) size: (u32, u32),
-    stored: Stored,
+    pub(super) stored: Stored,
     bits: u64,
     pub(super) samples: u64,
     /// Channels that are transparency.
@@ -98,10 +100,24 @@ pub(super) fn is_colour(page: &Directory<'_>) -> bool {
     page.number(tag::PHOTOMETRIC) == Some(2)
 }
 
-/// Reads a page; a photo in the `way` that was chosen, if one was.
+/// True for a grey page of 8 or 16 bits with a camera's notes.
+pub(super) fn has_notes(page: &Directory<'_>) -> bool {
+    let numbers = (page.number(tag::BITS), page.number(tag::SAMPLE_FORMAT).unwrap_or(1));
+    let is_grey = matches!(page.number(tag::PHOTOMETRIC), Some(0 | 1));
+    is_grey && page.has(tag::EXIF) && matches!(numbers, (Some(8 | 16), 1)) && !is_several(page)
+}
+
+fn is_several(page: &Directory<'_>) -> bool {
+    let extra = page.numbers(tag::EXTRA_SAMPLES).map_or(0, Iterator::count);
+    page.number(tag::SAMPLES).unwrap_or(1) != 1 + extra as u64
+}
+
+/// Reads a page in the `way` that was chosen, if one was. A grey page of one channel that `is_alone` is read as a photo where
+/// that is the way.
 pub(super) fn read(
     page: &Directory<'_>,
     way: Option<&str>,
+    is_alone: bool,
     findings: &mut Vec<Finding>,
 ) -> Result<PageContent, Finding> {
     if is_thumbnail(page) {
@@ -124,7 +140,8 @@ pub(super) fn read(
     if !layout.alpha.is_empty() {
         push_once(findings, Finding::TransparencyDropped);
     }
-    if is_grey {
+    let is_photo = !is_grey || is_alone && way == Some(AS_PHOTO) && !is_several(page);
+    if !is_photo {
         let mut bytes = decoded(page, &layout)?;
         if is_white_zero {
             push_once(findings, turned_over(layout.stored, &mut bytes));
@@ -136,33 +153,7 @@ pub(super) fn read(
         }
         return Ok(PageContent::Maps { channels, step: step(page, findings) });
     }
-    photo(page, &layout, way).map(PageContent::Photo)
-}
-
-/// The colours of a page, a few rows at a time.
-fn photo(page: &Directory<'_>, layout: &Layout, way: Option<&str>) -> Result<Decoded, Finding> {
-    let is_deep = match layout.stored {
-        Stored::Kept(SampleType::U8) => false,
-        Stored::Kept(SampleType::U16) => true,
-        _ => return Err(not_read("its colours are neither of 8 nor of 16 bits. Save it as RGB of 8 bits.")),
-    };
-    let laid = Orientation::of_tag(page.number(tag::ORIENTATION).unwrap_or(1));
-    let mut rows = Rows::new(NAME, layout.size, laid, way)?;
-    let mut line = try_vec(u64::from(layout.size.0))?;
-    // How far apart in a row the channels of a pixel and the pixels of a channel are.
-    let (apart, next) =
-        if layout.is_planar { (layout.size.0 as usize, 1) } else { (1, layout.samples as usize) };
-    rows_of(page, layout, |row| {
-        line.clear();
-        let value = |place: usize| match is_deep {
-            true => step_of_16_bits(u16::from_ne_bytes([row[2 * place], row[2 * place + 1]])),
-            false => row[place],
-        };
-        line.extend((0..layout.size.0 as usize).map(|x| [0, 1, 2].map(|c| value(x * next + c * apart))));
-        rows.push(&line);
-    })?;
-    let findings = page.raw(tag::PROFILE).and_then(profile_finding).into_iter().collect();
-    Ok(Decoded { findings, ..rows.finish()? })
+    photo(page, &layout, way, is_white_zero).map(PageContent::Photo)
 }
 
 fn size(page: &Directory<'_>) -> Result<(u32, u32), Finding> {

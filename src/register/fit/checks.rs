@@ -26,15 +26,23 @@ pub fn checked(pairs: &[Pair], model: Model) -> Result<(), Trouble> {
         return Err(Trouble::TooMany { pairs: pairs.len() });
     }
     for side in [Side::From, Side::To] {
-        let points = places(pairs, side);
-        if let Some((first, second)) = fallen_together(&points) {
+        if let Some((first, second)) = fallen_together(&places(pairs, side)) {
             return Err(Trouble::SamePlace { first, second, side });
         }
-        if model != Model::Similarity && flatness(&points) < FLATTEST {
-            return Err(Trouble::OnALine { side });
-        }
     }
-    Ok(())
+    hold(pairs, model)
+}
+
+/// Whether sound pairs are enough for a model and spread widely enough.
+pub fn hold(pairs: &[Pair], model: Model) -> Result<(), Trouble> {
+    if pairs.len() < model.fewest() {
+        return Err(Trouble::TooFew { model, pairs: pairs.len() });
+    }
+    let is_flat = |side: &Side| model != Model::Similarity && flatness(&places(pairs, *side)) < FLATTEST;
+    match [Side::From, Side::To].into_iter().find(is_flat) {
+        Some(side) => Err(Trouble::OnALine { side }),
+        None => Ok(()),
+    }
 }
 
 /// The places of one side.

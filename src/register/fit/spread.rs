@@ -35,9 +35,18 @@ struct Warp {
     /// Of one coordinate of the points about the affine map that fits them best, in grid pixels squared.
     variance: f64,
     outline: Vec<Point>,
-    /// Distance outside at which nothing more is known of the warp: a quarter of the points' extent. A stated choice, no
-    /// source.
-    reach: f64,
+    /// How far the points reach, across and down in the mean.
+    extent: f64,
+}
+
+impl Warp {
+    /// Variance of one coordinate that the warp adds outside the points, where its last value is kept. As for the simplest
+    /// warp, a parabola over the whole extent, which at its end is as steep as the root of 180 times its spread over the extent:
+    /// at a share d of the extent outside, 180 d² times its variance in two coordinates, 90 d² in each.
+    fn beyond(&self, from: Point, noise: f64) -> f64 {
+        let share = distance_outside(&self.outline, from) / self.extent;
+        90.0 * share * share * (self.variance - noise).max(0.0)
+    }
 }
 
 impl Spread {
@@ -89,9 +98,9 @@ impl Spread {
     pub fn with_warp(mut self, pairs: &[Pair], squares: f64) -> Self {
         let outline = outline(&places(pairs, Side::From));
         let lengths = outline.iter().flat_map(|a| outline.iter().map(|b| squared(&(a.0 - b.0, a.1 - b.1))));
-        let reach = 0.25 * lengths.fold(0.0, f64::max).sqrt();
+        let extent = (0.5 * lengths.fold(0.0, f64::max)).sqrt();
         let variance = squares / (2.0 * pairs.len() as f64 - 6.0);
-        self.warp = Some(Warp { variance, outline, reach });
+        self.warp = Some(Warp { variance, outline, extent });
         self
     }
 
@@ -100,26 +109,24 @@ impl Spread {
         self.is_assumed
     }
 
-    /// Share of the variance of one coordinate that the fit itself has at a place of the picture, both coordinates together
-    /// (twice the leverage of an affine fit).
-    pub fn leverage(&self, from: Point) -> f64 {
+    /// The fit's own variance at a place of the picture, as a share of the variance of one coordinate: across, of both, down
+    /// (for an affine fit its leverage, nothing, and its leverage again).
+    pub fn leverage(&self, from: Point) -> [f64; 3] {
         let k = parameters(self.model);
-        let rows = self.slopes(from);
-        rows.iter()
-            .map(|row| {
-                let mut part = row[..k].to_vec();
-                cholesky::solve_lower(&self.lower, k, &mut part);
-                part.iter().map(|v| v * v).sum::<f64>()
-            })
-            .sum()
+        let [across, down] = self.slopes(from).map(|row| {
+            let mut part = row[..k].to_vec();
+            cholesky::solve_lower(&self.lower, k, &mut part);
+            part
+        });
+        let product = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(x, y)| x * y).sum::<f64>();
+        [product(&across, &across), product(&across, &down), product(&down, &down)]
     }
 
     /// Expected distance (root of the mean square) between where a place is said to lie and where it lies.
     pub fn error_at(&self, from: Point) -> Option<f64> {
-        let beyond = self.warp.as_ref().map_or(0.0, |warp| {
-            warp.variance * (distance_outside(&warp.outline, from) / warp.reach).min(1.0)
-        });
-        let error = ((self.variance + beyond) * (2.0 + self.leverage(from))).sqrt();
+        let beyond = self.warp.as_ref().map_or(0.0, |warp| warp.beyond(from, self.variance));
+        let [across, _, down] = self.leverage(from);
+        let error = ((self.variance + beyond) * (2.0 + across + down)).sqrt();
         error.is_finite().then_some(error)
     }
 

@@ -29,8 +29,8 @@ pub(super) struct Place {
 }
 
 /// Steps of scale and of angle so that the corner of a picture of this size moves by about `pixels` from one to the next.
-pub(super) fn steps(size: (usize, usize), pixels: f64) -> f64 {
-    let (w, h) = (size.0 as f64, size.1 as f64);
+pub(super) fn steps(size: (u32, u32), pixels: f64) -> f64 {
+    let (w, h) = (f64::from(size.0), f64::from(size.1));
     pixels / (0.5 * (w * w + h * h).sqrt()).max(1.0)
 }
 
@@ -182,7 +182,7 @@ fn keep(best: &mut Vec<Place>, place: Place, most: usize, distinct: f64, pattern
     if best.len() == most && best.last().is_some_and(|last| last.measure >= place.measure) {
         return;
     }
-    let size = (patterns.width as f64 * patterns.px, patterns.height as f64 * patterns.px);
+    let size = (f64::from(patterns.width) * patterns.px, f64::from(patterns.height) * patterns.px);
     let is_near = |other: &Place| place.lay.apart(&other.lay, size) < distinct;
     if best.iter().any(|other| other.measure >= place.measure && is_near(other)) {
         return;
@@ -195,7 +195,7 @@ fn keep(best: &mut Vec<Place>, place: Place, most: usize, distinct: f64, pattern
 
 /// The two best shifts of one scale and turn, three or more pixels apart.
 fn shifts(patterns: &Patterns, photo: &Shares, lattice: &Lattice, m: [f64; 4], reach: &Reach) -> Vec<Place> {
-    let (w, h) = (patterns.width as i64, patterns.height as i64);
+    let (w, h) = (i64::from(patterns.width), i64::from(patterns.height));
     let px = patterns.px;
     let centre = (0.5 * w as f64 * px, 0.5 * h as f64 * px);
     let middle = (0.5 * photo.width as f64 * photo.px, 0.5 * photo.height as f64 * photo.px);

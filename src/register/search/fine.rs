@@ -70,8 +70,9 @@ pub(super) fn fit(patterns: &Patterns, photo: &Shares, lay: &Lay) -> Fit {
     if n < 2.0 {
         return Fit { information: 0.0, overlap };
     }
-    for k in 1..CLASSES {
-        (0..k).for_each(|l| gram[k][l] = gram[l][k]);
+    let upper = gram;
+    for (k, row) in gram.iter_mut().enumerate() {
+        row.iter_mut().take(k).zip(&upper).for_each(|(slot, of)| *slot = of[k]);
     }
     // The shares of a pixel sum to 1, so a row sums to what its class covers.
     let covered: [f64; CLASSES] = core::array::from_fn(|k| gram[k].iter().sum());
@@ -118,21 +119,21 @@ fn explained(mut gram: [[f64; CLASSES]; CLASSES], cross: &[[f64; PARTS]; CLASSES
     let mut out = [0.0; PARTS];
     let mut solved = *cross;
     for k in 0..CLASSES {
-        for l in 0..k {
-            let factor = gram[k][l];
-            gram[k][k] -= factor * factor;
-            for j in 0..PARTS {
-                solved[k][j] -= factor * solved[l][j];
-            }
+        let (before, here) = solved.split_at_mut(k);
+        let here = &mut here[0];
+        for (factor, row) in gram[k][..k].iter().zip(before) {
+            here.iter_mut().zip(row.iter()).for_each(|(h, v)| *h -= factor * v);
         }
-        let root = gram[k][k].max(1e-12).sqrt();
-        for i in k + 1..CLASSES {
-            let before: f64 = (0..k).map(|l| gram[i][l] * gram[k][l]).sum();
-            gram[i][k] = (gram[i][k] - before) / root;
+        let lost: f64 = gram[k][..k].iter().map(|factor| factor * factor).sum();
+        let root = (gram[k][k] - lost).max(1e-12).sqrt();
+        let row = gram[k];
+        for below in &mut gram[k + 1..] {
+            let before: f64 = below[..k].iter().zip(&row).map(|(a, b)| a * b).sum();
+            below[k] = (below[k] - before) / root;
         }
-        for j in 0..PARTS {
-            solved[k][j] /= root;
-            out[j] += solved[k][j] * solved[k][j];
+        for (value, sum) in here.iter_mut().zip(&mut out) {
+            *value /= root;
+            *sum += *value * *value;
         }
     }
     out
@@ -148,7 +149,7 @@ pub(super) fn climb(
     (numbers, step, most): (usize, f64, usize),
     least_overlap: f64,
 ) -> (Lay, f64) {
-    let reach = 0.35 * (patterns.width as f64 + patterns.height as f64) * patterns.px * 0.5;
+    let reach = 0.35 * f64::from(patterns.width + patterns.height) * patterns.px * 0.5;
     let value = |p: &[f64]| -fit(patterns, photo, &start.moved(p, reach)).measure(least_overlap);
     let mut corners: Vec<(f64, Vec<f64>)> = (0..=numbers)
         .map(|i| {

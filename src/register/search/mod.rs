@@ -100,8 +100,9 @@ pub struct Found {
     pub measure_beside: f64,
     /// What was found and the best other place, both on the half-size maps on which places are compared.
     pub stands_out: (f64, f64),
-    /// How far from it each half of the maps has its own best place, in pixels of the grid, root mean square over the field.
-    pub halves_px: [f64; 2],
+    /// How far from it each half of the maps has its own best place, in pixels of the grid, root mean square over the field; none
+    /// where it covers too little everywhere.
+    pub halves_px: [Option<f64>; 2],
     /// Share of the pixels with data that the photo covers.
     pub overlap: f64,
     /// True if every test was passed.
@@ -150,7 +151,7 @@ pub fn find(
         measure_found: 0.0,
         measure_beside: 0.0,
         stands_out: (0.0, 0.0),
-        halves_px: [f64::NAN; 2],
+        halves_px: [None; 2],
         overlap: 0.0,
         is_accepted: false,
         reason: Refusal::Unfit(why).to_string(),
@@ -235,10 +236,10 @@ fn search(
         .fold(0.0, f64::max);
 
     let start_on = scene.start_on(SIDES[side]);
-    let ends: Vec<Lay> = halves
+    let ends: Vec<Option<Lay>> = halves
         .iter()
         .enumerate()
-        .filter_map(|(i, half)| {
+        .map(|(i, half)| {
             let mut tick = |share: f64| {
                 on_progress(((tried + i) as f64 + share) / looks, "Looking with half of the maps")
             };
@@ -248,8 +249,7 @@ fn search(
         })
         .collect();
     let end = scene.to_the_end(all, &best.lay, least);
-    let halves_at = |i: usize| ends.get(i).map_or(f64::INFINITY, |lay| end.lay.apart(lay, scene.map_size));
-    let apart = [halves_at(0), halves_at(1)];
+    let apart = [0, 1].map(|i| ends[i].map(|lay| end.lay.apart(&lay, scene.map_size)));
     let beside = (0..8).map(|i| {
         let angle = std::f64::consts::FRAC_PI_4 * f64::from(i);
         let step = [crate::numerics::math::cos(angle), crate::numerics::math::sin(angle)];
@@ -257,14 +257,16 @@ fn search(
     });
     let measure_beside = beside.fold(0.0, f64::max);
     let measure_start = scene.measure(all, 0, &scene.start, least);
+    let halves_px = apart.map(|a| a.map(|a| a * input.map_factor));
+    let farthest = halves_px[0].zip(halves_px[1]).map(|(a, b)| a.max(b));
     let refusal = if end.measure < LEAST_MEASURE {
         Some(Refusal::NoLink(end.measure))
     } else if other_side != side && other >= LEAST_RATIO_OF_SIDES * elsewhere {
         Some(Refusal::OtherSide { side: other_side, there: other, here: best.measure })
     } else if best.measure < LEAST_RATIO * other {
         Some(Refusal::NotAlone { best: best.measure, other })
-    } else if apart.iter().any(|a| *a > MOST_APART) {
-        Some(Refusal::HalvesDisagree(apart.iter().fold(0.0, |m: f64, a| m.max(*a)) * input.map_factor))
+    } else if apart.iter().any(|a| a.is_none_or(|a| a > MOST_APART)) {
+        Some(Refusal::HalvesDisagree(farthest))
     } else if measure_beside > MOST_BESIDE * end.measure {
         Some(Refusal::Flat { found: end.measure, beside: measure_beside })
     } else if end.measure <= measure_start {
@@ -272,11 +274,10 @@ fn search(
     } else {
         None
     };
-    let halves_px = apart.map(|a| a * input.map_factor);
     let transform = end.lay.transform(input.photo_factor, input.map_factor)?;
     let reason = match &refusal {
         Some(refusal) => refusal.to_string(),
-        None => accepted(end.measure, measure_start, (best.measure, other), halves_px, side),
+        None => accepted(end.measure, measure_start, (best.measure, other), farthest.unwrap_or(0.0), side),
     };
     Some(Found {
         transform,

@@ -13,8 +13,8 @@ pub(super) const PARTS: usize = 8;
 /// Maps as [`PARTS`] patterns of mean 0 and variance 1 (those that do not exist are 0), at the pixels where all have data.
 #[derive(Debug, Clone)]
 pub(super) struct Patterns {
-    pub width: usize,
-    pub height: usize,
+    pub width: u32,
+    pub height: u32,
     /// Pixels of the reduced map in one of these, along a side.
     pub px: f64,
     /// Column and row of each pixel that has data.
@@ -114,6 +114,14 @@ impl Patterns {
                 None => rows.push(i..i + 1),
             }
         }
-        (count > 0).then(|| Self { width, height: first.height() as usize, px, places, rows, values, count })
+        (count > 0).then(|| Self {
+            width: first.width(),
+            height: first.height(),
+            px,
+            places,
+            rows,
+            values,
+            count,
+        })
     }
 }

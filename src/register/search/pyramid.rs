@@ -36,7 +36,7 @@ pub fn gaussian_half(grid: &Grid<f64>) -> Result<Grid<f64>, OutOfMemory> {
             let first = i - at * stride;
             let mut sum = now[i].map(|v| v * half[0]);
             for (k, weight) in half.iter().enumerate().skip(1) {
-                for place in [mirrored(at as i64 - k as i64, side), mirrored((at + k) as i64, side)] {
+                for place in [mirrored(at + 2 * side * reach - k, side), mirrored(at + k, side)] {
                     let from = now[first + place * stride];
                     (0..2).for_each(|c| sum[c] += weight * from[c]);
                 }
@@ -74,11 +74,10 @@ pub fn gaussian_half(grid: &Grid<f64>) -> Result<Grid<f64>, OutOfMemory> {
     Ok(out)
 }
 
-/// The pixel that stands beyond an edge: the edge pixel twice, then back.
-fn mirrored(at: i64, side: usize) -> usize {
-    let side = side as i64;
-    let around = at.rem_euclid(2 * side);
-    (if around < side { around } else { 2 * side - 1 - around }) as usize
+/// The pixel that stands beyond an edge: the edge pixel twice, then back; the same again every two sides.
+fn mirrored(at: usize, side: usize) -> usize {
+    let around = at % (2 * side);
+    if around < side { around } else { 2 * side - 1 - around }
 }
 
 /// The picture and its halves, up to `levels` of them in all or until a side is 1.

@@ -36,8 +36,6 @@ pub(super) struct Scene {
     pub map_size: (f64, f64),
     /// From the reduced maps to the reduced photo where the search starts.
     pub start: Lay,
-    /// Classes of colour in the photo.
-    pub classes: usize,
 }
 
 /// Patterns of the same maps in several sizes.
@@ -114,12 +112,7 @@ impl Scene {
         if coarse.data.is_empty() {
             return Ok(Err("the photo is too small for the scale that was stated".into()));
         }
-        Ok(Ok(Self { maps, coarse_maps, coarse_px, coarse, fine, photo_size, map_size, start, classes }))
-    }
-
-    /// Maps that have a pattern.
-    pub(super) fn maps(&self) -> usize {
-        self.maps[0].len()
+        Ok(Ok(Self { maps, coarse_maps, coarse_px, coarse, fine, photo_size, map_size, start }))
     }
 
     /// Patterns of the chosen maps; `None` where they have too few pixels in common.

@@ -14,7 +14,7 @@ pub(super) enum Refusal {
     /// Other places are as good.
     NotAlone { best: f64, other: f64 },
     /// Halves of the maps lead to different places.
-    HalvesDisagree(f64),
+    HalvesDisagree(Option<f64>),
     /// As good to one side.
     Flat { found: f64, beside: f64 },
     /// The start was as good.
@@ -55,11 +55,11 @@ impl fmt::Display for Refusal {
                  among them ({other:.2}). The photo may not show what was scanned, or its scale, turn or place lies beyond \
                  what was tried."
             ),
-            Self::HalvesDisagree(px) if px.is_finite() => write!(
+            Self::HalvesDisagree(Some(px)) => write!(
                 f,
                 "half of the maps by themselves fit better elsewhere, {px:.0} pixels away. Lay it by matching points."
             ),
-            Self::HalvesDisagree(_) => {
+            Self::HalvesDisagree(None) => {
                 write!(f, "half of the maps by themselves fit nowhere. Lay it by matching points.")
             }
             Self::Flat { found, beside } => write!(
@@ -74,14 +74,12 @@ impl fmt::Display for Refusal {
     }
 }
 
-/// The sentence of a place that passed.
-pub(super) fn accepted(found: f64, start: f64, out: (f64, f64), halves_px: [f64; 2], side: usize) -> String {
+/// The sentence of a place that passed; `apart`: how far from it the halves of the maps have their best places, in pixels.
+pub(super) fn accepted(found: f64, start: f64, (best, other): (f64, f64), apart: f64, side: usize) -> String {
     let laid = if side == 0 { String::new() } else { format!(", the photo {}", LAID[side]) };
-    let apart = halves_px[0].max(halves_px[1]);
     format!(
-        "Found{laid}: here the colours tell {found:.2} nats a pixel of the maps, {start:.2} before; on smaller pictures \
-         {:.2}, at most {:.2} at any other place, mirrored or upside down; and each half of the maps by itself fits \
-         best here, within {apart:.1} pixels. Check it at places you know.",
-        out.0, out.1
+        "Found{laid}: colours and maps agree by {found:.2} here and by {start:.2} before (mutual information, nats a pixel); \
+         on smaller pictures by {best:.2} here and by at most {other:.2} anywhere else, also mirrored or upside down; each \
+         half of the maps by itself fits best here, within {apart:.1} pixels. Check it at places you know."
     )
 }

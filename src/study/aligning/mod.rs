@@ -1,9 +1,11 @@
 //! Photos and other scans are laid on the grid: from matching points, or by a transform that was found.
 
+mod fields;
 mod finding;
 mod record;
 mod text;
 
+pub use fields::{CompareSettings, FieldText};
 pub use finding::{FoundText, Search, find_alignment};
 pub use record::{AlignSettings, AlignmentRecord, MOST_POINTS, PointPair};
 pub use text::{AlignmentText, PointText};
@@ -161,7 +163,10 @@ impl Study {
                 let photo = &self.photos[place];
                 Ok(photo.aligned.as_ref().map(|aligned| aligned.text(photo.size, &self.stack)))
             }
-            _ => Err(Fault::bad_setting("Name what is to be aligned: `photo`.")),
+            (None, Some(map)) => self.align_field(map, &settings, laid),
+            _ => {
+                Err(Fault::bad_setting("Name what is to be aligned: a `photo`, or a `map` of another scan."))
+            }
         }
     }
 

@@ -1,15 +1,17 @@
 //! Photos of a study: what was stated of them, how they lie, where they lie on the grid.
 
+mod on_grid;
 mod record;
 mod shown;
 mod summary;
 
+pub(in crate::study) use on_grid::{AlikeCache, hex};
 pub use record::{PhotoRecord, PhotoSettings};
 pub(super) use shown::no_grid;
 pub use summary::PhotoSummary;
 
 use super::aligning::Aligned;
-use super::{PhotoShape, Shape, Study};
+use super::{PhotoShape, Study};
 use crate::display::PhotoPyramid;
 use crate::geometry::{Orientation, Transform};
 use crate::grid::Grid;
@@ -123,6 +125,11 @@ impl Study {
         }
     }
 
+    /// An open photo by its key.
+    pub(super) fn photo_by_key(&self, key: &str) -> Option<&HeldPhoto> {
+        self.photos.iter().find(|photo| photo.key == key)
+    }
+
     /// States what a photo shows and how it lies. What is left out stays.
     ///
     /// # Errors
@@ -191,6 +198,9 @@ impl Study {
 
     /// Regions whose pixels come from photos are made again: to be called when photos came or were laid otherwise.
     pub(super) fn regions_after_photos(&mut self) {
-        self.remake_regions(Shape::follows_photos);
+        if self.all_regions().any(|record| record.shape.follows_photos()) {
+            // And what is made of them.
+            self.remake_regions(|shape| shape.follows_photos() || shape.follows());
+        }
     }
 }

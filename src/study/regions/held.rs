@@ -18,6 +18,8 @@ pub(in crate::study) struct Making {
     pub pixels: u64,
     /// Why its pixels could not be made as things are now; empty otherwise. Without pixels then.
     pub trouble: String,
+    /// What else is to be said of its pixels; empty where nothing is.
+    pub note: String,
 }
 
 /// A look at a held region.

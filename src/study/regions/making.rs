@@ -18,18 +18,19 @@ impl Study {
     /// # Errors
     /// It does not fit the maps or the regions that it is made of; no memory.
     pub(super) fn region_of(&self, record: RegionRecord) -> Result<HeldRegion, Fault> {
-        let mask = self.mask_of(&record.shape)?;
-        self.held_as(record, mask, String::new())
+        let (mask, note) = self.mask_of(&record.shape)?;
+        self.held_as(record, mask, String::new(), note)
     }
 
     /// The same, without pixels and with the reason where it cannot be made.
     pub(super) fn region_or_trouble(&self, record: RegionRecord) -> Result<HeldRegion, Fault> {
         match self.mask_of(&record.shape) {
-            Ok(mask) => self.held_as(record, mask, String::new()),
+            Ok((mask, note)) => self.held_as(record, mask, String::new(), note),
             Err(fault) => {
                 let (width, height) = self.grid_size().unwrap_or_default();
                 let none = Mask::try_filled(width, height, false)?;
-                self.held_as(record, none, fault.message.trim_end_matches('.').to_owned())
+                let trouble = fault.message.trim_end_matches('.').to_owned();
+                self.held_as(record, none, trouble, String::new())
             }
         }
     }
@@ -44,7 +45,13 @@ impl Study {
         self.stack.maps().iter().filter(shares).flat_map(|other| other.roots().iter().cloned()).collect()
     }
 
-    fn held_as(&self, record: RegionRecord, mask: Mask, trouble: String) -> Result<HeldRegion, Fault> {
+    fn held_as(
+        &self,
+        record: RegionRecord,
+        mask: Mask,
+        trouble: String,
+        note: String,
+    ) -> Result<HeldRegion, Fault> {
         let mut makers: Vec<MapId> = Vec::new();
         for map in self.makers_of(&record.shape) {
             makers.push(map.id.clone());
@@ -61,11 +68,20 @@ impl Study {
             mask,
         };
         let pixels = region::pixels(&region.mask);
-        Ok(HeldRegion { region, making: Making { record, pixels, trouble } })
+        Ok(HeldRegion { region, making: Making { record, pixels, trouble, note } })
     }
 
-    fn mask_of(&self, shape: &Shape) -> Result<Mask, Fault> {
+    /// Its pixels, and what is to be said of them.
+    fn mask_of(&self, shape: &Shape) -> Result<(Mask, String), Fault> {
         match shape {
+            Shape::Colour(of) => self.colour_mask(of),
+            other => Ok((self.plain_mask_of(other)?, String::new())),
+        }
+    }
+
+    fn plain_mask_of(&self, shape: &Shape) -> Result<Mask, Fault> {
+        match shape {
+            Shape::Colour(of) => self.colour_mask(of).map(|(mask, _)| mask),
             Shape::Rectangle { rectangle, laid } => {
                 self.turned(&region::rectangle(sound(*laid)?, (*rectangle).into())?, *laid)
             }
@@ -119,11 +135,12 @@ impl Study {
             .ok_or_else(|| Fault::bad_setting(format!("the region {} cannot be made now", id_of(number))))
     }
 
-    /// Makes every region of the record whose maps and parts are there; the others wait.
+    /// Makes every region of the record whose maps, photos and parts are there; the others wait.
     pub(in crate::study) fn make_expected_regions(&mut self) {
         self.forget_reads();
         let ready = |study: &Self, record: &RegionRecord| {
             record.shape.maps().iter().all(|key| study.map_by_key(key).is_some())
+                && record.shape.photo().is_none_or(|key| study.photo_by_key(key).is_some())
                 && record.shape.regions().iter().all(|&number| study.held_region(number).is_some())
         };
         while let Some(place) = self.expected_regions.iter().position(|record| ready(self, record)) {
@@ -234,6 +251,7 @@ fn sound_record(record: &RegionRecord) -> Result<(), Fault> {
         Shape::Rectangle { laid, .. } | Shape::Mask { laid, .. } | Shape::Classes { laid, .. } => {
             sound(*laid).map(drop)
         }
+        Shape::Colour(of) if !of.is_sound() => fault(),
         Shape::Combine { of, .. } if of.is_empty() || of.len() > record::MOST_REGIONS => fault(),
         _ => Ok(()),
     }

@@ -1,11 +1,13 @@
 //! Regions of a study: added, changed, taken away; made again when the maps that they are made of change or are turned.
 
+mod colour;
 mod held;
 mod making;
 mod record;
 mod shapes;
 mod summary;
 
+pub use colour::{ColourRecord, ColourSettings, ColourText};
 pub use record::{
     ClassesSettings, CloudSettings, CombineSettings, CombineWord, LONGEST_NAME, Laid, MOST_CORNERS,
     MOST_GROWTH, MOST_REGIONS, RectangleRecord, RegionRecord, RegionSettings, Shape, ThresholdSettings,
@@ -38,7 +40,7 @@ fn id_of(number: u32) -> String {
 }
 
 impl Study {
-    /// All regions whose maps are open.
+    /// All regions whose maps and photos are open.
     pub fn regions(&self) -> Vec<RegionSummary> {
         self.regions.iter().map(|held| self.region_summary(held)).collect()
     }
@@ -75,7 +77,15 @@ impl Study {
             )));
         }
         let number = self.regions_made + 1;
-        let name = self.name_for(settings.name.as_deref(), number)?;
+        // What a zone is made up of is a better name than a number, unless another region has it.
+        let of_zone = match &settings.name {
+            None => self.name_of_zone(&settings).and_then(|name| self.name_for(Some(&name), number).ok()),
+            Some(_) => None,
+        };
+        let name = match of_zone {
+            Some(name) => name,
+            None => self.name_for(settings.name.as_deref(), number)?,
+        };
         let role = record::role_of(settings.role.as_deref().unwrap_or(region::RegionRole::default().word()))?;
         let shape = self.shape_of(settings, None)?;
         let record = RegionRecord { number, name, role: role.word().into(), shape };
@@ -185,7 +195,7 @@ impl Study {
         self.all_regions().find(on).map(|record| record.name.as_str())
     }
 
-    /// Every region, also those that wait for their maps.
+    /// Every region, also those that wait for their maps or photos.
     pub(super) fn all_regions(&self) -> impl Iterator<Item = &RegionRecord> {
         self.regions.iter().map(|held| &held.making.record).chain(&self.expected_regions)
     }
@@ -199,7 +209,9 @@ impl Study {
         self.held_region(number).ok_or_else(|| {
             Fault::new(
                 "region_waits",
-                format!("The region “{name}” is made of maps that are not open. Open their files first."),
+                format!(
+                    "The region “{name}” is made of maps or photos that are not open. Open their files first."
+                ),
             )
         })
     }
@@ -279,6 +291,7 @@ fn with_pixels(held: HeldRegion) -> Result<HeldRegion, Fault> {
         return Ok(held);
     }
     let why = match held.making.record.shape {
+        Shape::Colour(_) => return Err(Fault::new("empty_region", colour::said(&held.making.note))),
         Shape::Rectangle { .. } | Shape::Polygon { .. } => {
             "No pixel of the grid has its centre in this shape. Draw it larger, and on the maps."
         }

@@ -1,5 +1,6 @@
 //! What is handed in of a region, and how it stands in a record.
 
+use super::colour::{ColourRecord, ColourSettings};
 use crate::geometry::Orientation;
 use crate::notice::Fault;
 use crate::region::{Rectangle, RegionRole};
@@ -36,6 +37,8 @@ pub struct RegionSettings {
     pub classes: Option<ClassesSettings>,
     /// Values of two maps.
     pub cloud: Option<CloudSettings>,
+    /// Colours of a photo.
+    pub colour: Option<ColourSettings>,
     /// Other regions.
     pub combine: Option<CombineSettings>,
 }
@@ -193,6 +196,8 @@ pub enum Shape {
         /// Only pixels of this region.
         within: Option<u32>,
     },
+    /// Like picked colours of a photo.
+    Colour(ColourRecord),
     Combine {
         operation: CombineWord,
         of: Vec<u32>,
@@ -220,6 +225,7 @@ impl RegionSettings {
             self.threshold.is_some(),
             self.classes.is_some(),
             self.cloud.is_some(),
+            self.colour.is_some(),
             self.combine.is_some(),
         ]
         .into_iter()
@@ -232,9 +238,11 @@ impl Shape {
     /// The maps that it is made of, by key.
     pub(super) fn maps(&self) -> Vec<&str> {
         match self {
-            Self::Rectangle { .. } | Self::Polygon { .. } | Self::Mask { .. } | Self::Combine { .. } => {
-                Vec::new()
-            }
+            Self::Rectangle { .. }
+            | Self::Polygon { .. }
+            | Self::Mask { .. }
+            | Self::Colour(_)
+            | Self::Combine { .. } => Vec::new(),
             Self::Threshold { map, .. } => vec![map],
             Self::Classes { made_from, .. } => made_from.iter().map(String::as_str).collect(),
             Self::Cloud { a, b, .. } => vec![a, b],
@@ -251,13 +259,21 @@ impl Shape {
     }
 
     /// True where its pixels change with those of maps or other regions, and not only as the grid is turned.
-    pub(super) fn follows(&self) -> bool {
+    pub(in crate::study) fn follows(&self) -> bool {
         matches!(self, Self::Threshold { .. } | Self::Cloud { .. } | Self::Combine { .. })
     }
 
     /// True where its pixels change with how a photo is laid.
     pub(in crate::study) fn follows_photos(&self) -> bool {
-        false
+        self.photo().is_some()
+    }
+
+    /// The photo that it is made of, by key.
+    pub(super) fn photo(&self) -> Option<&str> {
+        match self {
+            Self::Colour(of) => Some(&of.photo),
+            _ => None,
+        }
     }
 
     /// The word for `how`.
@@ -269,6 +285,7 @@ impl Shape {
             Self::Threshold { .. } => "threshold",
             Self::Classes { .. } => "classes",
             Self::Cloud { .. } => "cloud",
+            Self::Colour(_) => "colour",
             Self::Combine { .. } => "combine",
         }
     }

@@ -1,6 +1,7 @@
 //! Regions at a glance, in words.
 
 use super::Held;
+use super::colour::ColourText;
 use super::record::{CombineWord, RectangleRecord, Shape};
 use crate::geometry::Step;
 use crate::numerics::figure::{THIN_SPACE, count, whole};
@@ -18,7 +19,7 @@ pub struct RegionSummary {
     pub name: String,
     /// Its role.
     pub role: String,
-    /// "rectangle", "polygon", "mask", "threshold", "classes", "cloud" or "combine".
+    /// "rectangle", "polygon", "mask", "threshold", "classes", "cloud", "colour" or "combine".
     pub how: String,
     /// How it is made, in a few words; with what is wrong with it now.
     pub text: String,
@@ -44,6 +45,9 @@ pub struct RegionSummary {
     /// Of values of two maps.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub cloud: Option<CloudText>,
+    /// Of colours of a photo.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub colour: Option<ColourText>,
     /// Of a combination.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub combine: Option<CombineText>,
@@ -96,6 +100,8 @@ impl Study {
         let mut add = |more: &str| text = format!("{text}; {more}");
         if !making.trouble.is_empty() {
             add(&making.trouble);
+        } else if !making.note.is_empty() {
+            add(&making.note);
         } else if pixels == 0 {
             add("no pixel is inside now");
         } else if self.grid_size() != Some((region.mask.width(), region.mask.height())) {
@@ -152,6 +158,10 @@ impl Study {
                 }),
                 _ => None,
             },
+            colour: match shape {
+                Shape::Colour(of) => Some(self.colour_text_of(of)),
+                _ => None,
+            },
             combine: match shape {
                 Shape::Combine { operation, of, by_px } => Some(CombineText {
                     how: *operation,
@@ -198,6 +208,7 @@ impl Study {
                 let within = within.map_or_else(String::new, |number| format!(", in {}", named(number)));
                 format!("{a} and {b}{within}")
             }
+            Shape::Colour(of) => self.colour_words(of),
             Shape::Combine { operation, of, by_px } => {
                 let names: Vec<String> = of.iter().copied().map(named).collect();
                 let first = names.first().map_or("", String::as_str);
@@ -256,7 +267,7 @@ pub(in crate::study) fn pixels_text(pixels: u64) -> String {
 /// The size of the grid on which regions lie: the commonest among the maps whose pixels are those of the scan.
 pub(super) fn grid_size(stack: &Stack) -> Option<(u32, u32)> {
     let sizes: Vec<(u32, u32)> =
-        stack.maps().iter().filter(|map| map.cell() == (1, 1)).map(|map| map.plane.size()).collect();
+        stack.on_grid().filter(|map| map.cell() == (1, 1)).map(|map| map.plane.size()).collect();
     let mut best: Option<((u32, u32), usize)> = None;
     for &size in &sizes {
         let times = sizes.iter().filter(|&&other| other == size).count();

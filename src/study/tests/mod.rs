@@ -1,6 +1,8 @@
 mod aligning;
+mod colours;
 mod csv;
 mod files;
+mod laid_photos;
 mod made;
 mod object;
 mod odd_regions;

@@ -107,3 +107,18 @@ pub fn enlarged_photo(photo: &Grid<[u8; 3]>, by: u32) -> Grid<[u8; 3]> {
     let data = (0..width * height).map(|i| photo.row(i / width / by)[(i % width / by) as usize]).collect();
     Grid::from_vec(width, height, data).unwrap()
 }
+
+/// Poisson counts of a part of each count as their mean.
+pub fn thinned(map: &Grid<f32>, part: f64, seed: u64) -> Grid<f32> {
+    let mut chance = Chance::new(seed);
+    let data = map.data().iter().map(|v| chance.poisson(part * f64::from(*v)) as f32).collect();
+    Grid::from_vec(map.width(), map.height(), data).unwrap()
+}
+
+/// In black and white.
+pub fn grey(photo: &Grid<[u8; 3]>) -> Grid<[u8; 3]> {
+    picture(photo.width(), photo.height(), |x, y| {
+        let [r, g, b] = photo.row(y)[x as usize].map(f64::from);
+        [0.3 * r + 0.6 * g + 0.1 * b; 3]
+    })
+}

@@ -12,6 +12,7 @@ mod large;
 mod linked;
 mod making;
 mod page;
+mod photo;
 mod pictures;
 mod proxy;
 mod recovery;
@@ -22,6 +23,7 @@ mod secrecy;
 mod serve;
 mod speed;
 mod stage;
+mod under;
 mod work;
 
 use anyhow::{Context, Result, bail};
@@ -86,7 +88,9 @@ async fn checks(report: &mut Report, stage: &Stage) {
     linked::check(report, stage).await;
     making::check(report, stage).await;
     regions::check(report, stage).await;
+    under::check(report, stage).await;
     speed::check(report, stage).await;
     large::check(report, stage).await;
+    photo::check(report, stage).await;
     pictures::check(report, stage).await;
 }

@@ -128,11 +128,12 @@ def homography_at(src, dst, places):
         w = one @ numbers[6:8] + 1.0
         row = np.column_stack([one, np.ones(len(one))]) / w[:, None]
         nothing, to = np.zeros_like(row), at(numbers, one)
-        both = np.stack([np.hstack([row, nothing, -to[:, :1] * row[:, :2]]), np.hstack([nothing, row, -to[:, 1:] * row[:, :2]])], 1)
-        return both.reshape(-1, 8)
+        across = np.hstack([row, nothing, -to[:, :1] * row[:, :2]])
+        down = np.hstack([nothing, row, -to[:, 1:] * row[:, :2]])
+        return np.stack([across, down], 1).reshape(-1, 8)
 
-    found = least_squares(lambda h: (at(h, one) - other).ravel(), start, jac=slopes, method="lm", xtol=1e-15, ftol=1e-15, gtol=1e-15,
-                          max_nfev=100).x
+    found = least_squares(lambda h: (at(h, one) - other).ravel(), start, jac=slopes, method="lm",
+                          xtol=1e-15, ftol=1e-15, gtol=1e-15, max_nfev=100).x
     return at(found, (np.asarray(places, float) - centre) / size) * span + target
 
 

@@ -56,6 +56,7 @@ export function createRegions(root, send) {
   ]);
   const body = el("div", { class: "regions" }, [
     el("p", { class: "regions-words" }, ["Draw ", draws("rectangle", "rectangle"), ", ", draws("polygon", "polygon"), ", ", draws("freehand", "freehand")]),
+    el("p", { class: "regions-words" }, [word("By the photo’s colour", () => send({ type: "pick_colours" }))]),
     el("p", { class: "regions-words" }, [word("Open a mask from a file", () => file.click()), file]),
     trouble, outlines, list, combine,
   ]);
@@ -165,7 +166,7 @@ export function createRegions(root, send) {
     setAttribute(more, "aria-expanded", String(open));
     setAttribute(more, "aria-label", `${open ? "Less" : "More"} about ${region.name}`);
     acts.hidden = !open;
-    shape.hidden = !region.rectangle && !region.polygon;
+    shape.hidden = !region.rectangle && !region.polygon && !region.colour?.at.length;
     setText(seen, hidden ? "show" : "hide");
     for (const act of acts.querySelectorAll("button")) setAttribute(act, "aria-label", `${act.textContent} ${region.name}`);
     setText(failed, message);

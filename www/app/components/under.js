@@ -28,7 +28,8 @@ export function createUnder(word, container, root, send) {
   const slider = el("input", { class: "under-slider", attrs: { type: "range", min: 0, max: 100, step: 1, "aria-label": "Share of the photo in the light" },
     on: { input: () => changed({ mix: Number(slider.value) / 100, divide: null }) } });
   const share = el("span", { class: "under-share", attrs: { "aria-hidden": "true" } });
-  const mix = el("span", { class: "under-mix" }, [el("span", { text: "maps", attrs: { "aria-hidden": "true" } }), slider, el("span", { text: "photo", attrs: { "aria-hidden": "true" } }), share]);
+  const other = el("span", { class: "under-other", attrs: { "aria-hidden": "true" } });
+  const mix = el("span", { class: "under-mix" }, [el("span", { text: "maps", attrs: { "aria-hidden": "true" } }), slider, other, share]);
   const divide = act("Divide", () => changed({ divide: state?.photo_under?.divide ? null : DIVIDE_START }));
   divide.title = "Maps on one side of a line, the photo on the other";
   const turn = act("Turn the line", () => {
@@ -104,7 +105,12 @@ export function createUnder(word, container, root, send) {
       const is_under = under !== null && single === undefined && layersSeen(next);
       root.hidden = !is_under && single === undefined;
       if (root.hidden) return;
-      setText(name, is_under ? `With ${photoName(photos.find(({ id }) => id === under.photo))}` : single?.text ?? "");
+      // Which one is said where there are several.
+      const called = is_under && photos.length > 1 ? photoName(photos.find(({ id }) => id === under.photo)) : "photo";
+      setText(name, is_under ? called : single?.text ?? "");
+      setText(other, called);
+      name.hidden = is_under && (photos.length === 1 || under.divide === null);
+      name.classList.toggle("under-said", !is_under);
       for (const part of [divide, beside, without]) part.hidden = !is_under;
       alone.hidden = is_under || !isAligned(single) || next.maps.length === 0;
       setAttribute(laid, "aria-pressed", String(!next.photo_as_taken));

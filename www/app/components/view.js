@@ -18,6 +18,8 @@ import { createOverView } from "./over-view.js";
 import { createPane } from "./pane.js";
 import { openListbox } from "./listbox.js";
 import { createReadOut } from "./read-out.js";
+import { createColourLayer } from "./colour-layer.js";
+import { createColourStrip } from "./colour-strip.js";
 import { createRegionLayer } from "./region-layer.js";
 import { createRegionStrip } from "./region-strip.js";
 import { createSavePicture } from "./save-picture.js";
@@ -39,7 +41,7 @@ const MODES = [{ mode: "map", text: "Map" }, { mode: "overlay", text: "Overlay" 
 /** What the word "Draw" above the picture opens. */
 const DRAW = [
   { value: "rectangle", text: "Draw a rectangle", detail: "from corner to corner" }, { value: "polygon", text: "Draw a polygon", detail: "point by point" },
-  { value: "freehand", text: "Draw freehand", detail: "along an edge" }, { value: "list", text: "List of regions", detail: "left of the picture" },
+  { value: "freehand", text: "Draw freehand", detail: "along an edge" }, { value: "colour", text: "By the photo’s colour", detail: "picked on the picture" }, { value: "list", text: "List of regions", detail: "left of the picture" },
 ];
 const ZOOM_STEP = 1.25;
 /** Room around a fitted picture, in pixels of the page. */
@@ -62,18 +64,21 @@ export function createView(root, send, services) {
   const layouts = el("div", { class: "view-tools", attrs: { role: "group", "aria-label": "Number of views" } });
   const photo_tool = tool("Photo", () => under.open());
   photo_tool.title = "See a photo with the maps";
+  photo_tool.classList.add("view-tool-photo");
   const limits_tool = tool("Limits", toggleLimits);
   const regions_tool = tool("Draw", openRegions);
   regions_tool.title = "Draw a region";
   const save_tool = tool("Save picture", toggleSave);
   const alone_tool = tool("Full screen", () => full_screen.toggle());
   const keys_tool = tool("Keys", toggleKeys);
+  keys_tool.classList.add("view-tool-keys");
   const subject_root = el("div", { class: "subject" });
   const under_root = el("div", { class: "view-under" });
   const read = el("div", { class: "view-read" });
   const panes_root = el("div", { class: "view-panes" });
   const save_root = el("div", { class: "view-save" });
   const strip_root = el("div", { class: "view-strip", attrs: { hidden: true } });
+  const colour_root = el("div", { class: "view-strip", attrs: { hidden: true } });
   const limits_root = el("section", { class: "limits", attrs: { "aria-label": "Limits" } });
   const key_root = el("div", { class: "view-foot" });
   const spoken = el("p", { class: "visually-hidden", attrs: { "aria-live": "polite" } });
@@ -85,7 +90,7 @@ export function createView(root, send, services) {
       ]),
     ]),
     el("div", { class: "view-bar view-bar-quiet" }, [layouts, el("div", { class: "view-tools" }, [regions_tool, photo_tool, limits_tool, save_tool, alone_tool, keys_tool])]),
-    under_root, read, panes_root, strip_root, save_root, key_root, limits_root, spoken,
+    under_root, read, panes_root, strip_root, colour_root, save_root, key_root, limits_root, spoken,
   );
 
   const link = createLink(() => (state !== null && state.layout > 1 ? MARGIN_OF_MANY : MARGIN) * devicePixelRatio);
@@ -94,6 +99,7 @@ export function createView(root, send, services) {
     over: (pen, camera, target) => {
       over_view.paint(pen, camera, target);
       layer.paint(pen, camera, target);
+      colour_layer.paint(pen, camera, target);
     },
     pictured: () => {
       if (number === active()) showPicture();
@@ -115,9 +121,12 @@ export function createView(root, send, services) {
     told: (area, drawing) => strip.tell(area, drawing),
   });
   panes.forEach(layer.listen);
+  const colour_layer = createColourLayer(panes, send, { painted: () => everyPane((one) => one.paint()), read: (x, y) => readMark(x, y) });
+  panes.forEach(colour_layer.listen);
   const strip = createRegionStrip(strip_root, send, (name) => layer.act(name), (map) => limits.limits_of(map), () => pane().canvas.focus());
   const lines = panes.map((one) => createDivideLine(one, send));
   const under = createUnder(photo_tool, root, under_root, send);
+  const colour_strip = createColourStrip(colour_root, send, () => pane().target()?.readable === true, () => pane().canvas.focus());
   const key = createKey(key_root, send);
   const limits = createLimits(limits_root, send, services, () => showPicture());
   const subject = createSubject(subject_root, send);
@@ -129,7 +138,8 @@ export function createView(root, send, services) {
   });
   const keys_help = createKeysHelp(root, () => {
     setAttribute(keys_tool, "aria-expanded", "false");
-    keys_tool.focus();
+    if (keys_tool.checkVisibility()) keys_tool.focus();
+    else pane().canvas.focus();
   });
   const full_screen = createFullScreen(root, (on) => {
     setText(alone_tool, on ? "Leave full screen" : "Full screen");
@@ -163,7 +173,7 @@ export function createView(root, send, services) {
   /** The answer whose regions are read: that of the view that is pointed at, else of the active one, else of any. @returns {ReadOf} */
   function readOf() {
     // While a region is drawn the picture must not be pushed about by what is read.
-    if (strip.is_drawing()) return {};
+    if (strip.is_drawing() || colour_strip.is_open()) return {};
     const order = [panes[link.pointed === null ? active() : link.pointed_in], pane(), ...panes.filter(({ element }) => !element.hidden)];
     for (const one of order) {
       const settings = one?.target()?.settings;
@@ -226,7 +236,7 @@ export function createView(root, send, services) {
   }
   /** While a picture is saved or a region drawn, that and the key have the room of the limits. */
   function seesLimits() {
-    return limits_open && !save_picture.is_open() && !strip.is_drawing();
+    return limits_open && !save_picture.is_open() && !strip.is_drawing() && !colour_strip.is_open();
   }
   function showLimits() {
     const open = seesLimits();
@@ -253,6 +263,7 @@ export function createView(root, send, services) {
       choose: (value) => {
         if (value === "outlines") return toggleOutlines();
         if (value === "list") return send({ type: "open_regions", open: true });
+        if (value === "colour") return send({ type: "pick_colours" });
         send({ type: "draw_region", tool: /** @type {import("../drawing.js").Tool} */ (value) });
       },
     });
@@ -303,6 +314,7 @@ export function createView(root, send, services) {
     update(next) {
       const turned = state !== null && (state.active !== next.active || state.layout !== next.layout);
       const draws = state?.drawing !== next.drawing;
+      const picks = (state?.picking ?? null) === null ? next.picking !== null : next.picking === null;
       state = next;
       root.hidden = next.maps.length + next.photos.length === 0;
       const here = next.mode === "photo" ? [...MODES, { mode: /** @type {Mode} */ ("photo"), text: "Photo" }] : MODES;
@@ -337,6 +349,16 @@ export function createView(root, send, services) {
       if (link.cursor === null && link.pointed === null) read_out.show(null);
       arrange();
       layer.update(next);
+      colour_layer.update(next);
+      // After the views: what can be picked on depends on them.
+      colour_strip.update(next);
+      if (picks) {
+        showLimits();
+        if (next.picking !== null) {
+          pane().canvas.focus();
+          setText(spoken, colour_strip.words());
+        }
+      }
       if (draws) {
         showLimits();
         // From here on its keys draw.

@@ -6,7 +6,7 @@ use crate::numerics::chance::Chance;
 const PLANES: [Model; 3] = [Model::Similarity, Model::Affine, Model::Homography];
 
 /// Points at random places of a picture of 1000 x 700, where a transform takes them, with errors of `noise`.
-fn scattered(seed: u64, n: usize, noise: f64, to: &PlaneTransform) -> Vec<Pair> {
+pub fn scattered(seed: u64, n: usize, noise: f64, to: &PlaneTransform) -> Vec<Pair> {
     let mut chance = Chance::new(seed);
     (0..n)
         .map(|_| {
@@ -17,7 +17,7 @@ fn scattered(seed: u64, n: usize, noise: f64, to: &PlaneTransform) -> Vec<Pair> 
         .collect()
 }
 
-fn truth(model: Model) -> PlaneTransform {
+pub fn truth(model: Model) -> PlaneTransform {
     let matrix = match model {
         Model::Similarity => [0.3, -0.08, 17.0, 0.08, 0.3, -4.0, 0.0, 0.0, 1.0],
         Model::Affine | Model::Piecewise => [0.02, 0.31, 5.0, 0.28, -0.04, 9.0, 0.0, 0.0, 1.0],
@@ -82,7 +82,7 @@ fn the_refined_homography_has_the_smallest_error() {
 }
 
 /// The same with a bend of `most` grid pixels.
-fn warped_points(seed: u64, n: usize, most: f64) -> Vec<Pair> {
+pub fn warped_points(seed: u64, n: usize, most: f64) -> Vec<Pair> {
     let mut pairs = scattered(seed, n, 0.0, &truth(Model::Affine));
     for pair in &mut pairs {
         let (x, y) = (pair.from.0 / 1000.0, pair.from.1 / 700.0);

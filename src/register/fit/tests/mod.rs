@@ -1,6 +1,7 @@
 //! Alignment against METHODS 7 (values by numpy, scipy and scikit-image), and what must hold for any points.
 
 mod any;
+mod expected;
 
 use super::*;
 
@@ -182,7 +183,7 @@ fn points_that_cannot_hold_a_model_are_refused() {
     assert_eq!(fit(&four, Model::Homography), Err(Trouble::ThreeOnALine));
     assert!(fit(&four, Model::Affine).is_ok());
     let many: Vec<Pair> =
-        (0..501).map(|i| f64::from(i)).map(|i| Pair { from: (i, i * i), to: (i, i * i) }).collect();
+        (0..501).map(f64::from).map(|i| Pair { from: (i, i * i), to: (i, i * i) }).collect();
     assert_eq!(fit(&many, Model::Affine), Err(Trouble::TooMany { pairs: 501 }));
 }
 
