@@ -43,7 +43,7 @@
 /** `trouble` says why nothing can be laid; `text` is all of it in one sentence. `corners` are those of what is aligned, on the grid.
  * @typedef {{model: AlignModel|"found", model_stated: AlignModel|null, points: AlignedPoint[], rms_px: number|null, rms_mm: number|null,
  *   left_out_rms_px: number|null, left_out_rms_mm: number|null, error_px: number|null, transform: number[]|null,
- *   corners: ([number, number]|null)[], text: string, trouble: string}} Alignment */
+ *   corners: ([number, number]|null)[], doubtful: number|null, text: string, trouble: string}} Alignment */
 
 /** What was found by looking at photo and maps alone; nothing is changed by it. `measure_before` and `measure_after`: how much the photo tells
  * of the maps, as it lay at first and as it was found. @typedef {{transform: number[], is_accepted: boolean, text: string, measure_before: number,

@@ -45,6 +45,8 @@ struct Fit {
     error_px: f64,
     /// Nothing shows that error: it is what is usual.
     is_error_assumed: bool,
+    /// The point that the others contradict.
+    doubtful: Option<usize>,
 }
 
 impl Aligned {
@@ -103,6 +105,7 @@ impl Fit {
         Self {
             error_px: fitted.error_over(grid).unwrap_or(FOUND_ERROR_PX),
             is_error_assumed: fitted.is_error_assumed(),
+            doubtful: fitted.doubtful,
             rms: counts.then_some(fitted.rms),
             errors: if counts { fitted.errors } else { Vec::new() },
             transform: fitted.transform,
@@ -130,6 +133,7 @@ impl Fit {
             rms,
             left_out_rms: None,
             is_error_assumed,
+            doubtful: None,
         }
     }
 }

@@ -46,6 +46,8 @@ pub struct AlignmentText {
     pub corners: Vec<Option<[f64; 2]>>,
     /// All of it in one sentence.
     pub text: String,
+    /// Place among the points of the one that the others contradict.
+    pub doubtful: Option<usize>,
     /// Why it cannot be laid; empty otherwise.
     pub trouble: String,
 }
@@ -105,7 +107,8 @@ impl Aligned {
             error_px: self.error_px(),
             transform: fit.and_then(|fit| fit.transform.plane()).map(|plane| *plane.matrix()),
             corners: corners.into_iter().map(corner).collect(),
-            text: self.sentence(step),
+            text: self.sentences(step),
+            doubtful: fit.and_then(|fit| fit.doubtful),
             trouble: self.fit.as_ref().err().cloned().unwrap_or_default(),
         }
     }
@@ -115,6 +118,20 @@ impl Aligned {
             return "found";
         }
         self.model.unwrap_or_else(|| crate::register::Model::suggested(self.points.len())).word()
+    }
+
+    fn sentences(&self, step: Option<Step>) -> String {
+        let doubtful = self.fit.as_ref().ok().and_then(|fit| fit.doubtful);
+        match doubtful {
+            Some(place) => {
+                format!(
+                    "{} Point {} is contradicted by the others: look at it again.",
+                    self.sentence(step),
+                    place + 1
+                )
+            }
+            None => self.sentence(step),
+        }
     }
 
     fn sentence(&self, step: Option<Step>) -> String {
