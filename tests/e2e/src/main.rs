@@ -4,6 +4,7 @@
 mod answers;
 mod asks;
 mod browser;
+mod colours;
 mod files;
 mod golden;
 mod keyboard;
@@ -84,6 +85,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     linked::check(report, stage).await;
     making::check(report, stage).await;
     regions::check(report, stage).await;
+    colours::check(report, stage).await;
     speed::check(report, stage).await;
     large::check(report, stage).await;
     pictures::check(report, stage).await;
