@@ -153,9 +153,9 @@ fn main() {
         (0..100_000_000u32).map(|i| Rgb([(i / 7) as u8, (i / 999) as u8, i as u8]).0).collect();
     let photo = Grid::from_vec(10_000, 10_000, photo).unwrap();
     timed("make the pyramid of a photo of 100 Mpx", || {
-        black_box(PhotoPyramid::build(&photo).unwrap());
+        black_box(PhotoPyramid::build(&photo, (photo.width(), photo.height()), 1).unwrap());
     });
-    let pyramid = PhotoPyramid::build(&photo).unwrap();
+    let pyramid = PhotoPyramid::build(&photo, (photo.width(), photo.height()), 1).unwrap();
     timed("photo of 100 Mpx, whole", || {
         black_box(picture_of_large_photo(&photo, &pyramid, &far).unwrap());
     });

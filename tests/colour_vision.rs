@@ -5,8 +5,8 @@
 #![allow(clippy::unwrap_used)] // a test may fail
 
 use limner::colour::{
-    CLASS_COLOURS, LIGHT_COLOURS, LOWER_LIMIT, NO_DATA, Pattern, Rgb, UPPER_LIMIT, Vision, diverging,
-    smallest_difference,
+    CLASS_COLOURS, LIGHT_COLOURS, LOWER_LIMIT, NO_DATA, Pattern, Rgb, UPPER_LIMIT, Vision, ZONE_COLOURS,
+    diverging, lab_of, smallest_difference,
 };
 
 /// What must lie between two colours that mean different things.
@@ -49,6 +49,23 @@ fn lights_at_full_and_the_dark_are_told_apart() {
     at_least("four lights", within(&LIGHT_COLOURS), ENOUGH);
     at_least("the first two lights", within(&LIGHT_COLOURS[..2]), 50.0);
     at_least("lights and the dark", between(&LIGHT_COLOURS, &[Rgb([0; 3])]), 40.0);
+}
+
+#[test]
+fn zones_are_told_apart_by_all_and_in_grey_by_lightness_or_pattern() {
+    let mut grounds: Vec<Rgb> = ZONE_COLOURS.iter().map(|colour| colour.ground).collect();
+    grounds.push(NO_DATA.ground);
+    at_least("ten zones and no data", within(&grounds), 15.0);
+    for (i, one) in ZONE_COLOURS.iter().enumerate() {
+        for other in &ZONE_COLOURS[i + 1..] {
+            let apart = (lab_of(one.ground)[0] - lab_of(other.ground)[0]).abs();
+            assert!(apart >= ENOUGH || one.pattern != other.pattern, "{one:?} {other:?}: {apart}");
+        }
+        // A pattern is seen, and stays nearer to its ground than to other zones.
+        let own = Vision::ALL.map(|vision| vision.difference(one.ground, one.mark));
+        let seen = own.iter().all(|&difference| difference > 3.0);
+        assert!(seen || one.pattern == Pattern::Plain, "{one:?}: {own:?}");
+    }
 }
 
 #[test]

@@ -5,6 +5,8 @@
 mod clean;
 #[path = "cases/inspect/scene.rs"]
 mod scene;
+#[path = "cases/inspect/seams.rs"]
+mod seams;
 #[path = "cases/inspect/single.rs"]
 mod single;
 #[path = "cases/inspect/stacks.rs"]

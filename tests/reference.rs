@@ -9,6 +9,8 @@
 
 #[path = "against/accompany.rs"]
 mod accompany;
+#[path = "against/alignment.rs"]
+mod alignment;
 #[path = "against/areas.rs"]
 mod areas;
 #[path = "against/background.rs"]
@@ -23,8 +25,12 @@ mod condition;
 mod demo;
 #[path = "against/files.rs"]
 mod files;
+#[path = "against/finding.rs"]
+mod finding;
 #[path = "against/hand.rs"]
 mod hand;
+#[path = "against/laid.rs"]
+mod laid;
 #[path = "against/pairs.rs"]
 mod pairs;
 #[path = "against/presence.rs"]
@@ -35,3 +41,5 @@ mod support;
 mod tables;
 #[path = "against/together.rs"]
 mod together;
+#[path = "against/zones.rs"]
+mod zones;

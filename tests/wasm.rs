@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used)] // a test may fail
 
 use js_sys::{Array, Float32Array, Function, Object, Reflect, Uint8Array};
-use limner::wasm::{Session, derive, run, version};
+use limner::wasm::{Session, derive, read_photo, run, version};
 use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_test::{wasm_bindgen_test, wasm_bindgen_test_configure};
 
@@ -143,4 +143,35 @@ fn regions_cross_with_their_pixels_and_a_question_in_its_own_worker_knows_them()
     assert_eq!(text(&session.add_region(&short).unwrap_err(), "code"), "bad_setting");
     let gone = session.remove("bright").unwrap();
     assert_eq!(gone.as_string().as_deref(), Some("region"));
+}
+
+#[wasm_bindgen_test]
+fn a_photo_decoded_in_a_worker_of_its_own_is_taken_in_as_one_that_is_opened() {
+    let files: [(&str, &[u8]); 4] = [
+        ("laid_6.jpg", include_bytes!("cases/photos/laid_6.jpg")),
+        ("progressive.jpg", include_bytes!("cases/photos/progressive.jpg")),
+        ("chroma_halved.jpg", include_bytes!("cases/photos/chroma_halved.jpg")),
+        ("print_colours_ycck.jpg", include_bytes!("cases/photos/print_colours_ycck.jpg")),
+    ];
+    let plain = |value: &JsValue| String::from(js_sys::JSON::stringify(value).unwrap());
+    let (mut one, mut other) = (Session::new(), Session::new());
+    for ((name, file), line) in files.iter().zip(include_str!("cases/photos/same_bytes.csv").lines()) {
+        let read = read_photo(name, file, None).unwrap();
+        let pixels = get(&get(&read, "photo"), "pixels").unchecked_into::<Uint8Array>().to_vec();
+        assert_eq!(format!("{name},{}", limner::digest::sha256_hex(&pixels)), line);
+        let handed = other.open_photo(name, &read, None).unwrap();
+        assert_eq!(plain(&one.open(name, file, None).unwrap()), plain(&handed));
+    }
+    assert_eq!(plain(&one.photos().unwrap()), plain(&other.photos().unwrap()));
+    assert_eq!(plain(&one.record().unwrap()), plain(&other.record().unwrap()));
+    let picture = other.picture(object(&[("photo", "p1".into())])).unwrap();
+    assert_eq!(get(&picture, "width").as_f64(), Some(9.0));
+    assert!(read_photo("tern_Ti-K.tif", TI, None).unwrap().is_null());
+    let unfit = object(&[
+        ("sha256", "a".into()),
+        ("size", 1.into()),
+        ("notices", Array::new().into()),
+        ("photo", Object::new().into()),
+    ]);
+    assert_eq!(text(&other.open_photo("a.jpg", &unfit, None).unwrap_err(), "code"), "bad_setting");
 }

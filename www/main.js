@@ -16,6 +16,7 @@ import { createNotices } from "./app/components/notices.js";
 import { createEmpty } from "./app/components/empty.js";
 import { createSheet } from "./app/components/sheet.js";
 import { createView } from "./app/components/view.js";
+import { createAligning } from "./app/components/aligning/workspace.js";
 import { createAsk } from "./app/components/ask.js";
 
 /** @typedef {import("./app/state.js").State} State */
@@ -68,7 +69,7 @@ function start() {
   const choose = { files: () => input.click(), folder: () => folder_input.click() };
   const has_example = held("demo-base64").trim() !== "";
   const skips = [
-    { text: "To the picture", go: () => find(document, ".view-canvas", HTMLElement).focus() },
+    { text: "To the picture", go: () => [.../** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll(".view-canvas"))].find((one) => one.checkVisibility())?.focus() },
     { text: "To the questions", go: () => find(document, ".ask-question[aria-pressed=true]", HTMLElement).focus() },
   ];
   const components = [
@@ -79,13 +80,14 @@ function start() {
     createSheet(find(document, ".sheet", HTMLElement), send, services),
     createNamingTable(find(document, ".naming", HTMLElement), send, services),
     createView(find(document, ".view", HTMLElement), send, services),
+    createAligning(find(document, ".aligning", HTMLElement), send, services),
     createAsk(find(document, ".ask", HTMLElement), send),
   ];
 
   function draw(/** @type {State} */ state) {
     root.dataset.state = state.phase;
     root.dataset.stack = state.maps.length + state.photos.length > 0 ? "open" : "empty";
-    root.dataset.sheet = state.naming === null ? "" : "naming";
+    root.dataset.sheet = state.aligning !== null ? "aligning" : state.naming === null ? "" : "naming";
     for (const component of components) component.update(state);
   }
 

@@ -53,6 +53,10 @@ desk.on("open", async ([input]) => {
   const ok = state().open(input.name, bytes, input.way ?? undefined);
   return { ok, record: state().record() };
 });
+desk.on("open_photo", ([input, read]) => {
+  const ok = state().open_photo(input.name, read, input.way ?? undefined);
+  return { ok, record: state().record() };
+});
 desk.on("set_map", ([id, settings]) => {
   const ok = state().set_map(id, settings);
   return { ok, record: state().record() };
@@ -63,6 +67,10 @@ desk.on("set_photo", ([id, settings]) => {
 });
 desk.on("align", ([settings]) => {
   const ok = state().align(settings);
+  return { ok, record: state().record() };
+});
+desk.on("set_object", ([settings]) => {
+  const ok = state().set_object(settings);
   return { ok, record: state().record() };
 });
 desk.on("set_grid", ([settings]) => {
@@ -78,9 +86,13 @@ desk.on("apply", ([record]) => {
   return { ok: null, record: state().record() };
 });
 
+desk.on("fields", () => ({ ok: state().fields() }));
+desk.on("compare_scans", ([settings]) => ({ ok: state().compare_scans(settings) }));
+desk.on("laying", ([map]) => ({ ok: state().laying(map) }));
 desk.on("maps", () => ({ ok: state().maps() }));
 desk.on("photos", () => ({ ok: state().photos() }));
 desk.on("grid", () => ({ ok: state().grid() }));
+desk.on("object", () => ({ ok: state().object() }));
 desk.on("scan", () => ({ ok: state().scan() }));
 desk.on("record", () => ({ ok: state().record() }));
 desk.on("questions", () => ({ ok: state().questions() }));
@@ -108,6 +120,7 @@ desk.on("subject", ([question, settings]) => ({ ok: state().subject(question, se
 desk.on("adopt", ([result]) => ({ ok: state().adopt(result) }));
 
 desk.on("subject_to_derive", ([settings]) => ({ ok: state().subject_to_derive(settings) }));
+desk.on("subject_to_align", ([photo]) => ({ ok: state().subject_to_align(photo) }));
 desk.on("adopt_derived", ([settings, made]) => {
   const ok = state().adopt_derived(settings, made);
   return { ok, record: state().record() };
@@ -163,6 +176,13 @@ desk.on("run", ([question, settings, subject], progress) => {
 desk.on("derive", ([settings, subject]) => {
   const ok = core.derive(settings, subject);
   return { ok, transfer: owned([ok.values.data, ...(ok.sigma ? [ok.sigma.data] : [])]) };
+});
+
+desk.on("find_alignment", ([subject], progress) => ({ ok: core.find_alignment(subject, calmed(progress)) }));
+
+desk.on("read_photo", async ([input]) => {
+  const ok = core.read_photo(input.name, await bytesOf(input.file), input.way ?? undefined);
+  return { ok, transfer: ok?.photo ? owned([ok.photo.pixels]) : [] };
 });
 
 desk.start();

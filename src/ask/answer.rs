@@ -231,6 +231,9 @@ pub struct Answer {
     pub plots: Vec<Plot>,
     /// Whether the verdict holds; `None` where nothing could be judged that could tip.
     pub stability: Option<Stability>,
+    /// What the numbers in its raster `zones` mean, from 0 on; empty without zones.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub zones: Vec<String>,
 }
 
 impl Answer {
@@ -243,6 +246,15 @@ impl Answer {
         class_labels(label(0), label(1))
     }
 
+    /// The raster whose pixels are classes or zones, with what its numbers mean; `None` without one.
+    pub fn parted<'a>(&self, rasters: &'a Rasters) -> Option<(&'a Grid<u8>, Vec<String>)> {
+        match (rasters.get("classes"), rasters.get("zones")) {
+            (Some(Raster::U8(classes)), _) => Some((classes, self.class_labels().to_vec())),
+            (_, Some(Raster::U8(zones))) => Some((zones, self.zones.clone())),
+            _ => None,
+        }
+    }
+
     /// Gives it the name that its content has.
     pub fn named(mut self) -> Self {
         self.id = String::new();
@@ -251,6 +263,7 @@ impl Answer {
             verdict::MORE => format!("more {} than accompanies {}", label(0), label(1)),
             verdict::NO_MORE => format!("no more {} than accompanies {}", label(0), label(1)),
             // The question itself fills in the figure.
+            verdict::CANNOT if !self.verdict_text.is_empty() => self.verdict_text,
             verdict::NOT_DETECTED if !self.verdict_text.is_empty() => self.verdict_text,
             other => other.to_owned(),
         };

@@ -25,7 +25,7 @@ pub use answer::{
 pub use apart::verdict_of as verdict_of_apart;
 pub use evidence::{Change, Subject, WHOLE_FIELD};
 pub use plot::{Bar, Dot, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
-pub use questions::{Form, Part, Question, Typed, questions};
+pub use questions::{Choice, Form, Part, Question, Typed, questions};
 pub use settings::{Background, Line, MapBackground, Settings};
 pub use together::{Cloud, cloud_of, joint_of};
 
@@ -92,7 +92,7 @@ pub fn regions_needed<'a>(
     }
     let named = names.into_iter().map(|name| subject.region(name).map(|region| region.id.clone()));
     let named = named.collect::<Result<Vec<_>, _>>()?;
-    let compares_all = question == "regions" && settings.regions.is_none();
+    let compares_all = question == "regions" && settings.regions.is_none() && !settings.is_of_zones();
     let is_needed =
         |region: &&Region| compares_all || region.role.gives_background() || named.contains(&region.id);
     Ok(subject.regions().iter().filter(is_needed).collect())
@@ -114,6 +114,7 @@ pub fn ask(
         "faint" => driver::ask::<faint::Faint>(subject, &settings, progress),
         "together" => driver::ask::<together::Together>(subject, &settings, progress),
         "apart" => driver::ask::<apart::Apart>(subject, &settings, progress),
+        "regions" if settings.is_of_zones() => driver::ask::<regions::Zones>(subject, &settings, progress),
         "regions" => driver::ask::<regions::Regions>(subject, &settings, progress),
         _ => driver::ask::<ratio::Ratio>(subject, &settings, progress),
     }

@@ -23,8 +23,8 @@ impl<'e> Pair<'e> {
                 "A map cannot be compared with itself. Choose two different maps.",
             ));
         }
-        if !a.has_size_of(b) {
-            return Err(Fault::different_sizes(&a.label(), &b.label()));
+        if let Some(fault) = a.misfit(b) {
+            return Err(fault);
         }
         if a.shares_numbers_with(b) {
             return Err(Fault::bad_setting(format!(

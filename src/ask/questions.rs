@@ -2,9 +2,12 @@
 
 use super::KEYS;
 use super::evidence::WHOLE_FIELD;
+use super::settings::COHERENCE;
 use crate::measure::Rules;
+use crate::measure::zones::MOST_ZONES;
 use crate::stack::Stack;
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// A part of a sentence: plain words, or a setting that is chosen.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
@@ -14,7 +17,7 @@ pub struct Part {
     /// Name of the setting; `None` for plain words.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub setting: Option<&'static str>,
-    /// What can be chosen: "map", "second map" (of the same element), "maps", "region", "regions", "line" or "number".
+    /// What can be chosen: "map", "second map" (of the same element), "maps", "region", "regions", "line", "choice" or "number".
     #[serde(skip_serializing_if = "Option::is_none")]
     pub kind: Option<&'static str>,
     /// What the setting is called where it is not part of a sentence.
@@ -23,9 +26,21 @@ pub struct Part {
     /// The setting that names the map which this one is said of: it is handed in by map.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub of: Option<&'static str>,
+    /// What can be chosen, for a "choice".
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub choices: Vec<Choice>,
     /// For a number, how it is typed.
     #[serde(flatten, skip_serializing_if = "Option::is_none")]
     pub number: Option<Typed>,
+}
+
+/// One of the things that can be chosen for a setting.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Choice {
+    /// What the setting then is.
+    pub value: &'static str,
+    /// What stands in the sentence.
+    pub text: &'static str,
 }
 
 /// How a number is typed.
@@ -58,6 +73,9 @@ pub struct Form {
     pub more: Vec<Part>,
     /// As in [`Question`].
     pub rest: Vec<Part>,
+    /// Settings that are asked with unless something else is chosen for them: they make the question one of this form.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub settings: BTreeMap<&'static str, u32>,
 }
 
 /// A question.
@@ -190,17 +208,48 @@ fn held_out(setting: &'static str, stack: &Stack) -> Vec<Part> {
     ]
 }
 
-/// All questions that can be asked, in the order in which they are offered. `regions`: how many there are.
-pub fn questions(stack: &Stack, regions: usize) -> Vec<Question> {
+/// Which zones maps part the field into.
+fn zones() -> Form {
+    let typed = |low, high, start| Typed { unit: "", low, high, step: 1.0, start, per: 1.0 };
+    let by = vec![
+        Choice { value: "means", text: "groups of like pixels" },
+        Choice { value: "parts", text: "parts of the counts" },
+    ];
+    Form {
+        key: "zones",
+        label: "Part the field into zones",
+        parts: vec![
+            say("Which zones do "),
+            set("maps", "maps", "all element maps", "Maps"),
+            say(" part "),
+            region(),
+            say(" into, as "),
+            Part { choices: by, ..set("zones_by", "choice", "groups of like pixels", "How zones are made") },
+            say("?"),
+        ],
+        more: vec![
+            say("Their number is "),
+            number(
+                "zones",
+                "chosen by half the counts",
+                "Number of zones",
+                typed(2.0, MOST_ZONES as f64, None),
+            ),
+            say("; neighbours count "),
+            number("coherence", "", "How much neighbours count", typed(0.0, 3.0, Some(f64::from(COHERENCE)))),
+            say(" of 3."),
+        ],
+        rest: seed(),
+        settings: BTreeMap::from([("zones", 0)]),
+    }
+}
+
+/// All questions that can be asked, in the order in which they are offered.
+pub fn questions(stack: &Stack) -> Vec<Question> {
     let maps = stack.maps();
     let has_pair = maps.iter().enumerate().any(|(i, a)| maps[i + 1..].iter().any(|b| a.has_size_of(b)));
     let of_pair = if has_pair { "" } else { "Open two maps of one scan to ask this." };
     let of_map = if maps.is_empty() { "Open a map to ask this." } else { "" };
-    let of_regions = match (maps.is_empty(), regions) {
-        (true, _) => of_map,
-        (_, 0) => "Draw a region first, then ask how it differs from others.",
-        _ => "",
-    };
     let question = |key, label, parts: Vec<Part>, rest: Vec<Vec<Part>>, reason: &'static str| Question {
         key,
         label,
@@ -263,7 +312,7 @@ pub fn questions(stack: &Stack, regions: usize) -> Vec<Question> {
                 say("?"),
             ],
             vec![rims(), seed()],
-            of_regions,
+            of_map,
         ),
     ];
     if let Some(together) = all.iter_mut().find(|question| question.key == "together") {
@@ -280,7 +329,12 @@ pub fn questions(stack: &Stack, regions: usize) -> Vec<Question> {
             ],
             more: background(),
             rest: [rims(), seed()].concat(),
+            settings: BTreeMap::new(),
         });
+    }
+    if let Some(differ) = all.iter_mut().find(|question| question.key == "regions") {
+        differ.back = "How regions differ";
+        differ.forms.push(zones());
     }
     all.retain(|question| KEYS.contains(&question.key));
     all
@@ -294,7 +348,7 @@ mod tests {
     #[test]
     fn sentences_name_only_settings_that_their_question_takes() {
         let stack = Stack::default();
-        let all = questions(&stack, 0);
+        let all = questions(&stack);
         assert_eq!(all.len(), KEYS.len(), "every question has a sentence");
         for question in &all {
             let taken = Settings::taken(question.key);

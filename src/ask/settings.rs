@@ -1,6 +1,7 @@
 //! Settings of all questions: read, checked, completed.
 
 use crate::measure::Rules;
+use crate::measure::zones::{By, MOST_ZONES, Wish};
 use crate::notice::Fault;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -96,6 +97,15 @@ pub struct Settings {
     /// Chance to miss a signal at the detection limit.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub beta: Option<f64>,
+    /// How many zones the field is parted into; 0 to choose. Any setting of zones makes a question about them.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub zones: Option<u32>,
+    /// How zones are made: "means" (groups of like pixels) or "parts" (parts of the counts).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub zones_by: Option<String>,
+    /// How much neighbours count for zones, 0 (not at all) to 3.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub coherence: Option<u32>,
     /// Where procedures that use chance begin.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub seed: Option<u64>,
@@ -110,6 +120,9 @@ const COMMON: [&str; 7] = ["background", "presence", "floor", "alpha", "beta", "
 const ENDS: [(&str, f64, f64); 5] =
     [("floor", 0.0, 1.0), ("k_band", 0.0, 1.0), ("alpha", 1e-9, 0.2), ("beta", 1e-6, 0.5), ("k", 0.0, 1e9)];
 const MOST_RIM: u32 = 64;
+const MOST_COHERENCE: u32 = 3;
+/// How much neighbours count for zones unless asked otherwise.
+pub(super) const COHERENCE: u32 = 2;
 /// JavaScript keeps whole numbers exactly up to here.
 const LARGEST_SEED: u64 = 9_007_199_254_740_991;
 
@@ -121,7 +134,9 @@ impl Settings {
             "together" => &["a", "b", "maps", "region", "rim_px"],
             "apart" => &["a", "b", "region", "k_band", "k", "rim_px"],
             "ratio" => &["a", "b", "region", "k_band", "rim_px"],
-            "regions" => &["maps", "regions", "line", "k_band", "rim_px"],
+            "regions" => {
+                &["maps", "regions", "line", "k_band", "rim_px", "region", "zones", "zones_by", "coherence"]
+            }
             _ => return Vec::new(),
         };
         own.iter().chain(&COMMON).copied().collect()
@@ -153,9 +168,13 @@ impl Settings {
         let read: Self = serde_json::from_value(settings)
             .map_err(|error| Fault::bad_setting(format!("The settings are not understood: {error}.")))?;
         read.checked()?;
+        let read = read.of_zones(question)?;
         let Rules { floor, alpha, beta } = Rules::default();
         let takes = |name: &str| taken.contains(&name);
-        let fill = |value: Option<f64>, name: &str, default: f64| value.or(takes(name).then_some(default));
+        let is_of_zones = read.is_of_zones();
+        let fill = |value: Option<f64>, name: &str, default: f64| {
+            value.or((takes(name) && !is_of_zones).then_some(default))
+        };
         Ok(Self {
             question: question.into(),
             floor: fill(read.floor, "floor", floor),
@@ -185,6 +204,65 @@ impl Settings {
             return Err(Fault::bad_setting(format!("`seed` must be a whole number up to {LARGEST_SEED}.")));
         }
         Ok(())
+    }
+
+    /// Whether zones are asked for.
+    pub fn is_of_zones(&self) -> bool {
+        self.zones.is_some() || self.zones_by.is_some() || self.coherence.is_some()
+    }
+
+    /// Settings of zones checked and completed; without any, those that go with zones only are refused.
+    fn of_zones(self, question: &str) -> Result<Self, Fault> {
+        if question != "regions" {
+            return Ok(self);
+        }
+        if !self.is_of_zones() {
+            return match self.region {
+                Some(_) => Err(Fault::bad_setting(
+                    "`region` goes with `zones` only. Name the regions that are compared in `regions`.",
+                )),
+                None => Ok(self),
+            };
+        }
+        let of_regions = self.regions.is_some() || self.line.is_some() || self.k_band.is_some();
+        let of_levels = self.background.is_some() || !self.presence.is_empty() || self.rim_px.is_some();
+        if of_regions || of_levels || self.floor.is_some() || self.alpha.is_some() || self.beta.is_some() {
+            return Err(Fault::bad_setting(
+                "With `zones` go `maps`, `region`, `zones_by`, `coherence`, `seed` and `held_out` only. Name in `region` what shall be parted.",
+            ));
+        }
+        let most = MOST_ZONES as u32;
+        if self.zones.is_some_and(|zones| zones == 1 || zones > most) {
+            return Err(Fault::bad_setting(format!(
+                "`zones` is the number of zones, 2 to {most}, or 0 to let the maps choose it."
+            )));
+        }
+        let by = self.zones_by.unwrap_or_else(|| "means".into());
+        if !["means", "parts"].contains(&by.as_str()) {
+            return Err(Fault::bad_setting("`zones_by` is \"means\" or \"parts\"."));
+        }
+        let coherence = self.coherence.unwrap_or(COHERENCE);
+        if coherence > MOST_COHERENCE {
+            return Err(Fault::bad_setting(format!(
+                "`coherence` is how much neighbours count for zones: 0 to {MOST_COHERENCE}."
+            )));
+        }
+        Ok(Self {
+            zones: Some(self.zones.unwrap_or(0)),
+            zones_by: Some(by),
+            coherence: Some(coherence),
+            ..self
+        })
+    }
+
+    /// What zones are wished for.
+    pub(super) fn zones_wished(&self) -> Wish {
+        Wish {
+            by: if self.zones_by.as_deref() == Some("parts") { By::Parts } else { By::Means },
+            zones: self.zones.filter(|&zones| zones > 0).map(|zones| zones as usize),
+            coherence: self.coherence.unwrap_or(COHERENCE),
+            seed: self.seed.unwrap_or(1),
+        }
     }
 
     /// The rules in force.
@@ -230,6 +308,30 @@ mod tests {
             let fault = Settings::read("apart", settings.clone()).unwrap_err();
             assert!(fault.code == "bad_setting" && fault.message.contains(want), "{settings}: {fault}");
         }
+    }
+
+    #[test]
+    fn any_setting_of_zones_completes_the_others_and_they_go_with_no_regions() {
+        let read = |settings| Settings::read("regions", settings);
+        let zones = read(json!({"zones": 0, "region": "sky"})).unwrap();
+        assert_eq!(
+            (zones.zones, zones.zones_by.as_deref(), zones.coherence),
+            (Some(0), Some("means"), Some(2))
+        );
+        assert_eq!(zones.zones_wished().zones, None);
+        assert!(!read(json!({"regions": ["r1"]})).unwrap().is_of_zones());
+        for (settings, want) in [
+            (json!({"region": "sky"}), "goes with `zones` only"),
+            (json!({"zones": 1}), "2 to 10"),
+            (json!({"zones": 11}), "2 to 10"),
+            (json!({"zones": 3, "line": {"from": [0, 0], "to": [1, 1]}}), "With `zones` go"),
+            (json!({"zones_by": "colour"}), "`zones_by`"),
+            (json!({"coherence": 4}), "0 to 3"),
+        ] {
+            let fault = read(settings.clone()).unwrap_err();
+            assert!(fault.message.contains(want), "{settings}: {fault}");
+        }
+        assert!(Settings::read("apart", json!({"zones": 3})).is_err());
     }
 
     #[test]

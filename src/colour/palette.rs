@@ -78,6 +78,30 @@ pub const CLASS_COLOURS: [ClassColour; 6] = [
     ClassColour { ground: Rgb([124, 124, 124]), mark: Rgb([176, 176, 176]), pattern: Pattern::Stripes },
 ];
 
+const fn striped(ground: [u8; 3], mark: [u8; 3]) -> ClassColour {
+    ClassColour { ground: Rgb(ground), mark: Rgb(mark), pattern: Pattern::Stripes }
+}
+
+const fn dotted(ground: [u8; 3], mark: [u8; 3]) -> ClassColour {
+    ClassColour { ground: Rgb(ground), mark: Rgb(mark), pattern: Pattern::Dots }
+}
+
+/// Zones, from the first on: found by search for the largest of the smallest CIEDE2000 differences, over the four kinds of
+/// colour vision and with places without data among them (17.9; `tests/colour_vision.rs` holds it to 15). Any two differ by
+/// ten L* or by pattern.
+pub const ZONE_COLOURS: [ClassColour; 10] = [
+    dotted([136, 160, 136], [120, 144, 120]),
+    plain([232, 112, 16]),
+    plain([88, 16, 232]),
+    dotted([232, 232, 16], [204, 204, 12]),
+    plain([88, 16, 88]),
+    plain([112, 232, 232]),
+    striped([160, 64, 16], [186, 92, 44]),
+    striped([208, 112, 232], [184, 92, 206]),
+    plain([136, 112, 136]),
+    striped([208, 232, 184], [182, 208, 158]),
+];
+
 /// Diverging scale for t from -1 (ochre) through 0 (pale grey) to 1 (teal), straight in CIELAB on either side; both
 /// ends have the lightness 42, the middle 93. Values outside are clipped.
 pub fn diverging(t: f64) -> Rgb {

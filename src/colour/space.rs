@@ -1,6 +1,7 @@
 //! sRGB and CIELAB.
 
 use crate::numerics::math::{cbrt, pow};
+use std::sync::LazyLock;
 
 /// An sRGB colour of 8 bits a channel.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -64,6 +65,21 @@ impl Encoder {
         let index = (light.clamp(0.0, 1.0) * Self::LAST + 0.5) as usize;
         self.table[index.min(65_535)]
     }
+}
+
+/// The table of [`Encoder`], made once, in a form of which no look-up can be outside.
+pub static STEPS: LazyLock<Box<[u8; 1 << 16]>> = LazyLock::new(|| {
+    let encoder = Encoder::new();
+    let mut steps = Box::new([0; 1 << 16]);
+    for (i, step) in steps.iter_mut().enumerate() {
+        *step = encoder.step(i as f32 / 65_535.0);
+    }
+    steps
+});
+
+/// [`Encoder::step`]: the sRGB step of a light, clipped to 0..1; 0 for NaN.
+pub fn step(steps: &[u8; 1 << 16], light: f32) -> u8 {
+    steps[usize::from((light.clamp(0.0, 1.0) * 65_535.0 + 0.5) as u16)]
 }
 
 impl Default for Encoder {
@@ -150,6 +166,16 @@ mod tests {
             (encoder.step(0.0), encoder.step(1.0), encoder.step(f32::NAN), encoder.step(7.0)),
             (0, 255, 0, 255)
         );
+    }
+
+    #[test]
+    fn the_table_made_once_gives_what_the_encoder_gives() {
+        let encoder = Encoder::new();
+        for i in 0..300_000 {
+            let light = i as f32 / 299_999.0 * 1.2 - 0.1;
+            assert_eq!(step(&STEPS, light), encoder.step(light), "{light}");
+        }
+        assert_eq!((step(&STEPS, f32::NAN), step(&STEPS, f32::INFINITY)), (0, 255));
     }
 
     #[test]

@@ -8,6 +8,7 @@
 mod arithmetic;
 mod binning;
 mod hot_pixels;
+mod lay_on_grid;
 mod line_drift;
 mod line_shift;
 mod move_lines;
@@ -169,6 +170,9 @@ fn made(recipe: &Recipe, inputs: &[Input<'_>]) -> Result<Derived, Fault> {
         }
         Recipe::TurnRound { start, end, direction } => {
             turn_round::repair(inputs, start.as_deref(), end.as_deref(), *direction)
+        }
+        Recipe::LayOnGrid { transform, width, height, least_covered } => {
+            lay_on_grid::lay_on_grid(first, *transform, (*width, *height), *least_covered)
         }
         Recipe::HotPixels { pixels, r#as } => hot_pixels::repair(inputs, pixels, *r#as),
     }

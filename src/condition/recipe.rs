@@ -1,5 +1,6 @@
 //! What can be made of maps, as it stands in the settings record, and in words.
 
+use crate::geometry::PlaneTransform;
 use crate::notice::Fault;
 use crate::numerics::figure::rounded;
 use serde::{Deserialize, Serialize};
@@ -94,6 +95,18 @@ pub enum Recipe {
         #[serde(default)]
         direction: Direction,
     },
+    /// The map of another scan laid on the grid of the first, counts kept.
+    LayOnGrid {
+        /// Takes places of the map to places of the grid: a matrix of 3 x 3, row by row, as the alignment was then.
+        transform: [f64; 9],
+        /// Pixels across of the grid.
+        width: u32,
+        /// Pixels down.
+        height: u32,
+        /// The least share of a pixel of the grid that must be covered, above 0 and at most 1; the rest is scaled up.
+        #[serde(default = "one")]
+        least_covered: f64,
+    },
     /// Single pixels that the user named.
     HotPixels {
         /// Their x and y.
@@ -103,6 +116,9 @@ pub enum Recipe {
         r#as: Replacement,
     },
 }
+
+/// Pixels of the largest grid that a map is laid on.
+const MOST_LAID: u64 = 1 << 28;
 
 fn one() -> f64 {
     1.0
@@ -260,6 +276,18 @@ impl Recipe {
                 let is_empty = (start.is_some() || end.is_some()) && all().next().is_none();
                 refuse(is_empty, "No factor was given for the first or last pixels of the lines.")
             }
+            Recipe::LayOnGrid { transform, width, height, least_covered } => {
+                refuse(
+                    PlaneTransform::new(*transform).is_none(),
+                    "The alignment is no map of the plane: it draws it together to a line. Set its points anew.",
+                )?;
+                let many = u64::from(*width) * u64::from(*height);
+                refuse(many == 0 || many > MOST_LAID, "The grid to lay a map on has no pixel, or too many.")?;
+                refuse(
+                    !(*least_covered > 0.0 && *least_covered <= 1.0),
+                    "The least share of a pixel that must be covered is above 0 and at most 1.",
+                )
+            }
             Recipe::HotPixels { pixels, .. } => {
                 refuse(pixels.is_empty(), "No pixel was named. Name those to be replaced by x and y.")
             }
@@ -323,6 +351,7 @@ impl Recipe {
                     _ => format!("{a}, longer dwell divided out at {n} places at the ends of the lines"),
                 }
             }
+            Recipe::LayOnGrid { .. } => format!("{a}, laid on the grid of the first scan"),
             Recipe::HotPixels { pixels, r#as } => {
                 let n = pixels.len();
                 let things = if n == 1 { "pixel" } else { "pixels" };

@@ -2,16 +2,21 @@
 
 use super::resample::{Sampled, Sampler};
 use super::{Picture, STEPS, canvas, step};
-use crate::colour::Rgb;
+use crate::colour::{Means, Rgb};
 use crate::geometry::Window;
-use crate::grid::{Grid, try_filled_vec, try_vec};
+use crate::grid::{Grid, try_vec};
 use crate::notice::OutOfMemory;
 
-/// A photo made smaller beforehand: means of 4 x 4 pixels in linear light, of 16 x 16, and so on, as steps of 8 bits;
-/// together a fifteenth of its bytes. Made once, where a photo is opened.
+/// A photo made smaller beforehand: means of 4 x 4 of its pixels in linear light, of 16 x 16, and so on, as steps of 8
+/// bits; together a fifteenth of its bytes. Made once, where a photo is opened. What is drawn is a window in pixels of the
+/// full photo, also where only means of its pixels are kept.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PhotoPyramid {
-    /// Side of a cell in pixels of the photo, and the cells.
+    /// Width and height of the full photo.
+    size: (u32, u32),
+    /// Side of a kept pixel in pixels of the full photo.
+    factor: u32,
+    /// Side of a cell in pixels of the full photo, and the cells.
     levels: Vec<(u32, Grid<[u8; 3]>)>,
 }
 
@@ -21,69 +26,40 @@ const SIDE: u32 = 4;
 const SMALLEST_SIDE: u32 = 512;
 
 impl PhotoPyramid {
-    /// Makes all levels; none of a photo that is small already.
+    /// Makes all levels; none of a photo that is small already. `pixels` are the means of `factor` x `factor` pixels of a
+    /// photo of `size`, fewer at its right and lower border; the photo itself for a factor of 1.
     ///
     /// # Errors
     /// No memory for them.
-    pub fn build(pixels: &Grid<[u8; 3]>) -> Result<Self, OutOfMemory> {
+    pub fn build(pixels: &Grid<[u8; 3]>, size: (u32, u32), factor: u32) -> Result<Self, OutOfMemory> {
         let mut levels: Vec<(u32, Grid<[u8; 3]>)> = try_vec(16)?;
         loop {
-            let (factor, finer) = levels.last().map_or((1, pixels), |(factor, cells)| (*factor, cells));
+            let (side, finer) = levels.last().map_or((factor, pixels), |(side, cells)| (*side, cells));
             if finer.width() <= SMALLEST_SIDE && finer.height() <= SMALLEST_SIDE {
-                return Ok(Self { levels });
+                return Ok(Self { size, factor, levels });
             }
             let coarser = quartered(finer)?;
-            levels.push((factor * SIDE, coarser));
+            levels.push((side * SIDE, coarser));
         }
     }
 
-    /// The coarsest level whose cells are at most this many pixels wide, with that width; `None` where only the photo's own
-    /// pixels are.
-    pub fn cells_up_to(&self, side: f64) -> Option<(u32, &Grid<[u8; 3]>)> {
-        let level = self.levels.iter().rev().find(|(factor, _)| f64::from(*factor) <= side)?;
-        Some((level.0, &level.1))
+    /// The coarsest cells of at most this many pixels of the photo, with their side; the pixels that are kept where there are none.
+    pub fn cells_for<'a>(&'a self, pixels: &'a Grid<[u8; 3]>, most: f64) -> (u32, &'a Grid<[u8; 3]>) {
+        let level = self.levels.iter().rev().find(|(side, _)| f64::from(*side) <= most);
+        level.map_or((self.factor, pixels), |(side, cells)| (*side, cells))
     }
 
     /// The coarsest level whose cells are at most half of this many pixels.
     fn level_for(&self, step: f64) -> Option<&(u32, Grid<[u8; 3]>)> {
-        self.levels.iter().rev().find(|(factor, _)| f64::from(*factor) <= step / 2.0)
+        self.levels.iter().rev().find(|(side, _)| f64::from(*side) <= step / 2.0)
     }
-}
-
-fn linear() -> [f32; 256] {
-    let mut out = [0.0; 256];
-    for (i, light) in (0u8..=255).zip(&mut out) {
-        *light = Rgb([i; 3]).linear()[0] as f32;
-    }
-    out
 }
 
 /// Means of 4 x 4 pixels; fewer at the right and lower border.
 fn quartered(finer: &Grid<[u8; 3]>) -> Result<Grid<[u8; 3]>, OutOfMemory> {
-    let (linear, steps) = (linear(), &**STEPS);
-    let (width, height) = (finer.width().div_ceil(SIDE), finer.height().div_ceil(SIDE));
-    let mut cells = try_vec(u64::from(width) * u64::from(height))?;
-    let mut sums = try_filled_vec(u64::from(width), [0.0f32; 3])?;
-    for y in 0..height {
-        sums.fill([0.0; 3]);
-        let lines = y * SIDE..((y + 1) * SIDE).min(finer.height());
-        let rows = lines.len();
-        for line in lines {
-            for (sum, pixels) in sums.iter_mut().zip(finer.row(line).chunks(SIDE as usize)) {
-                for pixel in pixels {
-                    for (sum, channel) in sum.iter_mut().zip(pixel) {
-                        *sum += linear[usize::from(*channel)];
-                    }
-                }
-            }
-        }
-        let columns = |x: u32| SIDE.min(finer.width() - x * SIDE);
-        cells.extend((0u32..).zip(&sums).map(|(x, sum)| {
-            let covered = (columns(x) as usize * rows) as f32;
-            sum.map(|light| step(steps, light / covered))
-        }));
-    }
-    Ok(Grid::from_vec(width, height, cells).unwrap_or_else(|| unreachable!()))
+    let mut means = Means::new((finer.width(), finer.height()), SIDE, (false, false))?;
+    finer.rows().for_each(|row| means.push(row));
+    Ok(means.finish().unwrap_or_else(|| unreachable!()))
 }
 
 /// Draws it from its own pixels.
@@ -92,21 +68,17 @@ pub fn picture_of_photo(pixels: &Grid<[u8; 3]>, window: &Window) -> Result<Pictu
     drawn(pixels, sampler, window)
 }
 
-/// Draws it from the level of its pyramid whose cells are at most half a picture pixel wide, and as [`picture_of_photo`]
-/// where there is none.
+/// Draws it from the level of its pyramid whose cells are at most half a picture pixel wide, and from the pixels that are
+/// kept where there is none. The window is in pixels of the full photo.
 pub fn picture_of_large_photo(
     pixels: &Grid<[u8; 3]>,
     pyramid: &PhotoPyramid,
     window: &Window,
 ) -> Result<Picture, OutOfMemory> {
     let (step_x, step_y) = window.map_per_picture();
-    match pyramid.level_for(step_x.min(step_y)) {
-        None => picture_of_photo(pixels, window),
-        Some((factor, cells)) => {
-            let sampler = Sampler::of_cells(window, (pixels.width(), pixels.height()), *factor)?;
-            drawn(cells, sampler, window)
-        }
-    }
+    let level = pyramid.level_for(step_x.min(step_y));
+    let (side, cells) = level.map_or((pyramid.factor, pixels), |(side, cells)| (*side, cells));
+    drawn(cells, Sampler::of_cells(window, pyramid.size, side)?, window)
 }
 
 fn drawn(pixels: &Grid<[u8; 3]>, mut sampler: Sampler, window: &Window) -> Result<Picture, OutOfMemory> {
@@ -157,7 +129,7 @@ mod tests {
             })
             .collect();
         let photo = Grid::from_vec(width, height, pixels).unwrap();
-        let pyramid = PhotoPyramid::build(&photo).unwrap();
+        let pyramid = PhotoPyramid::build(&photo, (width, height), 1).unwrap();
         assert_eq!(pyramid.levels.iter().map(|level| level.0).collect::<Vec<_>>(), [4]);
         let exactly = |a: &Picture, b: &Picture, most: u8| {
             let apart = a.rgba.iter().zip(&b.rgba).map(|(a, b)| a.abs_diff(*b));
@@ -200,5 +172,47 @@ mod tests {
         );
         let close = view(3.0);
         assert_eq!(picture_of_photo(&photo, &close), picture_of_large_photo(&photo, &pyramid, &close));
+    }
+
+    #[test]
+    fn of_a_reduced_photo_windows_are_in_pixels_of_the_full_one() {
+        // 1203 x 1001 is no multiple of 3: the last cells are smaller.
+        let (width, height) = (1203u32, 1001u32);
+        let pixels = (0..width * height)
+            .map(|i| [(i % width / 5) as u8, (i / width / 4) as u8, (i % 7) as u8])
+            .collect();
+        let photo = Grid::from_vec(width, height, pixels).unwrap();
+        let mut means = Means::new((width, height), 3, (false, false)).unwrap();
+        photo.rows().for_each(|row| means.push(row));
+        let reduced = means.finish().unwrap();
+        assert_eq!((reduced.width(), reduced.height()), (401, 334));
+        let whole = PhotoPyramid::build(&photo, (width, height), 1).unwrap();
+        let pyramid = PhotoPyramid::build(&reduced, (width, height), 3).unwrap();
+        assert!(pyramid.levels.is_empty());
+        let window = |x: f64, y: f64, width: f64, height: f64, out_width: u32| Window {
+            x,
+            y,
+            width,
+            height,
+            out_width,
+            out_height: None,
+        };
+        // Twelve pixels of the photo in one of the picture, and three: as from the full photo. The lower border, where
+        // the last cell has two rows, is among them.
+        for window in [window(0.0, 0.0, 1200.0, 996.0, 100), window(603.0, 801.0, 300.0, 201.0, 100)] {
+            let full = picture_of_large_photo(&photo, &whole, &window).unwrap();
+            let got = picture_of_large_photo(&reduced, &pyramid, &window).unwrap();
+            let apart = full.rgba.iter().zip(&got.rgba).map(|(a, b)| a.abs_diff(*b)).max();
+            assert!(apart <= Some(1), "{apart:?}");
+            assert_eq!(got.rgba.chunks_exact(4).filter(|pixel| pixel[3] == 0).count(), 0);
+        }
+        // Enlarged, a kept pixel is drawn as the square of three pixels of the photo that it is, and the last as two.
+        let close = picture_of_large_photo(&reduced, &pyramid, &window(0.0, 992.0, 12.0, 12.0, 12)).unwrap();
+        let row = |y: usize| &close.rgba[y * 48..(y + 1) * 48];
+        let cell = reduced.get(1, 333).unwrap();
+        assert_eq!(row(7)[4 * 3..4 * 3 + 3], *cell);
+        assert_eq!((row(7), row(7)[3]), (row(8), 255));
+        assert_eq!(row(9)[3], 0, "below the photo");
+        assert_ne!(row(6), row(7));
     }
 }

@@ -2,12 +2,13 @@
 //! Imports nothing of this crate. Knows nothing of maps.
 
 mod frame;
+pub mod object;
 mod orientation;
 mod transform;
 
 pub use frame::Frame;
 pub use orientation::Orientation;
-pub use transform::{PlaneTransform, Point, Transform};
+pub use transform::{Piecewise, PlaneTransform, Point, Transform};
 
 /// Distance between neighbouring pixel centres, in micrometres; both above 0 and finite.
 #[derive(Debug, Clone, Copy, PartialEq)]

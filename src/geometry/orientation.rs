@@ -15,6 +15,21 @@ impl Orientation {
         Self { quarter_turns: quarter_turns % 4, is_mirrored }
     }
 
+    /// What brings a picture upright that bears this number in its tag *Orientation* (TIFF 6.0 tag 274, the same in
+    /// Exif); plain for a number that means nothing. Which number means what: TIFF 6.0, page 36.
+    pub fn of_tag(number: u64) -> Self {
+        match number {
+            2 => Self::new(0, true),
+            3 => Self::new(2, false),
+            4 => Self::new(2, true),
+            5 => Self::new(3, true),
+            6 => Self::new(1, false),
+            7 => Self::new(1, true),
+            8 => Self::new(3, false),
+            _ => Self::default(),
+        }
+    }
+
     /// Clockwise quarter turns, 0 to 3.
     pub fn quarter_turns(self) -> u8 {
         self.quarter_turns
@@ -72,6 +87,14 @@ impl Orientation {
         }
     }
 
+    /// Whether columns, and whether rows, of the picture before run against the way of what they become.
+    pub fn runs_backward(self) -> (bool, bool) {
+        let size = (2, 2);
+        let (first, right, down) =
+            (self.place((0, 0), size), self.place((1, 0), size), self.place((0, 1), size));
+        (right.0 < first.0 || right.1 < first.1, down.0 < first.0 || down.1 < first.1)
+    }
+
     /// Where an area of a picture of `size` (before) goes, cut at the picture's border; `None` if none of it is inside.
     pub fn area(self, area: Area, size: (u32, u32)) -> Option<Area> {
         let right = area.x.saturating_add(area.width).min(size.0);
@@ -107,6 +130,43 @@ mod tests {
             }
             assert!(first.then(first.inverse()).is_plain(), "{first:?}");
         }
+    }
+
+    #[test]
+    fn a_tag_says_where_the_first_row_and_column_are() {
+        // TIFF 6.0, page 36: where the 0th row and the 0th column lie, by number.
+        let sides = [
+            (1, "top", "left"),
+            (2, "top", "right"),
+            (3, "bottom", "right"),
+            (4, "bottom", "left"),
+            (5, "left", "top"),
+            (6, "right", "top"),
+            (7, "right", "bottom"),
+            (8, "left", "bottom"),
+        ];
+        let size = (3, 2);
+        for (number, row, column) in sides {
+            let laid = Orientation::of_tag(number);
+            let (width, height) = laid.size(size);
+            let side = |places: Vec<(u32, u32)>| {
+                let all = |is: &dyn Fn((u32, u32)) -> bool| places.iter().all(|&place| is(place));
+                let sides = [
+                    (all(&|(x, _)| x == 0), "left"),
+                    (all(&|(x, _)| x == width - 1), "right"),
+                    (all(&|(_, y)| y == 0), "top"),
+                    (all(&|(_, y)| y == height - 1), "bottom"),
+                ];
+                sides.iter().filter(|(is, _)| *is).map(|(_, name)| *name).collect::<Vec<_>>()
+            };
+            let first_row = side((0..3).map(|x| laid.place((x, 0), size)).collect());
+            let first_column = side((0..2).map(|y| laid.place((0, y), size)).collect());
+            assert_eq!((first_row, first_column), (vec![row], vec![column]), "{number}");
+            let backward = laid.runs_backward();
+            let far = |side: &str| matches!(side, "right" | "bottom");
+            assert_eq!(backward, (far(column), far(row)), "{number}");
+        }
+        assert!(Orientation::of_tag(0).is_plain() && Orientation::of_tag(9).is_plain());
     }
 
     #[test]

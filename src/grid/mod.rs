@@ -1,8 +1,10 @@
 //! Two-dimensional arrays: [`Grid`] for computed values, [`Samples`] for pixels in the type they came in.
 //! Imports only `notice` (an allocation may fail) and `geometry` (how pictures are laid). Knows nothing of elements, files or colours.
 
+mod lay;
 mod samples;
 
+pub use lay::{Laid, Onto, Share, for_each_share, lay};
 pub(crate) use samples::with_grid;
 pub use samples::{ByteOrder, SampleType, Samples};
 

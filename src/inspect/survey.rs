@@ -1,5 +1,6 @@
 //! One pass over a map: what every detector needs, kept small.
 
+use super::strips::Strips;
 use crate::grid::{SampleType, try_filled_vec, try_vec};
 use crate::notice::OutOfMemory;
 use crate::numerics::sums;
@@ -60,6 +61,8 @@ pub(super) struct Survey {
     pub rows: Vec<Row>,
     /// Mean of each cell of the coarse picture, row by row; NaN where it has no data.
     pub coarse: Vec<f64>,
+    /// Profiles of bands, for lines right across the map.
+    pub strips: Strips,
 }
 
 impl Survey {
@@ -70,6 +73,7 @@ impl Survey {
         let mut before = try_filled_vec(u64::from(width), 0.0)?;
         let mut scratch = try_filled_vec(u64::from(width), 0.0)?;
         let mut rows = try_vec(u64::from(height))?;
+        let mut strips = Strips::of((width, height))?;
         let mut cell_sums = [0.0; CELLS * CELLS];
         let mut cell_pixels = [0u64; CELLS * CELLS];
         let edges: Vec<usize> = (0..=CELLS).map(|i| i * width as usize / CELLS).collect();
@@ -110,6 +114,7 @@ impl Survey {
                     cell_pixels[cell] += part.len() as u64;
                 }
             }
+            strips.add(y, &row, has_blank);
             if has_blank {
                 blank += row.iter().filter(|v| v.is_nan()).count() as u64;
             }
@@ -135,6 +140,7 @@ impl Survey {
             is_whole,
             rows,
             coarse,
+            strips,
         })
     }
 

@@ -14,6 +14,7 @@ mod homogeneity;
 mod levels;
 mod named_background;
 mod noise;
+pub mod overlap;
 pub mod own;
 mod patch;
 mod presence;
@@ -24,6 +25,7 @@ pub mod together;
 mod two;
 mod uneven;
 mod upper;
+pub mod zones;
 
 pub use accompany::{Accompaniment, accompaniment};
 pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};

@@ -151,6 +151,24 @@ pub enum Finding {
         /// Name of the format.
         format: &'static str,
     },
+    /// A photo with more pixels than are read.
+    PhotoTooLarge {
+        /// Pixels in a row, as claimed.
+        width: u64,
+        /// Rows.
+        height: u64,
+        /// The most pixels.
+        limit: u64,
+        /// The most along a side.
+        side: u64,
+    },
+    /// A profile of colours that is not applied.
+    ColourProfile {
+        /// What it calls itself; may be empty (untrusted text).
+        name: String,
+    },
+    /// Colours for printing, turned into those of a screen without a profile.
+    PrintColours,
 }
 
 impl Finding {
@@ -162,6 +180,7 @@ impl Finding {
             | Finding::Damaged { .. }
             | Finding::NotRead { .. }
             | Finding::TooLarge { .. }
+            | Finding::PhotoTooLarge { .. }
             | Finding::NoMemory { .. }
             | Finding::Ragged { .. }
             | Finding::NotANumber { .. } => Severity::Error,
@@ -170,8 +189,10 @@ impl Finding {
             | Finding::DisplayCopy { .. }
             | Finding::OtherSize { .. }
             | Finding::WhiteIsZeroKept
+            | Finding::PrintColours
             | Finding::GreyPicture { .. } => Severity::Warning,
             Finding::TransparencyDropped
+            | Finding::ColourProfile { .. }
             | Finding::WhiteIsZero
             | Finding::AlreadyOpen { .. }
             | Finding::NamesTaken { .. }
@@ -203,6 +224,9 @@ impl Finding {
             Finding::WhiteIsZeroKept => "white_is_zero_kept",
             Finding::TransparencyDropped => "transparency_dropped",
             Finding::GreyPicture { .. } => "grey_picture",
+            Finding::PhotoTooLarge { .. } => "photo_too_large",
+            Finding::ColourProfile { .. } => "colour_profile",
+            Finding::PrintColours => "print_colours",
         }
     }
 }
@@ -287,6 +311,22 @@ impl fmt::Display for Finding {
                 f,
                 "JPEG changes values: this is a picture of the map, not its counts. It can be looked at; for questions open the map as TIFF, NPY or text."
             ),
+            Finding::PhotoTooLarge { width, height, limit, side } => write!(
+                f,
+                "The photo claims {width} × {height} pixels; at most {} million are read, and {side} along a side. Save a smaller copy of it.",
+                limit / 1_000_000
+            ),
+            Finding::ColourProfile { name } => {
+                let named = if name.is_empty() { String::new() } else { format!(" (“{name}”)") };
+                write!(
+                    f,
+                    "Its colour profile{named} is not applied: its colours are taken as sRGB, so differences of colour hold within this photo only."
+                )
+            }
+            Finding::PrintColours => write!(
+                f,
+                "Its colours are for printing (CMYK) and were turned into RGB without a profile: they are not those of the print, and differences of colour hold within this photo only."
+            ),
             Finding::GreyPicture { .. } => write!(
                 f,
                 "Grey stored as colour: this is a picture of the map, not its counts. It can be looked at; for questions open the map as TIFF, NPY or text."
@@ -336,6 +376,16 @@ impl Fault {
             "different_sizes",
             format!(
                 "{first} and {second} have different numbers of pixels, so they are not of one scan and cannot be combined."
+            ),
+        )
+    }
+
+    /// Maps of two scans of one object.
+    pub fn different_fields(first: &str, second: &str) -> Self {
+        Self::new(
+            "different_fields",
+            format!(
+                "{first} and {second} are of different scans: tests stay within one field. Choose maps of one scan."
             ),
         )
     }

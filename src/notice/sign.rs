@@ -232,6 +232,21 @@ pub enum Sign {
         /// Standard error from independent bands of rows.
         error: f64,
     },
+    /// A straight line right across the maps, at which all of them change by one factor.
+    Seam {
+        /// Columns for an upright line, rows for a level one.
+        lines: Lines,
+        /// Where it meets the upper border (the left one of a level line), in pixels from the corner.
+        from: f64,
+        /// Where it meets the opposite border.
+        to: f64,
+        /// Brightness to the right of it (below a level line) over that to the left (above).
+        factor: f64,
+        /// Standard error of the factor.
+        error: f64,
+        /// Maps looked at.
+        maps: u64,
+    },
     /// Neighbours differ less than counting allows, along a straight line of variance against mean.
     Smoothed {
         /// Variance over mean of neighbouring pixels.
@@ -290,6 +305,15 @@ pub enum Offer {
         /// As in [`Sign::LineShift`].
         pixels: f64,
     },
+    /// Make a region of each side of a line, as in [`Sign::Seam`].
+    Sides {
+        /// Columns for an upright line, rows for a level one.
+        lines: Lines,
+        /// Where it meets the upper (left) border.
+        from: f64,
+        /// Where it meets the opposite one.
+        to: f64,
+    },
     /// Take the map for the sum of others.
     Sum,
     /// Take the map for the fit error of another.
@@ -335,6 +359,7 @@ impl Sign {
             Sign::Turned { .. } => "turned",
             Sign::Binned { .. } => "binned",
             Sign::LineShift { .. } => "line_shift",
+            Sign::Seam { .. } => "seam",
             Sign::Smoothed { .. } => "smoothed",
             Sign::SameAs { .. } => "same_as",
             Sign::SumOf { .. } => "sum_of",
@@ -377,6 +402,7 @@ impl Sign {
             Sign::LineShift { pixels, .. } => Some(Offer::ShiftRows { pixels: *pixels }),
             Sign::SumOf { .. } => Some(Offer::Sum),
             Sign::RootOf { other } => Some(Offer::ErrorMap { of: other.clone() }),
+            Sign::Seam { lines, from, to, .. } => Some(Offer::Sides { lines: *lines, from: *from, to: *to }),
             Sign::Enlarged { .. } | Sign::Binned { .. } | Sign::SameAs { .. } => None,
         }
     }

@@ -193,6 +193,25 @@ impl fmt::Display for Sign {
                 pixels.abs(),
                 if *pixels > 0.0 { "right" } else { "left" }
             ),
+            Sign::Seam { lines, from, to, factor, error, maps } => {
+                let (line, ends, side) = match lines {
+                    Lines::Columns => ("column", ("upper", "lower"), "to the right"),
+                    Lines::Rows => ("row", ("left", "right"), "below"),
+                };
+                let place = if from.round() == to.round() {
+                    format!("Behind {line} {from:.0}")
+                } else {
+                    format!(
+                        "Along a line from {line} {from:.0} at the {} border to {line} {to:.0} at the {} one",
+                        ends.0, ends.1
+                    )
+                };
+                write!(
+                    f,
+                    "{place} {} change by one factor: about {factor:.2} (± {error:.2}) times as bright {side}. So does a seam of two scans, or a beam that changed; paint would change one element more than another. Tests stay within one side: make a region of each and ask within it.",
+                    several(*maps)
+                )
+            }
             Sign::Smoothed { gain, is_correlated: true } => write!(
                 f,
                 "Neighbouring pixels differ less than counting allows (variance {gain:.2} of the mean) and follow each other: the map was smoothed or interpolated. Export it unsmoothed, or use it for its shape only."
@@ -253,6 +272,7 @@ impl Offer {
                 format!("Leave {which} {noun} out as blank")
             }
             Offer::ShiftRows { pixels } => format!("Move every second row by {:.2} pixels", -pixels),
+            Offer::Sides { .. } => "Make a region of each side".into(),
             Offer::Sum => "Take it for a sum".into(),
             Offer::ErrorMap { of } => format!("Take it for the error map of {}", of.label),
         }

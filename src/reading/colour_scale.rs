@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 /// Difference of the largest and smallest channel from which a pixel counts as coloured.
 const COLOURED: u8 = 32;
 /// The longest side at which a picture is looked at.
-const LONGEST_SIDE: usize = 1600;
+const LONGEST_SIDE: u32 = 1600;
 
 type Colour = [f64; 3];
 
@@ -27,28 +27,29 @@ fn distance_squared(a: Colour, b: Colour) -> f64 {
     a.iter().zip(b).map(|(a, b)| (a - b) * (a - b)).sum()
 }
 
-/// True where the colours most likely stand for values.
-pub(super) fn is_colour_mapped(pixels: &Grid<[u8; 3]>) -> Result<bool, OutOfMemory> {
-    let stride = (pixels.width().max(pixels.height()) as usize).div_ceil(LONGEST_SIDE).max(1);
-    let (width, height) =
-        ((pixels.width() as usize).div_ceil(stride), (pixels.height() as usize).div_ceil(stride));
-    let mut upright = try_filled_vec((width * height) as u64, [0; 3])?;
-    let mut turned = try_filled_vec((width * height) as u64, [0; 3])?;
-    for y in 0..height {
-        let row = pixels.row((y * stride) as u32);
-        for x in 0..width {
-            upright[y * width + x] = row[x * stride];
-            turned[x * height + y] = row[x * stride];
+/// Of a picture of this size every so-many-th pixel is looked at, across and down, from the upper left one on.
+pub(super) fn stride((width, height): (u32, u32)) -> u32 {
+    width.max(height).div_ceil(LONGEST_SIDE).max(1)
+}
+
+/// True where the colours most likely stand for values. `looked_at` are the pixels that [`stride`] leaves.
+pub(super) fn is_colour_mapped(looked_at: &Grid<[u8; 3]>) -> Result<bool, OutOfMemory> {
+    let (width, height) = (looked_at.width() as usize, looked_at.height() as usize);
+    let upright = looked_at.data();
+    let mut turned = try_filled_vec(looked_at.len(), [0; 3])?;
+    for (y, row) in looked_at.rows().enumerate() {
+        for (x, pixel) in row.iter().enumerate() {
+            turned[x * height + y] = *pixel;
         }
     }
     let coloured = upright.iter().filter(|&&pixel| is_coloured(pixel)).count();
     if coloured < 500 || coloured * 20 < upright.len() {
         return Ok(false);
     }
-    let all = Flat { width, height, pixels: &upright };
-    Ok(all.has_bar(&upright)
-        || Flat { width: height, height: width, pixels: &turned }.has_bar(&upright)
-        || is_one_bent_curve(&upright, coloured))
+    let all = Flat { width, height, pixels: upright };
+    Ok(all.has_bar(upright)
+        || Flat { width: height, height: width, pixels: &turned }.has_bar(upright)
+        || is_one_bent_curve(upright, coloured))
 }
 
 /// A picture row by row.

@@ -13,15 +13,20 @@ mod tiff;
 mod widen;
 
 pub use archive::Entry;
-pub use photo::Photo;
+pub use photo::{Decoded, Doubt, MOST_KEPT_PIXELS, Photo};
 pub use picture::mask_of_png;
 
 use crate::geometry::Step;
 use crate::grid::Samples;
 use crate::notice::Finding;
 
-/// The most pixels that a map or photo may have: a scan of today has up to ten million.
+/// The most pixels that a map may have: a scan of today has up to ten million.
 pub const MOST_PIXELS: u64 = 100_000_000;
+
+/// The most pixels that a photo may have, and along a side.
+pub const MOST_PHOTO_PIXELS: u64 = 120_000_000;
+/// The most pixels along a side of a photo.
+pub const LONGEST_PHOTO_SIDE: u64 = 65_535;
 
 /// The most maps that are read from one file.
 pub const MOST_MAPS: u32 = 2048;
@@ -96,13 +101,6 @@ pub struct Reading {
     pub findings: Vec<Finding>,
 }
 
-impl Reading {
-    fn of_map(samples: Samples) -> Self {
-        let page = Page { number: 0, title: String::new(), samples, step: None, entry: String::new() };
-        Self { content: Content::Maps(vec![page]), findings: Vec::new() }
-    }
-}
-
 /// Reads a file. Its format is told by its first bytes, never by its name. `way` is the key of one of the [`Way`]s
 /// that an earlier reading asked about; a file with one reading only takes no notice of it.
 ///
@@ -136,6 +134,21 @@ fn read_single(bytes: &[u8], way: Option<&str>) -> Result<Reading, Finding> {
     }
 }
 
+/// The picture of a file that holds one colour picture alone (a JPEG, a PNG in colour, a TIFF of one page in RGB), decoded
+/// and not yet decided about, so that it can be decoded in one place and decided about in another:
+/// [`Decoded::into_reading`] gives what [`read`] would, where it [`Decoded::suffices`]. `None` for any other file.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_photo(bytes: &[u8], way: Option<&str>) -> Option<Result<Decoded, Finding>> {
+    match bytes {
+        [b'I', b'I', 42 | 43, 0, ..] | [b'M', b'M', 0, 42 | 43, ..] => tiff::photo_of_tiff(bytes, way),
+        [0x89, b'P', b'N', b'G', ..] => picture::photo_of_png(bytes, way),
+        [0xff, 0xd8, 0xff, ..] => Some(picture::photo_of_jpeg(bytes, way)),
+        _ => None,
+    }
+}
+
 /// Checks a claimed size before memory is taken.
 fn check_size(width: u64, height: u64) -> Result<(u32, u32), Finding> {
     let too_large = Finding::TooLarge { width, height, limit: MOST_PIXELS };
@@ -147,6 +160,16 @@ fn check_size(width: u64, height: u64) -> Result<(u32, u32), Finding> {
         (Ok(width), Ok(height)) => Ok((width, height)),
         _ => Err(too_large),
     }
+}
+
+/// The same for a photo.
+fn check_photo_size(width: u64, height: u64) -> Result<(u32, u32), Finding> {
+    let (limit, side) = (MOST_PHOTO_PIXELS, LONGEST_PHOTO_SIDE);
+    // Sides of this length multiply without overflow.
+    if width > side || height > side || width * height > limit {
+        return Err(Finding::PhotoTooLarge { width, height, limit, side });
+    }
+    Ok((width as u32, height as u32))
 }
 
 #[cfg(test)]
@@ -170,5 +193,8 @@ mod tests {
         assert!(check_size(10_001, 10_000).is_err());
         assert!(check_size(u64::MAX, 2).is_err());
         assert_eq!(check_size(0, 5), Ok((0, 5)));
+        assert_eq!(check_photo_size(12_000, 10_000), Ok((12_000, 10_000)));
+        assert!(check_photo_size(12_001, 10_000).is_err() && check_photo_size(65_536, 1).is_err());
+        assert!(check_photo_size(65_535, 1).is_ok() && check_photo_size(u64::MAX, u64::MAX).is_err());
     }
 }

@@ -1,6 +1,13 @@
 //! Alignment: from matching points, or found from the pictures themselves, to a transform with its errors.
 //! Knows no study and no page.
 
+mod fit;
+mod outline;
+pub mod search;
+
+pub use fit::{Fitted, MOST_PAIRS, Model, SETTING_PX, Side, Trouble, direct_homography, fit};
+pub use outline::{edge, outline};
+
 use crate::geometry::Point;
 
 /// Two places that are one: in what is aligned and on the grid.
@@ -11,6 +18,3 @@ pub struct Pair {
     /// In pixels of the grid.
     pub to: Point,
 }
-
-mod stand_in;
-pub use stand_in::{Fitted, Model, fit};

@@ -5,7 +5,7 @@ use crate::element::{Line, Role};
 use crate::geometry::{Frame, Orientation};
 use crate::grid::{Grid, Samples};
 use crate::kind::{Evidence, Kind, Proposal, propose};
-use crate::notice::OutOfMemory;
+use crate::notice::{Fault, OutOfMemory};
 use std::fmt;
 
 /// Names a map within a study; the same inputs in the same order give the same ids. In order of their numbers, maps that
@@ -93,6 +93,8 @@ pub struct Making {
     pub kind: Kind,
     /// How the stack lay when it was made.
     pub laid: Orientation,
+    /// The field that it lies in, as [`Map::field`].
+    pub field: u32,
 }
 
 /// One element map, or a map without an element line.
@@ -136,6 +138,8 @@ pub struct Map {
     pub error_map: Option<MapId>,
     /// One standard deviation of each value, where it is known; lies as the pixels do.
     pub sigma: Option<Grid<f64>>,
+    /// The scan that it belongs to: 0 is the first, on whose grid everything lies; others have grids of their own.
+    pub field: u32,
     /// How it was made of others; `None` for a map that was read.
     pub making: Option<Making>,
 }
@@ -185,6 +189,7 @@ impl Map {
             detector: None,
             error_map: None,
             sigma: None,
+            field: 0,
             making: None,
         }
     }
@@ -203,7 +208,7 @@ impl Map {
         let map = Self::new(id, source, String::new(), None, Samples::F64(values))?;
         let reason = "It follows from how the map was made.".to_owned();
         let proposal = Proposal { kind: making.kind, reason };
-        Ok(Self { kind: making.kind, proposal, sigma, making: Some(making), ..map })
+        Ok(Self { kind: making.kind, proposal, sigma, field: making.field, making: Some(making), ..map })
     }
 
     /// The pixels as they lie in the file, every bit as stored.
@@ -252,12 +257,12 @@ impl Map {
         self.roots().iter().any(|root| other.roots().contains(root))
     }
 
-    /// True if both are of one known line and their names do not say that they are of different detectors: they may hold the
-    /// same counts, in other files.
+    /// True if both are of one known line of one scan, and their names do not say that they are of different detectors: they
+    /// may hold the same counts, in other files.
     pub fn may_hold_the_counts_of(&self, other: &Map) -> bool {
         let are_told_apart =
             self.detector.is_some() && other.detector.is_some() && self.detector != other.detector;
-        self.line.is_some() && self.line == other.line && !are_told_apart
+        self.line.is_some() && self.line == other.line && self.field == other.field && !are_told_apart
     }
 
     /// Lays the pixels, takes the part that is used, and what is stated of their numbers. `reading` speaks of pixels as
@@ -327,6 +332,14 @@ impl Map {
 
     /// True for maps whose pixels lie on each other.
     pub fn has_size_of(&self, other: &Map) -> bool {
-        self.plane.size() == other.plane.size()
+        self.field == other.field && self.plane.size() == other.plane.size()
+    }
+
+    /// Why the pixels of both do not lie on each other; `None` where they do.
+    pub fn misfit(&self, other: &Map) -> Option<Fault> {
+        if self.field != other.field {
+            return Some(Fault::different_fields(&self.label(), &other.label()));
+        }
+        (!self.has_size_of(other)).then(|| Fault::different_sizes(&self.label(), &other.label()))
     }
 }

@@ -127,8 +127,11 @@ impl Stack {
         Some((step.oriented(self.orientation), source))
     }
 
-    /// Step between the pixels of one map: that of the scan, more for a binned map.
+    /// Step between the pixels of one map: that of the scan, more for a binned map. Not known for maps of another scan.
     pub fn step_of(&self, map: &Map) -> Option<Step> {
+        if map.field != 0 {
+            return None;
+        }
         let (step, _) = self.step()?;
         let (across, down) = map.cell();
         Step::new(step.x_um() * f64::from(across), step.y_um() * f64::from(down))
@@ -154,11 +157,16 @@ impl Stack {
         self.orientation = orientation;
     }
 
-    /// The size that most maps have; of sizes equally common the one that comes first. `None` without maps.
+    /// Maps of the first scan, on whose grid everything lies.
+    pub fn on_grid(&self) -> impl Iterator<Item = &Map> {
+        self.maps.iter().filter(|map| map.field == 0)
+    }
+
+    /// The size that most maps of the first scan have; of sizes equally common the one that comes first. `None` without any.
     pub fn commonest_size(&self) -> Option<(u32, u32)> {
-        let times = |size| self.maps.iter().filter(|map| map.plane.size() == size).count();
+        let times = |size| self.on_grid().filter(|map| map.plane.size() == size).count();
         let mut best: Option<((u32, u32), usize)> = None;
-        for map in &self.maps {
+        for map in self.on_grid() {
             let now = (map.plane.size(), times(map.plane.size()));
             if best.is_none_or(|(_, most)| now.1 > most) {
                 best = Some(now);
@@ -167,9 +175,9 @@ impl Stack {
         best.map(|(size, _)| size)
     }
 
-    /// Size of the first map, the measure for those that follow; `None` without maps.
+    /// Size of the first map of the first scan, the measure for those that follow; `None` without any.
     pub fn size(&self) -> Option<(u32, u32)> {
-        self.maps.first().map(|map| map.plane.size())
+        self.on_grid().next().map(|map| map.plane.size())
     }
 }
 

@@ -72,7 +72,11 @@ impl Derivation {
     /// # Errors
     /// As [`Derivation::maps`]; maps that do not fit each other or the recipe; no memory.
     pub fn made_of(&self, stack: &Stack) -> Result<Derived, Fault> {
-        made_of(&self.maps(stack)?, &self.recipe)
+        let maps = self.maps(stack)?;
+        if let Some(other) = maps.iter().find(|map| map.field != maps[0].field) {
+            return Err(Fault::different_fields(&maps[0].label(), &other.label()));
+        }
+        made_of(&maps, &self.recipe)
     }
 }
 
@@ -169,6 +173,10 @@ impl Study {
             cell: made.cell,
             kind: made.kind,
             laid: record.orientation(),
+            field: match record.recipe {
+                Recipe::LayOnGrid { .. } => 0,
+                _ => inputs.first().map_or(0, |map| map.field),
+            },
         };
         let mut map =
             Map::derived(MapId::derived(record.number), record.source(), making, made.values, made.sigma)?;

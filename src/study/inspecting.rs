@@ -32,7 +32,16 @@ impl Study {
         }
         let maps: Vec<(&Map, &Look)> =
             read.iter().filter_map(|id| Some((self.stack.by_id(id)?, self.looks.get(id)?))).collect();
-        let mut found = inspect::stack_of(&maps)?;
+        let mut fields: Vec<u32> = maps.iter().map(|(map, _)| map.field).collect();
+        fields.sort_unstable();
+        fields.dedup();
+        let mut found = Vec::new();
+        // Each scan is a stack of its own.
+        for field in fields {
+            let of_field: Vec<(&Map, &Look)> =
+                maps.iter().copied().filter(|(map, _)| map.field == field).collect();
+            found.extend(inspect::stack_of(&of_field)?);
+        }
         for found in &mut found {
             found.maps.retain(|id| self.stack.by_id(id).is_some_and(|map| !is_known(&found.sign, map)));
         }
@@ -56,7 +65,7 @@ impl Study {
             let (width, height) = map.plane.size();
             let is_told =
                 found.iter().any(|found| found.maps.contains(&map.id) && found.sign.is_about_size());
-            if (width, height) != (stack_width, stack_height) && !is_told {
+            if map.field == 0 && (width, height) != (stack_width, stack_height) && !is_told {
                 let finding = Finding::OtherSize { width, height, stack_width, stack_height };
                 let notice = NoticeText::of(&Notice { file: map.source.file.clone(), finding });
                 notices.push(NoticeText { map: Some(map.id.to_string()), ..notice });
@@ -132,6 +141,15 @@ impl Study {
             };
             return maps.iter().map(repair).collect();
         }
+        if let Offer::Sides { lines, from, to } = offer {
+            // Regions lie on the grid of the first scan.
+            let Some((width, height)) =
+                self.stack.commonest_size().filter(|_| maps.iter().all(|map| map.field == 0))
+            else {
+                return Vec::new();
+            };
+            return sides(*lines, (*from, *to), (f64::from(width), f64::from(height)));
+        }
         if changes.is_empty() {
             return Vec::new();
         }
@@ -178,9 +196,31 @@ impl Study {
             }
             Offer::Sum => json!({"id": id, "role": "sum", "kind": "auxiliary"}),
             Offer::ErrorMap { .. } => json!({"id": id, "role": "fit error", "kind": "auxiliary"}),
-            Offer::ShiftRows { .. } => return None,
+            Offer::ShiftRows { .. } | Offer::Sides { .. } => return None,
         })
     }
+}
+
+/// Each side of a line as a region to be added.
+fn sides(lines: Lines, (from, to): (f64, f64), (width, height): (f64, f64)) -> Vec<OfferText> {
+    let (before, behind, words) = match lines {
+        Lines::Columns => (
+            [[0.0, 0.0], [from, 0.0], [to, height], [0.0, height]],
+            [[from, 0.0], [width, 0.0], [width, height], [to, height]],
+            ("Left of the seam", "Right of the seam"),
+        ),
+        Lines::Rows => (
+            [[0.0, 0.0], [width, 0.0], [width, to], [0.0, from]],
+            [[0.0, from], [width, to], [width, height], [0.0, height]],
+            ("Above the seam", "Below the seam"),
+        ),
+    };
+    let one = |name: &str, polygon: [[f64; 2]; 4]| OfferText {
+        label: format!("Make a region: {}", name.to_lowercase()),
+        call: "add_region".into(),
+        args: vec![json!({"name": name, "polygon": polygon})],
+    };
+    vec![one(words.0, before), one(words.1, behind)]
 }
 
 /// Pixels of the largest map in which single pixels are looked for at every inspection.

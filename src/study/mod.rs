@@ -3,8 +3,11 @@
 
 mod aligning;
 mod deriving;
+mod fields;
 mod inspecting;
 mod naming;
+mod object;
+mod object_words;
 mod opening;
 mod photos;
 mod read_out;
@@ -16,8 +19,15 @@ mod stating;
 mod summary;
 mod viewing;
 
-pub use aligning::{AlignSettings, AlignmentRecord, AlignmentText, MOST_POINTS, PointPair, PointText};
+pub use aligning::{
+    AlignSettings, AlignmentRecord, AlignmentText, CompareSettings, FieldText, FoundText, MOST_POINTS,
+    PointPair, PointText, Search, find_alignment,
+};
 pub use deriving::{Derivation, DerivedRecord};
+pub use fields::OverlapText;
+pub use object::{ObjectRecord, ObjectSettings, ObjectText};
+pub use object_words::object_words;
+pub use opening::PhotoFile;
 pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
@@ -51,6 +61,7 @@ struct PhotoShape {
     file_sha256: String,
     size: (u32, u32),
     pixels: Grid<[u8; 3]>,
+    factor: u32,
 }
 
 /// A picture with what stands beside it.
@@ -78,6 +89,9 @@ pub struct Study {
     alike: AlikeCache,
     /// What was stated of photos, by their key; also of those that are not open.
     photo_stated: BTreeMap<String, PhotoRecord>,
+    /// Where other scans lie, by their numbers.
+    field_stated: BTreeMap<u32, AlignmentRecord>,
+    object: Option<ObjectRecord>,
     inputs: Vec<InputRecord>,
     /// Inputs of a record that are still to be opened.
     expected: Vec<InputRecord>,
@@ -142,7 +156,7 @@ impl Study {
 
     /// The questions that can be asked.
     pub fn questions(&self) -> Vec<Question> {
-        ask::questions(&self.stack, self.regions.len())
+        ask::questions(&self.stack)
     }
 
     /// What questions are about.

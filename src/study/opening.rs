@@ -8,7 +8,7 @@ use crate::digest::sha256_hex;
 use crate::inspect::Look;
 use crate::kind::{Kind, propose};
 use crate::notice::{Fault, Finding, Notice, OutOfMemory};
-use crate::reading::{self, Content, Page, Photo, Reading};
+use crate::reading::{self, Content, Decoded, Doubt, Page, Photo, Reading};
 use crate::stack::{Map, MapId, Source};
 
 /// A file, or an entry of an archive, while it is taken in.
@@ -20,6 +20,44 @@ struct File<'a> {
     is_picture: bool,
 }
 
+/// How a file came.
+struct Came<'a> {
+    name: &'a str,
+    sha256: String,
+    size: u64,
+}
+
+/// How a grey picture was read before it was asked about.
+const AS_BEFORE: &str = "map";
+
+/// A file that holds a photo alone, decoded elsewhere.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PhotoFile {
+    /// SHA-256 of the file.
+    pub sha256: String,
+    /// Its bytes.
+    pub size: u64,
+    /// What it holds, its findings told in `notices`; `None` for a file that cannot be read.
+    pub decoded: Option<Decoded>,
+    /// What is to be said of it.
+    pub notices: Vec<NoticeText>,
+}
+
+impl PhotoFile {
+    /// Decodes the photo of a file; `None` for a file that holds anything else, and is to be opened as it is.
+    pub fn of(name: &str, bytes: &[u8], way: Option<&str>) -> Option<Self> {
+        let told = |finding: Finding| NoticeText::of(&Notice { file: name.to_owned(), finding });
+        let (decoded, notices) = match reading::read_photo(bytes, way)? {
+            Ok(mut decoded) => {
+                let notices = std::mem::take(&mut decoded.findings).into_iter().map(told).collect();
+                (Some(decoded), notices)
+            }
+            Err(finding) => (None, vec![told(finding)]),
+        };
+        Some(Self { sha256: sha256_hex(bytes), size: bytes.len() as u64, decoded, notices })
+    }
+}
+
 impl Study {
     /// Reads a file and takes in what it holds. A file that cannot be read changes nothing and is said in a notice; one
     /// that can be read in several ways is asked about.
@@ -29,32 +67,92 @@ impl Study {
 
     /// Reads a file in the `way` that was chosen after it was asked about.
     pub fn open_as(&mut self, name: &str, bytes: &[u8], way: Option<&str>) -> Opened {
-        let mut opened = Opened::default();
-        let sha256 = sha256_hex(bytes);
-        if let Some(first) = self.inputs.iter().find(|input| input.sha256 == sha256) {
-            opened.tell(name, Finding::AlreadyOpen { first_name: first.name.clone() });
-            return opened;
-        }
-        let expected = self.expected.iter().find(|input| input.sha256 == sha256).cloned();
-        let way = way.or(expected.as_ref().and_then(|input| input.way.as_deref()));
-        let reading = match reading::read(bytes, way) {
-            Ok(reading) => reading,
-            Err(finding) => {
-                opened.tell(name, finding);
-                return opened;
+        let came = Came { name, sha256: sha256_hex(bytes), size: bytes.len() as u64 };
+        let (expected, way) = self.expected_of(&came, way);
+        let reading = || {
+            let reading = reading::read(bytes, way.as_deref())?;
+            match &reading.content {
+                // What stands in a record without a way was read without being asked about.
+                Content::Ask { ways, .. }
+                    if expected && way.is_none() && ways.iter().any(|w| w.key == AS_BEFORE) =>
+                {
+                    reading::read(bytes, Some(AS_BEFORE))
+                }
+                _ => Ok(reading),
             }
         };
-        let before = expected.as_ref().map_or(self.made, |input| input.before);
+        let mut opened = Opened::default();
+        if !self.is_open(&came, &mut opened) {
+            let reading = reading();
+            self.take_file(came, way, reading, &mut opened);
+        }
+        opened
+    }
+
+    /// Takes in a photo that was decoded elsewhere, with what [`Study::open_as`] would make of its file: the same ids, notices,
+    /// questions and record. `None` where the file must be read here after all, because not enough of it was kept.
+    pub fn open_photo(&mut self, name: &str, photo: PhotoFile, way: Option<&str>) -> Option<Opened> {
+        let came = Came { name, sha256: photo.sha256, size: photo.size };
+        let (expected, way) = self.expected_of(&came, way);
+        let mut opened = Opened::default();
+        if self.is_open(&came, &mut opened) {
+            return Some(opened);
+        }
+        let Some(decoded) = photo.decoded else {
+            opened.notices = photo.notices;
+            return Some(opened);
+        };
+        let is_as_before = expected && way.is_none() && decoded.doubt == Doubt::Grey;
+        let read_as = if is_as_before { Some(AS_BEFORE) } else { way.as_deref() };
+        if !decoded.suffices(read_as) {
+            return None;
+        }
+        let reading = decoded.into_reading(read_as);
+        if reading.is_ok() {
+            opened.notices = photo.notices;
+        }
+        self.take_file(came, way, reading, &mut opened);
+        Some(opened)
+    }
+
+    /// Whether a record waits for the file, and the way in which it is to be read.
+    fn expected_of(&self, came: &Came<'_>, way: Option<&str>) -> (bool, Option<String>) {
+        let expected = self.expected.iter().find(|input| input.sha256 == came.sha256);
+        (expected.is_some(), way.map(str::to_owned).or_else(|| expected.and_then(|input| input.way.clone())))
+    }
+
+    /// True for a file that is open already, which is then told.
+    fn is_open(&self, came: &Came<'_>, opened: &mut Opened) -> bool {
+        let first = self.inputs.iter().find(|input| input.sha256 == came.sha256);
+        if let Some(first) = first {
+            opened.tell(came.name, Finding::AlreadyOpen { first_name: first.name.clone() });
+        }
+        first.is_some()
+    }
+
+    /// Takes in what was made of a file.
+    fn take_file(
+        &mut self,
+        came: Came<'_>,
+        way: Option<String>,
+        reading: Result<Reading, Finding>,
+        opened: &mut Opened,
+    ) {
+        let Came { name, sha256, size } = came;
+        let reading = match reading {
+            Ok(reading) => reading,
+            Err(finding) => return opened.tell(name, finding),
+        };
+        let expected = self.expected.iter().find(|input| input.sha256 == sha256);
+        let before = expected.map_or(self.made, |input| input.before);
         let grid = self.grid_size();
         let mut numbers = before;
-        self.take_in(File { name, sha256: &sha256, is_picture: false }, reading, &mut numbers, &mut opened);
+        self.take_in(File { name, sha256: &sha256, is_picture: false }, reading, &mut numbers, opened);
         self.made = (self.made.0.max(numbers.0), self.made.1.max(numbers.1));
         opened.is_kept |= opened.maps.len() + opened.photos.len() > 0;
         if opened.is_kept {
             self.expected.retain(|input| input.sha256 != sha256);
-            let way = way.map(str::to_owned);
-            let input = InputRecord { name: name.to_owned(), sha256, size: bytes.len() as u64, way, before };
-            self.inputs.push(input);
+            self.inputs.push(InputRecord { name: name.to_owned(), sha256, size, way, before });
             self.inputs.sort_by_key(|input| input.before);
         }
         let linked = self.link_errors().map_err(Fault::from);
@@ -67,7 +165,6 @@ impl Study {
         if self.grid_size() != grid || !opened.photos.is_empty() {
             self.regions_after_photos();
         }
-        opened
     }
 
     fn take_in(&mut self, file: File<'_>, reading: Reading, numbers: &mut (u32, u32), opened: &mut Opened) {
@@ -178,8 +275,9 @@ impl Study {
             key: photo_key(file.sha256, in_file),
             file: file.name.to_owned(),
             file_sha256: file.sha256.to_owned(),
-            size: (photo.pixels.width(), photo.pixels.height()),
+            size: photo.size,
             pixels: photo.pixels,
+            factor: photo.factor,
         };
         match self.take_in_photo(shape) {
             Ok(id) => opened.photos.push(id),

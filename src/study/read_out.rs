@@ -45,12 +45,14 @@ pub struct ReadValue {
 }
 
 impl ReadOut {
-    pub(super) fn at(stack: &Stack, x: f64, y: f64) -> Self {
+    /// Maps of one scan at a place on its grid.
+    pub(super) fn at(stack: &Stack, field: u32, x: f64, y: f64) -> Self {
         let inside = |v: f64| (0.0..4.2e9).contains(&v).then_some(v as u32);
         let (Some(column), Some(row)) = (inside(x), inside(y)) else { return Self::default() };
         let values: Vec<ReadValue> = stack
             .maps()
             .iter()
+            .filter(|map| map.field == field)
             .filter_map(|map| {
                 let (across, down) = map.cell();
                 let (column, row) = (column / across.max(1), row / down.max(1));
@@ -68,7 +70,7 @@ impl ReadOut {
         if values.is_empty() {
             return Self::default();
         }
-        let text = match stack.step() {
+        let text = match stack.step().filter(|_| field == 0) {
             // The middle of the pixel, to a tenth of a millimetre.
             Some((step, _)) => {
                 let mm = |index: u32, um: f64| (f64::from(index) + 0.5) * um / 1000.0;
@@ -89,15 +91,23 @@ impl ReadRegion {
     ///
     /// # Errors
     /// No memory.
-    pub(super) fn of(stack: &Stack, mask: &Mask, pixels: u64, name: String) -> Result<Self, OutOfMemory> {
-        let sized = stack.maps().iter().find(|map| map.plane.size() == (mask.width(), mask.height()));
+    pub(super) fn of(
+        (stack, field): (&Stack, u32),
+        mask: &Mask,
+        pixels: u64,
+        name: String,
+    ) -> Result<Self, OutOfMemory> {
+        let sized = stack
+            .maps()
+            .iter()
+            .find(|map| map.field == field && map.plane.size() == (mask.width(), mask.height()));
         let area = sized.and_then(|map| stack.step_of(map)).map(|step| {
             let area = pixels as f64 * step.pixel_area_mm2();
             format!(", {}{THIN_SPACE}mm²", figure(area))
         });
         let many = if pixels == 1 { "pixel" } else { "pixels" };
         let text = format!("{name}, patch of {} {many}{}", whole(pixels), area.unwrap_or_default());
-        let values = values_over(stack, mask, |total, pixels| figure(total / pixels as f64))?;
+        let values = values_over(stack, field, mask, |total, pixels| figure(total / pixels as f64))?;
         Ok(Self { text, values })
     }
 
@@ -111,7 +121,7 @@ impl ReadRegion {
             format!(", {}{THIN_SPACE}mm²", count(area))
         });
         let text = format!("in {} ({}{})", region.name, pixels_text(pixels), area.unwrap_or_default());
-        let values = values_over(stack, &region.mask, |total, pixels| {
+        let values = values_over(stack, 0, &region.mask, |total, pixels| {
             format!("mean {}, sum {}", figure(total / pixels as f64), count(total))
         })?;
         Ok(Self { text, values })
@@ -121,11 +131,12 @@ impl ReadRegion {
 /// What `word` says of the sum and the number of pixels with data of each map of the mask's size.
 fn values_over(
     stack: &Stack,
+    field: u32,
     mask: &Mask,
     word: impl Fn(f64, u64) -> String,
 ) -> Result<Vec<ReadValue>, OutOfMemory> {
     let size = (mask.width(), mask.height());
-    let fitting = stack.maps().iter().filter(|map| map.plane.size() == size);
+    let fitting = stack.maps().iter().filter(|map| map.field == field && map.plane.size() == size);
     fitting
         .map(|map| {
             let text = match sum_over(map, mask)? {

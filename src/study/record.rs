@@ -1,6 +1,8 @@
 //! The small record that, with the input files, is the state of a study.
 
+use super::aligning::AlignmentRecord;
 use super::deriving::DerivedRecord;
+use super::object::ObjectRecord;
 use super::photos::PhotoRecord;
 use super::regions::RegionRecord;
 use super::scan::ScanRecord;
@@ -98,6 +100,9 @@ pub struct MapRecord {
     /// Whether this map alone is mirrored before it is turned.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub mirror: Option<bool>,
+    /// The scan that it belongs to: 0 is the first, on whose grid everything lies.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub field: Option<u32>,
 }
 
 /// What is stated of one of many maps.
@@ -194,7 +199,8 @@ impl MapRecord {
             blank_areas,
             frame,
             turns,
-            mirror
+            mirror,
+            field
         );
     }
 
@@ -263,6 +269,12 @@ pub struct Record {
     /// What was stated of photos, by the hash of their file and their number in it.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub photos: BTreeMap<String, PhotoRecord>,
+    /// Where other scans lie on the grid of the first, by their numbers.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub fields: BTreeMap<u32, AlignmentRecord>,
+    /// The object's corner and edges.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub object: Option<ObjectRecord>,
 }
 
 /// Names a map by what it is, in any study: hash of the file, page in the file.

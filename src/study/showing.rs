@@ -1,9 +1,11 @@
 //! What is shown: lights, pictures, the values at a place.
 
-use super::photos::HeldPhoto;
+use super::photos::{HeldPhoto, no_grid};
 use super::{ReadOut, ReadRegion, Shown, Study};
-use crate::ask::picture::{LightDefaults, PictureSettings, Source, caption, light_defaults, start_limits};
-use crate::ask::{Answer, Raster, Rasters};
+use crate::ask::picture::{
+    LightDefaults, PictureSettings, Source, caption, light_defaults, start_limits, with_photo,
+};
+use crate::ask::{Answer, Rasters};
 use crate::display::{picture_of_large_photo, scale_bar};
 use crate::geometry::Step;
 use crate::grid::{Grid, try_vec};
@@ -15,29 +17,61 @@ use crate::stack::{Map, MapId};
 const MOST_REGIONS_READ: usize = 4;
 
 impl Study {
-    /// Every map at a place, in map pixels; empty outside. With an answer that has classes, also their means over the
+    /// Every map at a place, in map pixels; empty outside. With an answer that has classes or zones, also their means over the
     /// connected patch of one class under the place. The named regions there come with means and sums.
     ///
     /// # Errors
     /// No memory.
     pub fn read_out(&mut self, x: f64, y: f64, answer: Option<&str>) -> Result<ReadOut, Fault> {
-        let mut out = ReadOut::at(&self.stack, x, y);
+        self.read_out_on(None, (x, y), answer)
+    }
+
+    /// The same on the grid of a map, which may be of another scan: then with the maps of that scan alone, and without the
+    /// regions of the first one.
+    ///
+    /// # Errors
+    /// No such map; no memory.
+    pub fn read_out_on(
+        &mut self,
+        map: Option<&str>,
+        (x, y): (f64, f64),
+        answer: Option<&str>,
+    ) -> Result<ReadOut, Fault> {
+        let field = match (map, answer) {
+            (Some(name), _) => self.stack.find(name)?.field,
+            (None, Some(answer)) => self.field_of_answer(answer),
+            (None, None) => 0,
+        };
+        let mut out = ReadOut::at(&self.stack, field, x, y);
         if out.values.is_empty() {
             return Ok(out);
+        }
+        // Of the middle of the pixel.
+        if let Some(place) = self.place_on_object((x.floor() + 0.5, y.floor() + 0.5)) {
+            out.text = place;
         }
         if let Some(answer) = answer {
             out.region = self.patch_at(answer, x as u32, y as u32)?;
         }
-        (out.regions, out.more_regions) = self.regions_at(x as u32, y as u32)?;
+        if field == 0 {
+            (out.regions, out.more_regions) = self.regions_at(x as u32, y as u32)?;
+        }
         Ok(out)
     }
 
-    /// The patch of an answer's classes at a pixel; the last one is kept, because a pointer stays in it for a while.
+    /// The field of the maps that an answer is about.
+    fn field_of_answer(&self, answer: &str) -> u32 {
+        let held = self.answers.iter().find(|(held, _)| held.id == answer);
+        let first = held.and_then(|(held, _)| held.inputs.first());
+        first.and_then(|input| self.stack.by_id(&MapId::from_text(&input.id))).map_or(0, |map| map.field)
+    }
+
+    /// The patch of an answer's classes or zones at a pixel; the last one is kept, because a pointer stays in it for a while.
     fn patch_at(&mut self, answer: &str, x: u32, y: u32) -> Result<Option<ReadRegion>, Fault> {
         let Some((held, rasters)) = self.answers.iter().find(|(held, _)| held.id == answer) else {
             return Ok(None);
         };
-        let Some(Raster::U8(classes)) = rasters.get("classes") else { return Ok(None) };
+        let Some((classes, labels)) = held.parted(rasters) else { return Ok(None) };
         let first = held.inputs.first().and_then(|input| self.stack.by_id(&MapId::from_text(&input.id)));
         let (across, down) = first.map_or((1, 1), |map| map.cell());
         let (x, y) = (x / across.max(1), y / down.max(1));
@@ -48,8 +82,9 @@ impl Study {
             return Ok(Some(region.clone()));
         }
         let Some((mask, pixels)) = measure::patch(classes, x, y)? else { return Ok(None) };
-        let name = classes.get(x, y).and_then(|&class| held.class_labels().get(usize::from(class)).cloned());
-        let region = ReadRegion::of(&self.stack, &mask, pixels, name.unwrap_or_default())?;
+        let name = classes.get(x, y).and_then(|&class| labels.get(usize::from(class)).cloned());
+        let field = first.map_or(0, |map| map.field);
+        let region = ReadRegion::of((&self.stack, field), &mask, pixels, name.unwrap_or_default())?;
         self.patch = Some((answer.to_owned(), mask, region.clone()));
         Ok(Some(region))
     }
@@ -116,7 +151,8 @@ impl Study {
             Source::Map(name) => self.stack.find(name)?.plane.size(),
             Source::Lights => settings.light_maps(&self.stack)?[0].plane.size(),
             Source::Answer { id, show } => self.held(id)?.1.get(show).map_or((0, 0), |raster| raster.size()),
-            Source::Photo(id) => self.photo(id)?.size,
+            Source::Photo(id) if settings.is_in_own_pixels()? => self.photo(id)?.size,
+            Source::Photo(_) => self.grid_size().ok_or_else(no_grid)?,
         })
     }
 
@@ -132,9 +168,20 @@ impl Study {
                 let first = self.held(id)?.0.inputs.first();
                 first.and_then(|input| self.stack.by_id(&MapId::from_text(&input.id)))
             }
-            Source::Photo(_) => None,
+            Source::Photo(_) if settings.is_in_own_pixels()? => None,
+            Source::Photo(_) => return Ok(self.stack.step().map(|(step, _)| step)),
         };
         Ok(map.and_then(|map| self.stack.step_of(map)))
+    }
+
+    /// The scan on whose grid a picture lies.
+    fn field_of_picture(&self, settings: &PictureSettings) -> Result<u32, Fault> {
+        Ok(match settings.source()? {
+            Source::Map(name) => self.stack.find(name)?.field,
+            Source::Lights => settings.light_maps(&self.stack)?.first().map_or(0, |map| map.field),
+            Source::Answer { id, .. } => self.field_of_answer(id),
+            Source::Photo(_) => 0,
+        })
     }
 
     /// What a picture is made of, as a record names it.
@@ -157,7 +204,7 @@ impl Study {
                 "file_sha256": map.source.sha256, "page": map.source.page, "kind": map.kind.word(),
             })
         };
-        maps.into_iter().map(named).collect()
+        maps.into_iter().map(named).chain(self.photo_input(settings)).collect()
     }
 
     pub(super) fn held(&self, id: &str) -> Result<&(Answer, Rasters), Fault> {
@@ -183,31 +230,50 @@ impl Study {
                 let level = self.level(&id)?;
                 let map = self.stack.find(name)?;
                 starts.push(start_limits(map, &level));
-                (settings.of_map(map, starts[0])?, None)
+                (Some(settings.of_map(map, starts[0])?), None)
             }
             Source::Lights => {
                 let names: Vec<String> =
                     settings.light_maps(&self.stack)?.iter().map(|map| map.id.to_string()).collect();
                 let defaults = self.lights(&names)?;
                 starts.extend(defaults.iter().map(|light| (light.low, light.high)));
-                (settings.of_lights(&settings.light_maps(&self.stack)?, &defaults)?, None)
+                (Some(settings.of_lights(&settings.light_maps(&self.stack)?, &defaults)?), None)
             }
             Source::Answer { id, show } => {
                 let (answer, rasters) = self.held(id)?;
-                (settings.of_answer(answer, rasters, show)?, Some(answer))
+                (Some(settings.of_answer(answer, rasters, show)?), Some(answer))
             }
-            Source::Photo(id) => {
+            Source::Photo(_) => (None, None),
+        };
+        let is_photo = settings.is_in_own_pixels()?;
+        let field = self.field_of_picture(settings)?;
+        let picture = match (picture, self.shown_photo(settings)?) {
+            (_, Some(_)) if field != 0 => {
+                return Err(Fault::bad_setting(
+                    "Photos lie on the grid of the first scan, and this map is of another. Lay it on that grid first, or show it alone.",
+                ));
+            }
+            (maps, Some(photo)) => {
+                let window = self.window_on_grid(settings, &window)?;
+                with_photo(maps, &photo.laid(), photo.way, &window)?
+            }
+            (Some(maps), None) => maps,
+            (None, None) => {
+                let Source::Photo(id) = settings.source()? else { return Err(no_grid()) };
                 let HeldPhoto { pixels, pyramid, .. } = self.photo(id)?;
-                (picture_of_large_photo(pixels, pyramid, &window)?, None)
+                picture_of_large_photo(pixels, pyramid, &window)?
             }
         };
-        let is_photo = matches!(settings.source()?, Source::Photo(_));
         let (scale_bar, scale_bar_reason) = match self.step_of_picture(settings)? {
             _ if is_photo => (None, String::new()),
             Some(step) => (scale_bar(&window, Some(step)), String::new()),
-            None => (scale_bar(&window, None), "The step of the scan is not known.".to_owned()),
+            None if field == 0 => (scale_bar(&window, None), "The step of the scan is not known.".to_owned()),
+            None => (
+                scale_bar(&window, None),
+                "The step of this scan is not known; that of the first one is not its own.".to_owned(),
+            ),
         };
-        let caption = caption(&self.stack, answer, settings, &starts);
+        let caption = caption(&self.stack, answer, settings, &starts, self.photo_words(settings));
         Ok(Shown { picture, scale_bar, scale_bar_reason, caption, source_size })
     }
 }

@@ -16,8 +16,40 @@ impl Study {
     /// # Errors
     /// No such map; a word that is not understood. Nothing is changed then.
     pub fn set_map(&mut self, name: &str, settings: MapRecord) -> Result<MapSummary, Fault> {
+        let before = settings.field.is_some().then(|| self.record());
+        let summary = self.state_map(name, settings)?;
+        if let (Some(before), Some(fault)) = (before, self.mixed_fields()) {
+            self.take_back(&[MapId::from_text(&summary.id)], before)?;
+            return Err(fault);
+        }
+        Ok(summary)
+    }
+
+    /// Why maps cannot belong to the scans that are stated: one is made of maps of several.
+    fn mixed_fields(&self) -> Option<Fault> {
+        self.stack.maps().iter().find_map(|map| {
+            let making = map.making.as_ref()?;
+            let mut of = making.of.iter().filter_map(|id| self.stack.by_id(id));
+            let first = of.next()?;
+            let other = of.find(|other| other.field != first.field)?;
+            Some(Fault::bad_setting(format!(
+                "{} is made of {} and {}, which would then be of different scans. State both at once, or remove it first.",
+                map.label(),
+                first.label(),
+                other.label()
+            )))
+        })
+    }
+
+    fn state_map(&mut self, name: &str, settings: MapRecord) -> Result<MapSummary, Fault> {
         let map = self.stack.find(name)?;
         let (id, key) = (map.id.clone(), map_key(&map.source));
+        if settings.field.is_some() && map.making.is_some() {
+            return Err(Fault::bad_setting(format!(
+                "{} belongs to the scan of the maps that it is made of. State theirs.",
+                map.label()
+            )));
+        }
         let mut settings = settings;
         if let Some(areas) = settings.blank_areas.take() {
             settings.blank_areas = Some(in_file(map, areas));
@@ -68,7 +100,7 @@ impl Study {
             .collect::<Result<Vec<_>, Fault>>()?;
         let mut summaries = Vec::new();
         for (id, change) in ids.iter().zip(changes) {
-            match self.set_map(id.as_str(), change.stated) {
+            match self.state_map(id.as_str(), change.stated) {
                 Ok(summary) => summaries.push(summary),
                 Err(fault) => {
                     let touched: Vec<MapId> = ids.iter().take(summaries.len()).cloned().collect();
@@ -76,6 +108,10 @@ impl Study {
                     return Err(Fault { detail: id.to_string(), ..fault });
                 }
             }
+        }
+        if let Some(fault) = self.mixed_fields() {
+            self.take_back(&ids, before)?;
+            return Err(fault);
         }
         Ok(summaries)
     }
@@ -106,7 +142,7 @@ impl Study {
     /// was found on that one is no longer held then.
     pub(super) fn put(&mut self, map: Map) -> bool {
         let Some(place) = self.stack.by_id_mut(&map.id) else { return false };
-        let is_other = place.plane != map.plane || place.kind != map.kind;
+        let is_other = place.plane != map.plane || place.kind != map.kind || place.field != map.field;
         if is_other {
             self.levels.remove(&map.id);
             self.looks.remove(&map.id);
@@ -153,6 +189,7 @@ impl Study {
         map.role = role;
         map.line = line;
         map.kind = kind.unwrap_or(map.proposal.kind);
+        map.field = map.making.as_ref().map_or(stated.field.unwrap_or(0), |making| making.field);
         map.name = stated.name.as_deref().unwrap_or("").trim().chars().take(120).collect();
         Ok(())
     }
@@ -279,8 +316,9 @@ impl Study {
         derived.sort_by_key(|record| record.number);
         let (scan, maps) = (self.scan.clone(), self.stated.clone());
         let regions = self.region_records();
-        let photos = self.photo_stated.clone();
-        Record { record: record::VERSION, inputs, grid, scan, maps, derived, regions, photos }
+        let (photos, object) = (self.photo_stated.clone(), self.object.clone());
+        let fields = self.field_stated.clone();
+        Record { record: record::VERSION, inputs, grid, scan, maps, derived, regions, photos, fields, object }
     }
 
     /// States again what a record states: of what is open at once, of what is still to be opened when it comes.
@@ -317,7 +355,9 @@ impl Study {
             record.derived.into_iter().filter(|made| !self.derived.contains(made)).collect();
         self.link_errors()?;
         self.derive_expected()?;
+        self.apply_object(record.object)?;
         self.apply_photos(record.photos)?;
+        self.apply_fields(record.fields)?;
         self.apply_regions(record.regions)
     }
 }

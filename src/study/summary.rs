@@ -7,10 +7,10 @@ use crate::notice::{Fault, Notice};
 use crate::numerics::figure::{THIN_SPACE, count, whole};
 use crate::reading::Way;
 use crate::stack::{Map, Stack, StepSource};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// A notice as text.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct NoticeText {
     /// "info", "warning" or "error".
     pub severity: String,
@@ -27,7 +27,7 @@ pub struct NoticeText {
 }
 
 /// A change that the user may accept: exactly this call is then made.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct OfferText {
     /// What stands on the button.
     pub label: String,
@@ -168,6 +168,8 @@ pub struct MapSummary {
     pub derived: Option<DerivedText>,
     /// Pixels of the scan in one of its own, across and down.
     pub cell: (u32, u32),
+    /// The scan that it belongs to: 0 is the first, on whose grid everything lies.
+    pub field: u32,
 }
 
 /// How a map was made.
@@ -201,7 +203,9 @@ impl MapSummary {
             &map.kind.sheet_text(map.sigma.is_some()),
         );
         mark(is_binned, "binned");
-        mark(!is_binned && stack.commonest_size() != Some((width, height)), "other size");
+        mark(map.field > 0, &scan_word(map.field));
+        let is_on_grid = map.field == 0 && !is_binned;
+        mark(is_on_grid && stack.commonest_size() != Some((width, height)), "other size");
         mark(map.frame.is_some(), "laid on the grid");
         mark(stats.saturated > 0 && map.kind.noise() != Noise::Unknown, "saturated");
         mark(stats.high.is_none(), "no data");
@@ -239,8 +243,14 @@ impl MapSummary {
                 account: making.account.clone(),
             }),
             cell: map.cell(),
+            field: map.field,
         }
     }
+}
+
+/// "second scan", "scan 3".
+pub(super) fn scan_word(field: u32) -> String {
+    if field == 1 { "second scan".into() } else { format!("scan {}", u64::from(field) + 1) }
 }
 
 /// The grid of the scan.

@@ -2,7 +2,7 @@
 
 use super::Study;
 use crate::ask::csv;
-use crate::ask::picture::{PictureSettings, Source, start_limits};
+use crate::ask::picture::{PictureSettings, start_limits};
 use crate::colour::ColourScale;
 use crate::digest::canonical_json;
 use crate::display::plate::{self, PlateContent, PlateSize};
@@ -226,7 +226,7 @@ impl Study {
         }
         let placed = plate::placed(&view, size)?;
         let shown = self.picture(&settings.in_window(&placed.window))?;
-        let is_photo = matches!(settings.source()?, Source::Photo(_));
+        let is_photo = settings.is_in_own_pixels()?;
         let scale = match step {
             _ if is_photo => plate::Scale::None,
             Some(step) => plate::Scale::Step(step),

@@ -34,7 +34,7 @@ pub(super) fn raster_out(raster: &Raster) -> Result<JsValue, JsValue> {
     sized(width, height, &data)
 }
 
-fn sized(width: u32, height: u32, data: &JsValue) -> Result<JsValue, JsValue> {
+pub(super) fn sized(width: u32, height: u32, data: &JsValue) -> Result<JsValue, JsValue> {
     let out = Object::new();
     set(&out, "width", &width.into())?;
     set(&out, "height", &height.into())?;

@@ -3,6 +3,8 @@
 
 mod arrays;
 mod convert;
+mod photo;
+mod search;
 mod session;
 mod subject;
 
@@ -48,6 +50,21 @@ pub fn run(
     answer_out(&answer, &rasters)
 }
 
+/// Looks for a photo of which [`Session::subject_to_align`] made a subject; for a worker of its own. `on_progress` as in
+/// [`run`].
+///
+/// # Errors
+/// `{code, message, detail}`.
+#[wasm_bindgen]
+pub fn find_alignment(subject: &JsValue, on_progress: &Function) -> Result<JsValue, JsValue> {
+    let search = search::search_in(subject)?;
+    let mut progress = |fraction: f64, text: &str| {
+        // A listener that throws must not stop the search.
+        let _ = on_progress.call2(&JsValue::NULL, &fraction.into(), &text.into());
+    };
+    convert::to_js(&crate::study::find_alignment(&search, &mut progress).map_err(fault_out)?)
+}
+
 /// Derives a map of a subject made by [`Session::subject_to_derive`]; for a worker of its own.
 ///
 /// # Errors
@@ -57,4 +74,17 @@ pub fn derive(settings: JsValue, subject: &JsValue) -> Result<JsValue, JsValue> 
     let stack = subject_in(subject)?;
     let derivation = crate::study::Derivation::read(from_js(settings)?).map_err(fault_out)?;
     derived_out(&derivation.made_of(&stack).map_err(fault_out)?)
+}
+
+/// Decodes the photo of a file that holds nothing else, for [`Session::open_photo`]; for a worker of its own. Null for any
+/// other file, which is to be opened as it is.
+///
+/// # Errors
+/// None but of handing over: a file that cannot be read has a notice.
+#[wasm_bindgen]
+pub fn read_photo(name: &str, bytes: &[u8], way: Option<String>) -> Result<JsValue, JsValue> {
+    match crate::study::PhotoFile::of(name, bytes, way.as_deref()) {
+        Some(file) => photo::photo_out(&file),
+        None => Ok(JsValue::NULL),
+    }
 }

@@ -2,11 +2,15 @@
 
 use super::arrays::{mask_out, raster_out, samples_out};
 use super::convert::{answer_in, fault_out, field, file_out, from_js, picture_out, scan_out, to_js};
+use super::photo::photo_in;
+use super::search::search_out;
 use super::subject::{derived_in, question_out, subject_out};
 use crate::ask::Raster;
 use crate::ask::picture::PictureSettings;
 use crate::grid::Mask;
-use crate::study::{AlignSettings, Derivation, MapChange, RegionSettings, RegionSummary, Study};
+use crate::study::{
+    AlignSettings, Derivation, MapChange, ObjectSettings, RegionSettings, RegionSummary, Study,
+};
 use js_sys::{Object, Reflect, Uint8Array};
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::*;
@@ -32,6 +36,22 @@ impl Session {
     /// Never for a bad file, which is a notice.
     pub fn open(&mut self, name: &str, bytes: &[u8], way: Option<String>) -> Result<JsValue, JsValue> {
         to_js(&self.study.open_as(name, bytes, way.as_deref()))
+    }
+
+    /// Takes in what `read_photo` made of a file, as `open` would have; null where the file must be opened after all.
+    ///
+    /// # Errors
+    /// Something that `read_photo` did not make.
+    pub fn open_photo(
+        &mut self,
+        name: &str,
+        read: &JsValue,
+        way: Option<String>,
+    ) -> Result<JsValue, JsValue> {
+        match self.study.open_photo(name, photo_in(read)?, way.as_deref()) {
+            Some(opened) => to_js(&opened),
+            None => Ok(JsValue::NULL),
+        }
     }
 
     /// All maps.
@@ -65,6 +85,56 @@ impl Session {
     pub fn align(&mut self, settings: JsValue) -> Result<JsValue, JsValue> {
         let settings = AlignSettings::read(from_js(settings)?).map_err(fault_out)?;
         to_js(&self.study.align(settings).map_err(fault_out)?)
+    }
+
+    /// The object's corner and edges; `null` where they were not stated.
+    ///
+    /// # Errors
+    /// None but of handing over.
+    pub fn object(&self) -> Result<JsValue, JsValue> {
+        to_js(&self.study.object())
+    }
+
+    /// States the object's corner and edges, or forgets them.
+    ///
+    /// # Errors
+    /// No grid, marks that give no edges, settings that are not understood.
+    pub fn set_object(&mut self, settings: JsValue) -> Result<JsValue, JsValue> {
+        let settings = ObjectSettings::read(from_js(settings)?).map_err(fault_out)?;
+        to_js(&self.study.set_object(settings).map_err(fault_out)?)
+    }
+
+    /// Other scans than the first.
+    ///
+    /// # Errors
+    /// None but of handing over.
+    pub fn fields(&self) -> Result<JsValue, JsValue> {
+        to_js(&self.study.fields())
+    }
+
+    /// How bright a map of another scan is against the first: `{map, first?}`.
+    ///
+    /// # Errors
+    /// Maps that cannot be compared, a scan that is not aligned.
+    pub fn compare_scans(&self, settings: JsValue) -> Result<JsValue, JsValue> {
+        let settings: CompareSettings = from_js(settings)?;
+        to_js(&self.study.compare_scans(&settings).map_err(fault_out)?)
+    }
+
+    /// The recipe that lays a map of another scan on the grid of the first.
+    ///
+    /// # Errors
+    /// A map of the first scan, or a scan that is not aligned.
+    pub fn laying(&self, name: &str) -> Result<JsValue, JsValue> {
+        to_js(&self.study.laying(name).map_err(fault_out)?)
+    }
+
+    /// Copies of what a search for a photo needs, for `find_alignment` in a worker of its own.
+    ///
+    /// # Errors
+    /// No such photo, no maps, no memory.
+    pub fn subject_to_align(&self, photo: &str) -> Result<JsValue, JsValue> {
+        search_out(&self.study.subject_to_align(photo).map_err(fault_out)?)
     }
 
     /// Pixels of a map, as read.
@@ -167,13 +237,15 @@ impl Session {
         picture_out(&self.study.picture(&settings).map_err(fault_out)?)
     }
 
-    /// All maps at a place, in pixels of the grid; with `{answer}` also its patch there.
+    /// All maps at a place, in pixels of the grid; with `{answer}` also its patch there; with `{map}` on the grid
+    /// of that map, which may be of another scan.
     ///
     /// # Errors
     /// No memory.
     pub fn read_out(&mut self, x: f64, y: f64, of: &JsValue) -> Result<JsValue, JsValue> {
         let answer = field(of, "answer").as_string();
-        to_js(&self.study.read_out(x, y, answer.as_deref()).map_err(fault_out)?)
+        let map = field(of, "map").as_string();
+        to_js(&self.study.read_out_on(map.as_deref(), (x, y), answer.as_deref()).map_err(fault_out)?)
     }
 
     /// The questions and whether they can be asked.

@@ -44,6 +44,8 @@ struct MapHead {
     making: String,
     /// Pixels of the scan in one of its own, across and down.
     cell: (u32, u32),
+    /// The scan that it belongs to.
+    field: u32,
 }
 
 /// What a region is, beside its pixels.
@@ -139,6 +141,7 @@ fn maps_out(stack: &Stack, ids: &[MapId]) -> Result<Object, JsValue> {
             roots: map.making.iter().flat_map(|making| &making.roots).map(|id| id.to_string()).collect(),
             making: map.making.as_ref().map_or_else(String::new, |making| making.text.clone()),
             cell: map.cell(),
+            field: map.field,
         };
         let one = Object::new();
         set(&one, "head", &to_js(&head)?)?;
@@ -189,7 +192,8 @@ pub(super) fn subject_in(subject: &JsValue) -> Result<Stack, JsValue> {
         map.role = head.role.as_deref().and_then(Role::from_word);
         map.detector = head.detector;
         map.sigma = sigma_in(&one)?;
-        map.making = making_of(head.roots, head.making, head.cell);
+        map.field = head.field;
+        map.making = making_of(head.roots, head.making, (head.cell, head.field));
         stack.push(map);
     }
     Ok(stack)
@@ -197,7 +201,7 @@ pub(super) fn subject_in(subject: &JsValue) -> Result<Stack, JsValue> {
 
 /// As much of a making as a computation looks at: which measured maps it rests on, and the size of its
 /// pixels as the map lies.
-fn making_of(roots: Vec<String>, text: String, cell: (u32, u32)) -> Option<Making> {
+fn making_of(roots: Vec<String>, text: String, (cell, field): ((u32, u32), u32)) -> Option<Making> {
     if roots.is_empty() {
         return None;
     }
@@ -211,6 +215,7 @@ fn making_of(roots: Vec<String>, text: String, cell: (u32, u32)) -> Option<Makin
         cell,
         kind: Kind::Auxiliary,
         laid: Orientation::default(),
+        field,
     })
 }
 

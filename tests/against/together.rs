@@ -12,7 +12,7 @@ const FILE: &str = "together.json";
 const WIDTH: usize = 64;
 
 /// The arrays of `parts/arrays.py`, `counting_arrays`, made again from their formulas.
-fn map(name: &str) -> Vec<f64> {
+pub fn map(name: &str) -> Vec<f64> {
     let mut out = Vec::new();
     for y in 0..48_i64 {
         for x in 0..64_i64 {
@@ -28,6 +28,7 @@ fn map(name: &str) -> Vec<f64> {
                 "manganese" => (15 * iron + ripple(53, 29, 3, 100)) / 100 + 12 * two * i64::from(x >= 46),
                 "copper" => 2 + ripple(29, 61, 5, 7) + 25 * rectangle,
                 "zinc" => 1 + ripple(31, 17, 11, 5) + 14 * rectangle,
+                "lead" => 20 + ripple(41, 73, 13, 23) + x,
                 "ground" => ripple(19, 47, 9, 4),
                 other => panic!("there is no array {other}"),
             };

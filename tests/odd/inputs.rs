@@ -91,6 +91,14 @@ fn tiffs() -> Inputs {
         ("TIFF packed as JPEG", of(&[(259, 3, 1, 7)])),
         ("TIFF packed as Zstandard", of(&[(259, 3, 1, 50_000)])),
         ("TIFF packed in no known way", of(&[(259, 3, 1, 4321)])),
+        (
+            "TIFF of a photo that claims 65535 × 65535 pixels",
+            of(&[(256, 4, 1, 65_535), (257, 4, 1, 65_535), (262, 3, 1, 2), (277, 3, 1, 3)]),
+        ),
+        (
+            "TIFF of a photo that claims 9000 × 9000 deflated pixels",
+            of(&[(256, 4, 1, 9000), (257, 4, 1, 9000), (259, 3, 1, 8), (262, 3, 1, 2), (277, 3, 1, 3)]),
+        ),
         ("TIFF of deflated noise", of(&[(259, 3, 1, 8)])),
         ("TIFF of LZW noise", of(&[(259, 3, 1, 5)])),
         ("TIFF with a predictor for floats on integers", of(&[(317, 3, 1, 3)])),
@@ -117,6 +125,14 @@ fn pictures() -> Inputs {
     // The frame header's size: 16 bits down, 16 bits across.
     let frame = wide_jpeg.windows(2).position(|pair| pair == [0xff, 0xc0]).unwrap();
     wide_jpeg[frame + 5..frame + 9].copy_from_slice(&[0xff; 4]);
+    let with_frame = |at: usize, value: u8| {
+        let mut changed = photo.clone();
+        changed[frame + at] = value;
+        changed
+    };
+    let colour_bomb = |width, height| {
+        [PNG_START, &png_header(width, height, 2, 8), &chunk(b"IDAT", &bomb), &chunk(b"IEND", &[])].concat()
+    };
     vec![
         ("PNG signature only", PNG_START.to_vec()),
         ("PNG with a wrong checksum", bad_checksum),
@@ -132,6 +148,15 @@ fn pictures() -> Inputs {
         ("JPEG cut after 3 bytes", photo[..3].to_vec()),
         ("JPEG cut within its header", photo[..40].to_vec()),
         ("JPEG that claims 65535 × 65535 pixels", wide_jpeg),
+        ("JPEG without its end", photo[..photo.len() - 2].to_vec()),
+        ("JPEG cut in its pixels", photo[..photo.len() - 20].to_vec()),
+        ("JPEG of 12 bits", with_frame(4, 12)),
+        ("JPEG with arithmetic coding", with_frame(1, 0xc9)),
+        ("JPEG without loss", with_frame(1, 0xc3)),
+        ("JPEG in grey", photo.clone()),
+        ("PNG of a photo that claims 65535 × 65535 pixels", colour_bomb(65_535, 65_535)),
+        ("PNG of a photo that claims 70000 × 10 pixels", colour_bomb(70_000, 10)),
+        ("PNG of a photo that claims 9000 × 9000 pixels", colour_bomb(9000, 9000)),
         ("JPEG without pixels", b"\xff\xd8\xff\xd9".to_vec()),
     ]
 }

@@ -116,6 +116,18 @@ test("a pair of the matrix becomes the question about that pair", () => {
   assert.equal(asks(), 2);
 });
 
+test("a form with settings of its own is asked with them unless others are chosen", () => {
+  const { send, state, change } = page();
+  change({ type: "question", key: "regions" });
+  send({ type: "choose_form", question: "regions", key: "zones" });
+  assert.deepEqual(readyToAsk(state()), { question: "regions", settings: { zones: 0 } });
+  change({ type: "setting", name: "zones_by", value: "parts" });
+  change({ type: "setting", name: "zones", value: 4 });
+  assert.deepEqual(readyToAsk(state()), { question: "regions", settings: { zones: 4, zones_by: "parts" } });
+  send({ type: "choose_form", question: "regions", key: "" });
+  assert.deepEqual(readyToAsk(state()), { question: "regions", settings: {} });
+});
+
 test("a line is drawn for the setting that wants one, and another form stops the drawing", () => {
   const { send, state } = page();
   send({ type: "choose_form", question: "regions", key: "" });

@@ -3,7 +3,7 @@ import { test } from "node:test";
 import { Controller } from "../../www/app/controller.js";
 import { CANCELLED, problem } from "../../www/app/protocol.js";
 import { settled } from "./support/ports.mjs";
-import { answer, grid, light, map, questions, scan } from "./support/shapes.mjs";
+import { answer, grid, light, map, photo, questions, region, scan } from "./support/shapes.mjs";
 
 /** A controller over a core that answers at once, but for questions, which the test answers. */
 async function page({ maps = ["Ti K", "Fe K", "Pb L", "Hg L", "Zn K"] } = {}) {
@@ -236,4 +236,19 @@ test("when maps change, the limits of the lights come anew and their chosen colo
   controller.limner_event({ type: "maps_changed" });
   await settled();
   assert.deepEqual(state().notices.map(({ text }) => text), ["No map m1."]);
+});
+
+test("when a photo lies elsewhere, the page looks at the photos and at regions of their colours again", async () => {
+  const { controller, replies, state } = await page();
+  replies.photos = () => [{ ...photo("p1"), alignment: { trouble: "", transform: [1, 0, 0, 0, 1, 0, 0, 0, 1] } }];
+  const before = state().regions;
+  replies.regions = () => [region("r1")];
+  controller.limner_event({ type: "photos_changed" });
+  await settled();
+  assert.equal(state().photos.length, 1);
+  assert.notEqual(state().regions, before);
+  controller.send({ type: "photo_under", under: { photo: "p1", mix: 0.3, divide: null } });
+  assert.equal(state().photo_under.mix, 0.3);
+  controller.send({ type: "side_by_side", photo: "p1" });
+  assert.deepEqual([state().layout, state().photo_under], [2, null]);
 });

@@ -115,3 +115,21 @@ test("an answer that cannot be brought back is dropped, and the session still co
   assert.deepEqual(await world.client.call("maps"), MAPS_OF_ONE);
   assert.deepEqual(world.events.map(({ type }) => type), ["restarted"]);
 });
+
+test("a photo is looked for in a worker of its own, and nothing of the session is changed", async () => {
+  const world = await opened();
+  assert.equal(await world.client.find_alignment("p1"), null);
+  const [session, job] = world.workers;
+  assert.equal(session.asked.at(-1), "subject_to_align");
+  assert.deepEqual([job.asked, job.ended], [["load", "find_alignment"], true]);
+});
+
+test("taking a search back ends its worker at once", async () => {
+  const world = await opened((action, args, worker) => (action === "find_alignment" ? hang(worker) : undefined));
+  const stop = new AbortController();
+  const asked = end_of(world.client.find_alignment("p1", { signal: stop.signal }));
+  await settled();
+  stop.abort();
+  assert.equal((await asked).reason.code, CANCELLED.code);
+  assert.equal(world.workers[1].ended, true);
+});

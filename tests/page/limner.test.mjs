@@ -106,6 +106,32 @@ test("reading can be stopped: what was read stays, what was not is left", async 
   assert.equal(events.at(-1).type, "reading_over");
 });
 
+test("stopped or aborted while a photo is decoded, it is left out at once and not told as a fault", async () => {
+  for (const abort of [false, true]) {
+    const { limner, reading, events, client } = calls({ at_once: false });
+    const open = client.open;
+    const signals = [];
+    client.open = (input, options, decoding) => {
+      signals.push(decoding);
+      const opening = open(input);
+      decoding.addEventListener("abort", () => reading.at(-1).fail({ ...CANCELLED }));
+      return opening;
+    };
+    const stop = new AbortController();
+    const opened = end_of(limner.open([named("a"), named("photo"), named("c")], { signal: stop.signal }));
+    await settled();
+    reading[0].done();
+    await settled();
+    if (abort) stop.abort();
+    else events.findLast(({ type }) => type === "reading").stop();
+    const { value, reason } = await opened;
+    if (abort) assert.equal(reason, CANCELLED);
+    else assert.deepEqual([value.maps, value.notices], [["map of a"], []]);
+    assert.equal(signals.length, 2);
+    assert.equal(events.at(-1).type, "reading_over");
+  }
+});
+
 test("an aborted opening rejects, and the next opening is not held up by it", async () => {
   const { limner } = calls();
   const stop = new AbortController();

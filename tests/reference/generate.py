@@ -16,8 +16,8 @@ from pathlib import Path
 import numpy as np
 
 from parts import (
-    accompany, areas, background, colour, compare, condition, containers, demo, document, files, formats, hand,
-    presence, published, questions, tables, text_files, together)
+    accompany, alignment, areas, background, colour, compare, condition, containers, demo, document, files, finding,
+    formats, hand, laid, presence, published, questions, tables, text_files, together, zones)
 
 HERE = Path(__file__).resolve().parent
 FORMATS = HERE.parent.parent / "docs" / "FORMATS.md"
@@ -45,11 +45,15 @@ def make(folder):
         "demo": demo.write(folder / "demo", DEMO_MAPS),
     }
     condition.write(folder / "condition")
+    alignment.write(folder / "alignment.json")
     areas.write(folder / "areas.json")
+    laid.write(folder / "laid.json")
     presence.write(folder)
     accompany.write(folder / "accompany.json")
     compare.write(folder)
+    zones.write(folder, HERE / "zones" / "labels.txt")
     (folder / "together.json").write_text(document.dump(together.all_sections()) + "\n", encoding="utf-8")
+    (folder / "finding.json").write_text(document.dump(finding.all_sections()) + "\n", encoding="utf-8")
     text_files.write(TEXT_FILES if folder == HERE else folder / "text")
     (folder / "files" / "manifest.json").write_text(document.dump(manifest) + "\n", encoding="utf-8")
     (folder / "values.json").write_text(document.dump(values) + "\n", encoding="utf-8")
@@ -121,7 +125,8 @@ def check(folder):
     make(folder)
     report = Report()
 
-    for name, computed, expected, tolerance in (*published.comparisons(), *colour.comparisons(), *together.comparisons()):
+    for name, computed, expected, tolerance in (*published.comparisons(), *colour.comparisons(), *together.comparisons(),
+                                                *finding.comparisons()):
         agree = abs(computed - expected) <= tolerance
         report.line(f"published: {name}", None if agree else f"{computed!r} instead of {expected!r}")
 
@@ -145,13 +150,17 @@ def check(folder):
     fresh, committed = load(folder / "values.json"), load(HERE / "values.json")
     compare_values(fresh, committed, report)
     compare_values(load(folder / "together.json"), load(HERE / "together.json"), report)
+    compare_values(load(folder / "finding.json"), load(HERE / "finding.json"), report)
     compare_values(load(folder / "condition" / "values.json"), load(HERE / "condition" / "values.json"), report)
     compare_values(load(folder / "presence.json"), load(HERE / "presence.json"), report)
 
     compare_values(load(folder / "areas.json"), load(HERE / "areas.json"), report)
+    compare_values(load(folder / "laid.json"), load(HERE / "laid.json"), report)
+    compare_values(load(folder / "alignment.json"), load(HERE / "alignment.json"), report)
 
     compare_values(load(folder / "accompany.json"), load(HERE / "accompany.json"), report)
     compare_values(load(folder / "compare.json"), load(HERE / "compare.json"), report)
+    compare_values(load(folder / "zones.json"), load(HERE / "zones.json"), report)
 
     for part in ("background", "condition", "hand"):
         for path in sorted((folder / part).glob("*.npy")):

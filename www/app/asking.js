@@ -41,12 +41,12 @@ export function questionOf(state) {
 
 /** The sentence that is asked now: the question's own, or another form of it.
  * @param {State} state
- * @returns {{key: string, parts: QuestionPart[], more: QuestionPart[], rest: QuestionPart[]}|null} */
+ * @returns {{key: string, parts: QuestionPart[], more: QuestionPart[], rest: QuestionPart[], settings: Record<string, number>}|null} */
 export function formOf(state) {
   const question = questionOf(state);
   if (question === null) return null;
-  const { parts, more = [], rest = [], key } = question.forms?.find((form) => form.key === state.forms[question.key]) ?? { ...question, key: "" };
-  return { key, parts, more, rest };
+  const { parts, more = [], rest = [], key, settings = {} } = question.forms?.find((form) => form.key === state.forms[question.key]) ?? { ...question, key: "", settings: {} };
+  return { key, parts, more, rest, settings };
 }
 
 /** What is chosen for a part; undefined where nothing is. A map or region that is gone is not replaced in silence: that would be another
@@ -181,7 +181,7 @@ export function readyToAsk(state) {
   const form = formOf(state);
   if (question === null || form === null || !question.ready) return null;
   /** @type {Record<string, unknown>} */
-  const settings = {};
+  const settings = { ...form.settings };
   for (const part of [...form.parts, ...form.more, ...form.rest]) {
     if (part.setting === undefined) continue;
     const value = valueOf(state, part);

@@ -1,6 +1,7 @@
 // Joins state, core and components: actions of the user become calls, results become changes of state.
 
 import { CANCELLED, asProblem, problem } from "./protocol.js";
+import { AligningControl, isAligningAction } from "./aligning-control.js";
 import { AnswerControl, isAnswerAction } from "./answer-control.js";
 import { readyToAsk } from "./asking.js";
 import { LIGHTS, START, reduce, slotOf } from "./state.js";
@@ -8,6 +9,7 @@ import { newestOnly } from "./newest.js";
 import { RegionControl, isRegionAction } from "./region-control.js";
 import { SheetControl } from "./sheet-control.js";
 import { lineOf, stepOf } from "./typed.js";
+import { isOfUnder } from "./under-state.js";
 
 /** @typedef {import("./core-client.js").CoreClient} CoreClient */
 /** @typedef {import("./core-client.js").ClientEvent} ClientEvent */
@@ -18,11 +20,12 @@ import { lineOf, stepOf } from "./typed.js";
 /** @typedef {import("./sheet-control.js").SheetAction} SheetAction */
 /** @typedef {import("./answer-control.js").AnswerAction} AnswerAction */
 /** @typedef {import("./region-control.js").RegionAction} RegionAction */
+/** @typedef {import("./aligning-control.js").AligningAction} AligningAction */
 /** @typedef {import("./types.js").Input} Input */
 /** @typedef {import("./types.js").Light} Light */
 
 /** What the user did.
- * @typedef {SheetAction | AnswerAction | RegionAction | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
+ * @typedef {SheetAction | AnswerAction | RegionAction | AligningAction | import("./under-state.js").UnderChange | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
  *   | {type: "dismiss", keys: string[]} | {type: "dismiss_all"}
  *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
@@ -53,6 +56,7 @@ export class Controller {
   #sheet;
   #answers;
   #regions;
+  #aligning;
   #changing_lights = Promise.resolve();
 
   /** @param {CoreClient} client @param {Limner} limner @param {(state: State) => void} draw */
@@ -78,6 +82,7 @@ export class Controller {
     };
     this.#sheet = new SheetControl(limner, desk);
     this.#answers = new AnswerControl(limner, desk);
+    this.#aligning = new AligningControl(limner, desk);
     this.#regions = new RegionControl(limner, {
       ...desk,
       // At once, also while files are read.
@@ -156,9 +161,16 @@ export class Controller {
         this.#refresh.ask(null);
         this.#regions.refresh();
         this.#sheet.inspect_soon();
+        if (event.type === "grid_changed" && this.#state.object !== null) this.#aligning.object_soon();
         if (event.type === "maps_changed") this.#changing_lights = this.#changing_lights.then(() => this.#renew_lights()).catch((thrown) => this.#tell(thrown));
         // What is answered depends on kinds and on the step, so the last question is asked again, unless it was taken back.
         return this.#ask_anew();
+      case "photos_changed":
+        // A photo that lies elsewhere is seen elsewhere, and so are regions of its colours.
+        this.#refresh.ask(null);
+        return this.#regions.refresh(true);
+      case "object_changed":
+        return this.#change({ type: "object", object: event.object });
       case "regions_changed":
         // Sentences offer regions, and name them.
         this.#refresh.ask(null);
@@ -230,6 +242,8 @@ export class Controller {
         this.#limner.set_map(action.id, lineOf(action.text)).catch((thrown) => this.#tell(thrown));
         return;
       default:
+        if (isAligningAction(action)) return this.#aligning.send(action);
+        if (isOfUnder(action)) return this.#change(action);
         if (isAnswerAction(action)) return this.#answers.send(action);
         return isRegionAction(action) ? this.#regions.send(action) : this.#sheet.send(action);
     }

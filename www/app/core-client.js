@@ -1,6 +1,7 @@
 // The only file that makes workers and talks to them. Keeps what is needed to bring a lost session back:
 // the inputs in their order, the last state record and the last answers.
 
+import { mayBeLargePhoto, pixelsOf } from "./large-photo.js";
 import { Caller } from "./messenger.js";
 import { CANCELLED, JOB_ACTIONS, SESSION_ACTIONS, asProblem, problem } from "./protocol.js";
 
@@ -12,11 +13,12 @@ import { CANCELLED, JOB_ACTIONS, SESSION_ACTIONS, asProblem, problem } from "./p
 /** @typedef {import("./types.js").Result} Result */
 /** @typedef {import("./types.js").Opened} Opened */
 /** @typedef {import("./types.js").Input} Input */
+/** @typedef {import("./types.js").PhotoRead} PhotoRead */
 
 /** @typedef {Port & {terminate: () => void, onerror: ((event: any) => any) | null}} WorkerLike */
 /** @typedef {{type: "restarted", why: string} | {type: "input_lost", file: string, problem: Problem} | {type: "broken", problem: Problem}} ClientEvent */
 /** @typedef {{action: string, args: unknown[], options: CallOptions, resolve: (value: any) => void, reject: (reason: unknown) => void,
- *   sent: number, started: number, silence: number}} Entry */
+ *   sent: number, started: number, silence: number, transfer?: Transferable[]}} Entry an entry that hands something over is sent once */
 /** @typedef {{make_worker: () => WorkerLike, get_module: () => Promise<unknown>, notify?: (event: ClientEvent) => void,
  *   set_timer?: (run: () => void, ms: number) => unknown, clear_timer?: (timer: any) => void,
  *   silence_ms?: number, grace_ms?: number}} ClientParts */
@@ -32,8 +34,8 @@ const STARTS = 2;
 /** And no call is sent more often than this, whatever the worker said about it. */
 const SENDS = 4;
 /** These change the session: once sent, their result is taken in even if the caller no longer wants it. */
-const CHANGING = new Set(["open", "set_map", "set_grid", "set_scan", "set_maps", "set_photo", "align", "adopt_derived", "add_region", "set_region", "rename", "remove",
-  "apply", "adopt"]);
+const CHANGING = new Set(["open", "open_photo", "set_map", "set_grid", "set_scan", "set_maps", "set_photo", "align", "set_object",
+  "adopt_derived", "add_region", "set_region", "rename", "remove", "apply", "adopt"]);
 /** How often a session is brought back in a row before the page says that it cannot. */
 const RAISES = 3;
 /** Answers that are brought back after a loss; each holds its rasters. */
@@ -77,6 +79,8 @@ export class CoreClient {
   #raise_silence = 0;
   /** @type {Input[]} */
   #inputs = [];
+  /** Those of them that were decoded in a worker of their own. @type {Set<Input>} */
+  #photos = new Set();
   /** @type {StateRecord | null} */
   #record = null;
   /** @type {Result[]} */
@@ -112,11 +116,21 @@ export class CoreClient {
    * @returns {Promise<any>} */
   call(action, args = [], options = {}, silence = this.#silence_ms) {
     if (!SESSION_ACTIONS.includes(action)) throw new Error(`unknown action: ${action}`);
+    return this.#enter(action, args, options, silence);
+  }
+
+  /** @param {string} action
+   * @param {unknown[]} args
+   * @param {CallOptions} options
+   * @param {number} silence
+   * @param {Transferable[]} [transfer] what is handed over, so that it cannot be sent again: the call fails with `LOST` instead
+   * @returns {Promise<any>} */
+  #enter(action, args, options, silence, transfer) {
     if (this.#broken) return Promise.reject(this.#broken);
     if (options.signal?.aborted) return Promise.reject(CANCELLED);
     return new Promise((resolve, reject) => {
       /** @type {Entry} */
-      const entry = { action, args, options, resolve, reject, sent: 0, started: 0, silence };
+      const entry = { action, args, options, resolve, reject, sent: 0, started: 0, silence, transfer };
       this.#entries.add(entry);
       options.signal?.addEventListener("abort", () => {
         if (this.#entries.delete(entry)) reject(CANCELLED);
@@ -125,12 +139,36 @@ export class CoreClient {
     });
   }
 
-  /** Read one file. It is kept for bringing the session back if the core keeps something of it.
+  /** Read one file. It is kept for bringing the session back if the core keeps something of it. A large photo is decoded in a
+   * worker of its own, so that it can be stopped and cannot hurt the session.
    * @param {Input} input
    * @param {CallOptions} [options]
+   * @param {AbortSignal} [decoding] ends the decoding and nothing else
    * @returns {Promise<Opened>} */
-  async open(input, options = {}) {
+  async open(input, options = {}, decoding = options.signal) {
+    if (await mayBeLargePhoto(input.file)) {
+      const opened = await this.#open_photo(input, options, decoding);
+      if (opened !== null) return opened;
+    }
     return this.call("open", [input], options, this.#reading_silence(input));
+  }
+
+  /** Null where the file is no photo, or the session has to read it itself.
+   * @param {Input} input
+   * @param {CallOptions} options
+   * @param {AbortSignal} [decoding]
+   * @returns {Promise<Opened | null>} */
+  async #open_photo(input, options, decoding) {
+    for (let tries = 0; tries < STARTS; tries += 1) {
+      const read = /** @type {PhotoRead | null} */ (await this.#job("read_photo", [input], { signal: decoding }));
+      if (read === null) return null;
+      try {
+        return await this.#enter("open_photo", [input, read], options, this.#silence_ms, pixelsOf(read));
+      } catch (thrown) {
+        if (thrown !== LOST) throw thrown; // the pixels went with the worker: they are decoded again
+      }
+    }
+    throw stopped(`the worker was lost ${STARTS} times over open_photo`);
   }
 
   /** @param {Input} input */
@@ -158,6 +196,15 @@ export class CoreClient {
     const subject = await this.call("subject_to_derive", [settings], { signal: options.signal });
     const made = await this.#job("derive", [settings, subject], options);
     return this.call("adopt_derived", [settings, made], { signal: options.signal });
+  }
+
+  /** Look for how a photo lies on the maps, in a worker of its own. Nothing is changed.
+   * @param {string} photo
+   * @param {CallOptions} [options]
+   * @returns {Promise<import("./types.js").Found>} */
+  async find_alignment(photo, options = {}) {
+    const subject = await this.call("subject_to_align", [photo], { signal: options.signal });
+    return /** @type {import("./types.js").Found} */ (await this.#job("find_alignment", [subject], options));
   }
 
   /** @param {string} action
@@ -189,9 +236,9 @@ export class CoreClient {
   #send(entry) {
     const caller = /** @type {Caller} */ (this.#caller);
     entry.sent += 1;
-    const { signal, on_progress } = entry.options;
+    const { transfer, options: { signal, on_progress } } = entry;
     const on_started = () => (entry.started += 1);
-    caller.call(entry.action, entry.args, { signal: CHANGING.has(entry.action) ? undefined : signal, on_progress, on_started }).then(
+    caller.call(entry.action, entry.args, { signal: CHANGING.has(entry.action) ? undefined : signal, on_progress, on_started, transfer }).then(
       ({ ok, record }) => this.#succeeded(entry, ok, record),
       (thrown) => {
         if (thrown === LOST || !this.#entries.has(entry)) return; // sent again after the session is back, or cancelled
@@ -209,8 +256,10 @@ export class CoreClient {
    * @param {StateRecord} [record] */
   #succeeded(entry, ok, record) {
     if (record !== undefined) this.#record = record;
-    if (entry.action === "open") {
-      if (/** @type {Opened} */ (ok).is_kept) this.#inputs.push(/** @type {Input} */ (entry.args[0]));
+    if (["open", "open_photo"].includes(entry.action) && /** @type {Opened | null} */ (ok)?.is_kept) {
+      const input = /** @type {Input} */ (entry.args[0]);
+      this.#inputs.push(input);
+      if (entry.action === "open_photo") this.#photos.add(input);
     }
     if (entry.action === "adopt") {
       const result = /** @type {Result} */ (entry.args[0]);
@@ -271,7 +320,10 @@ export class CoreClient {
         this.#raising = false;
         this.#up = true;
         for (const entry of [...this.#entries]) {
-          if (entry.started < STARTS && entry.sent < SENDS) {
+          if (entry.transfer !== undefined && entry.sent > 0) {
+            this.#entries.delete(entry);
+            entry.reject(LOST);
+          } else if (entry.started < STARTS && entry.sent < SENDS) {
             this.#send(entry);
           } else {
             this.#entries.delete(entry);
@@ -312,18 +364,30 @@ export class CoreClient {
       event.preventDefault?.();
       if (worker === this.#worker) void this.#lost(String(event.message ?? "worker error"));
     };
-    const ask = async (/** @type {string} */ action, /** @type {unknown[]} */ args, silence = this.#silence_ms) => {
-      const reply = caller.call(action, args);
+    const ask = async (/** @type {string} */ action, /** @type {unknown[]} */ args, silence = this.#silence_ms,
+      /** @type {Transferable[] | undefined} */ transfer = undefined) => {
+      if (caller.is_closed) throw stopped(`lost before ${action}`);
+      const reply = caller.call(action, args, { transfer });
       this.#raise_silence = silence;
       this.#watch(silence);
       return (await reply).ok;
+    };
+    const open = async (/** @type {Input} */ input) => {
+      if (this.#photos.has(input)) {
+        const read = /** @type {PhotoRead | null} */ (await this.#job("read_photo", [input], {}).catch((thrown) => {
+          // A photo that stops its worker costs itself, not the session.
+          throw problem("file_unreadable", asProblem(thrown).message, asProblem(thrown).detail);
+        }));
+        if (read !== null && (await ask("open_photo", [input, read], this.#silence_ms, pixelsOf(read))) !== null) return;
+      }
+      await ask("open", [input], this.#reading_silence(input));
     };
     this.version = /** @type {string} */ (await ask("load", [module]));
     // First what was stated, so that every map comes back as what it was, under its old id, also when another file is missing.
     if (this.#record !== null) await ask("apply", [this.#record]);
     for (const input of [...this.#inputs]) {
       try {
-        await ask("open", [input], this.#reading_silence(input));
+        await open(input);
       } catch (thrown) {
         if (endsTheTry(thrown)) throw thrown;
         // The file itself is gone or changed on the disk. The rest still comes back, and the user is told.

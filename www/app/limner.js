@@ -32,7 +32,8 @@ import { asInput } from "./files.js";
  *   | {type: "scan_changed", scan: Scan}
  *   | {type: "maps_changed"}
  *   | {type: "regions_changed"}
- *   | {type: "photos_changed"}} LimnerEvent */
+ *   | {type: "photos_changed"}
+ *   | {type: "object_changed", object: import("./types.js").ObjectText|null}} LimnerEvent */
 
 /** A large picture is drawn, lettered and packed in one go. */
 const EXPORT_SILENCE_MS = 20000;
@@ -131,6 +132,28 @@ export class Limner {
     const alignment = await this.#as_soon_as_possible("align", [settings], options);
     this.#notify({ type: "photos_changed" });
     return alignment;
+  }
+
+  /** Look for how a photo lies on the maps by the pictures themselves. Nothing is changed: `align({photo, transform})` takes it over. Abort stops
+   * the search itself. @param {string} photo id or name @param {CallOptions} [options] @returns {Promise<import("./types.js").Found>} */
+  async align_auto(photo, options = {}) {
+    await this.#opening;
+    return this.#client.find_alignment(photo, options);
+  }
+
+  /** The object's corner and edges, from which places are said; null where they were not stated.
+   * @param {CallOptions} [options] @returns {Promise<import("./types.js").ObjectText|null>} */
+  async object(options) {
+    await this.#opening;
+    return this.#client.call("object", [], options);
+  }
+
+  /** State the object's corner and edges, or forget them. @param {import("./types.js").ObjectSettings|null} settings @param {CallOptions} [options]
+   * @returns {Promise<import("./types.js").ObjectText|null>} */
+  async set_object(settings, options) {
+    const object = await this.#as_soon_as_possible("set_object", [settings], options);
+    this.#notify({ type: "object_changed", object });
+    return object;
   }
 
   /** @param {CallOptions} [options] @returns {Promise<Grid>} */
@@ -316,6 +339,27 @@ export class Limner {
     return this.#client.call("record", [], options);
   }
 
+  /** Other scans than the first, with where they lie. @param {CallOptions} [options] @returns {Promise<import("./types.js").Field[]>} */
+  async fields(options) {
+    await this.#opening;
+    return this.#client.call("fields", [], options);
+  }
+
+  /** How bright a map of another scan is against the first, where they overlap.
+   * @param {{map: string, first?: string}} settings @param {CallOptions} [options] @returns {Promise<import("./types.js").Overlap>} */
+  async compare_scans(settings, options) {
+    await this.#opening;
+    return this.#client.call("compare_scans", [settings], options, EXPORT_SILENCE_MS);
+  }
+
+  /** Lay a map of another scan on the grid of the first, counts kept, for looking. @param {string} map @param {CallOptions} [options]
+   * @returns {Promise<MapSummary>} */
+  async lay_on_grid(map, options) {
+    await this.#opening;
+    const recipe = await this.#client.call("laying", [map], options);
+    return this.derive({ ...recipe, of: [map] }, options);
+  }
+
   /** Do it now; if that fails while files are still being read, do it again when they are: what it names may be in one of them.
    * @param {string} action @param {unknown[]} args @param {CallOptions} [options]
    * @returns {Promise<any>} */
@@ -335,16 +379,24 @@ export class Limner {
     /** @type {Opened} */
     const all = { maps: [], photos: [], notices: [], asks: [], is_kept: false };
     let stopped = false;
+    // What is read by the session is read to its end; a photo that is decoded elsewhere ends at once.
+    const decoding = new AbortController();
     const stop = () => {
       stopped = true;
+      decoding.abort();
     };
+    signal?.addEventListener("abort", stop, { once: true });
     try {
       for (const [done, input] of inputs.entries()) {
         if (signal?.aborted) throw CANCELLED;
         if (stopped) break;
         this.#notify({ type: "reading", done, total: inputs.length, name: input.name, stop });
         on_progress?.({ fraction: done / inputs.length, text: input.name });
-        const opened = await this.#open_one(input);
+        const opened = await this.#open_one(input, decoding.signal);
+        if (opened === null) {
+          if (signal?.aborted) throw CANCELLED;
+          break;
+        }
         all.maps.push(...opened.maps);
         all.photos.push(...opened.photos);
         all.notices.push(...opened.notices);
@@ -354,20 +406,23 @@ export class Limner {
       }
       on_progress?.({ fraction: 1, text: "" });
     } finally {
+      signal?.removeEventListener("abort", stop);
       this.#notify({ type: "reading_over" });
     }
     return all;
   }
 
-  /** @param {Input} input @returns {Promise<Opened>} */
-  async #open_one(input) {
+  /** Null where it was stopped.
+   * @param {Input} input @param {AbortSignal} decoding @returns {Promise<Opened | null>} */
+  async #open_one(input, decoding) {
     try {
-      const opened = await this.#client.open(input);
+      const opened = await this.#client.open(input, {}, decoding);
       if (input.way !== null) for (const [hash, held] of this.#asked) if (held.input.file === input.file) this.#asked.delete(hash);
       for (const ask of opened.asks) this.#asked.set(ask.sha256, { input, ask });
       return opened;
     } catch (thrown) {
       const { code, message } = saidOfFile(asProblem(thrown));
+      if (code === CANCELLED.code) return null;
       return { maps: [], photos: [], notices: [{ severity: "error", code, file: input.name, text: message }], asks: [], is_kept: false };
     }
   }

@@ -40,6 +40,11 @@ export class Caller {
     return this.#waiting.size;
   }
 
+  /** Whether nothing more can be asked. */
+  get is_closed() {
+    return this.#closed;
+  }
+
   /** Ask. Throws at once for an unknown action, which is a fault of the page and not of the data.
    * @param {string} action
    * @param {unknown[]} args

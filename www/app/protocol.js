@@ -21,14 +21,15 @@
 
 /** What the session worker answers. */
 export const SESSION_ACTIONS = Object.freeze([
-  "load", "open", "maps", "photos", "set_photo", "align", "map", "set_map", "set_maps", "grid", "set_grid", "scan", "set_scan", "picture", "read_out",
+  "load", "open", "open_photo", "maps", "photos", "set_photo", "align", "fields", "compare_scans", "laying", "subject_to_align", "object", "set_object",
+  "map", "set_map", "set_maps", "grid", "set_grid", "scan", "set_scan", "picture", "read_out",
   "questions", "lights", "subject", "adopt", "subject_to_derive", "adopt_derived", "add_region", "set_region", "preview_region", "regions",
   "region", "rename", "remove", "inspect", "histogram", "colours", "export", "joint",
   "record", "apply",
 ]);
 
 /** What a job worker answers. */
-export const JOB_ACTIONS = Object.freeze(["load", "run", "derive"]);
+export const JOB_ACTIONS = Object.freeze(["load", "run", "derive", "find_alignment", "read_photo"]);
 
 /** Every action of either worker; the worker's one source serves both. */
 export const ALL_ACTIONS = Object.freeze([...new Set([...SESSION_ACTIONS, ...JOB_ACTIONS])]);

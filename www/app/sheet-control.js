@@ -170,6 +170,8 @@ export class SheetControl {
         return this.#limner.set_grid(first, options);
       case "derive":
         return this.#limner.derive(first, options);
+      case "add_region":
+        return this.#limner.add_region(first, options);
     }
   }
 

@@ -1,10 +1,12 @@
 // The state of the page and how it changes. Pure: no page, no worker, no clock.
 
+import { ALIGNING_START, aligningChanged, isOfAligning, resumed } from "./aligning-state.js";
 import { ANSWER_START, answerChanged, isOfAnswers, plotted } from "./answer-state.js";
 import { keptAs, keptChoices } from "./asking.js";
 import { REGIONS_START, isOfRegions, regionsChanged } from "./region-state.js";
 import { SHEET_START, sheetChanged, withMaps } from "./sheet-state.js";
 import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
+import { UNDER_START, isLaid, isOfUnder, keptUnder, underChanged, underSettings } from "./under-state.js";
 
 /** @typedef {import("./types.js").MapSummary} MapSummary */
 /** @typedef {import("./types.js").PhotoSummary} PhotoSummary */
@@ -26,6 +28,10 @@ import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
 /** @typedef {import("./answer-state.js").AnswerChange} AnswerChange */
 /** @typedef {import("./region-state.js").RegionState} RegionState */
 /** @typedef {import("./region-state.js").RegionChange} RegionChange */
+/** @typedef {import("./aligning-state.js").AligningState} AligningState */
+/** @typedef {import("./aligning-state.js").AligningChange} AligningChange */
+/** @typedef {import("./under-state.js").UnderState} UnderState */
+/** @typedef {import("./under-state.js").UnderChange} UnderChange */
 
 /** @typedef {{done: number, total: number, name: string}} Reading */
 
@@ -40,9 +46,9 @@ import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
  *   limits: Record<string, Limits>, scale: ToneScale, colours: string,
  *   question: string|null, settings: import("./asking.js").Chosen,
  *   asking: Progress|null, answer: Answer|null, ask_trouble: Problem|null, step_trouble: Problem|null,
- * } & SheetState & RegionState & AnswerState} State */
+ * } & SheetState & RegionState & AnswerState & AligningState & UnderState} State */
 
-/** @typedef {SheetChange | RegionChange | AnswerChange | {type: "ready"} | {type: "broken", problem: Problem}
+/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | UnderChange | {type: "ready"} | {type: "broken", problem: Problem}
  *   | {type: "reading", reading: Reading|null}
  *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[]}
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
@@ -61,6 +67,8 @@ export const START = Object.freeze({
   ...SHEET_START,
   ...ANSWER_START,
   ...REGIONS_START,
+  ...ALIGNING_START,
+  ...UNDER_START,
   phase: "starting", trouble: null,
   maps: [], photos: [], grid: null, questions: [],
   reading: null, hint: "",
@@ -133,7 +141,9 @@ function changed(state, change) {
     case "step_failed":
       return { ...state, step_trouble: change.problem };
     default:
+      if (isOfAligning(change)) return aligningChanged(state, change);
       if (isOfAnswers(change)) return answerChanged(state, change);
+      if (isOfUnder(change)) return filled(underChanged(state, change));
       return isOfRegions(change) ? regionsChanged(state, change) : sheetChanged(state, change);
   }
 }
@@ -205,7 +215,9 @@ function withStack(state, { maps, photos, grid, questions }) {
     photo: photos.some(({ id }) => id === view.photo) ? view.photo : null,
     mode: view.mode === "answer" && answer === null && state.answer !== null ? /** @type {const} */ ("map") : view.mode,
   }));
-  return filled({ ...state, ...withMaps(state, maps), maps, photos, grid, questions, map, photo, question, mode, lights, settings, answer, shown, limits, views, step_trouble: null });
+  const aligning = resumed({ ...state, photos, grid });
+  const photo_under = keptUnder(state.photo_under, photos);
+  return filled({ ...state, ...withMaps(state, maps), aligning, photo_under, maps, photos, grid, questions, map, photo, question, mode, lights, settings, answer, shown, limits, views, step_trouble: null });
 }
 
 /** An answer with a picture shows it, because "where" is answered by a place; `turn` is false where nobody asked just now, and the
@@ -240,6 +252,11 @@ export function mapsInViews(state) {
   return [...new Set([...mapsInView(state), ...all])];
 }
 
+/** Whether any of the views shows maps, with which a photo can be seen. @param {State} state */
+export function layersSeen(state) {
+  return ["map", "overlay", "answer"].some((mode) => shows(state, /** @type {Mode} */ (mode)));
+}
+
 /** What a view shows: the settings of its picture without the window, the size of the plane it lies in, how many pixels of it a pixel
  * of the picture's source covers, and whether the maps' values can be read there.
  * @typedef {{settings: PictureSettings, width: number, height: number, aspect: number, cell: [number, number], plane: string,
@@ -252,8 +269,8 @@ export function targetOf(state, view = state.active) {
   const grid = state.grid ?? { width: 0, height: 0, pixel_aspect: 1 };
   const of = (/** @type {PictureSettings} */ settings, { width = grid.width, height = grid.height, aspect = grid.pixel_aspect ?? 1,
     cell = /** @type {[number, number]} */ ([1, 1]), plane = "maps", readable = true } = {}) => {
-    // A picture is out of date when its settings, one of its maps (name, kind, limits) or the step has changed.
-    const made_from = state.maps.filter(({ id }) => mapsInView(state, view).includes(id));
+    // A picture is out of date when its settings, one of its maps (name, kind, limits), its photo (how it lies) or the step has changed.
+    const made_from = [...state.maps.filter(({ id }) => mapsInView(state, view).includes(id)), ...state.photos.filter(({ id }) => "photo" in settings && id === settings.photo)];
     const fingerprint = JSON.stringify([settings, made_from, state.grid?.step_x_um ?? null, state.grid?.step_y_um ?? null]);
     return { settings, width, height, aspect, cell, plane: `${plane} ${width} ${height} ${aspect}`, readable, fingerprint };
   };
@@ -265,19 +282,21 @@ export function targetOf(state, view = state.active) {
       if (!map) return { message: "No map is open yet. Add files, or drop them anywhere." };
       const cell = map.cell ?? [1, 1];
       const colours = state.colours === "grey" ? {} : { colours: state.colours };
-      return of({ map: map.id, ...state.limits[map.id], ...scale, ...colours }, { width: map.width * cell[0], height: map.height * cell[1], cell });
+      const size = { width: map.width * cell[0], height: map.height * cell[1] };
+      return of({ map: map.id, ...state.limits[map.id], ...scale, ...colours, ...underSettings(state, size) }, { ...size, cell });
     }
     case "overlay": {
       const lights = state.lights.flatMap((light) => (light === null ? [] : [lightNow(state, light)]))
         .map(({ map, colour, low, high, gamma }) => ({ map, colour, low, high, gamma, ...scale }));
-      return lights.length > 0 ? of({ lights }) : { message: "No light is on. Press the dot beside a map to lay it over others as a coloured light." };
+      return lights.length > 0 ? of({ lights, ...underSettings(state, grid) }) : { message: "No light is on. Press the dot beside a map to lay it over others as a coloured light." };
     }
     case "answer": {
       const shown = shownIn(state, view);
-      return shown ? of({ ...shown }) : { message: withoutAnswer(state) };
+      return shown ? of({ ...shown, ...underSettings(state, grid) }) : { message: withoutAnswer(state) };
     }
     case "photo": {
       const photo = state.photos.find(({ id }) => id === subject.photo);
+      if (photo && isLaid(state, photo)) return of({ photo: photo.id, on: "grid" });
       return photo ? of({ photo: photo.id }, { width: photo.width, height: photo.height, aspect: 1, plane: "photo", readable: false }) : { message: "No photo is open." };
     }
   }

@@ -69,7 +69,7 @@ function likely(state, seen) {
   return { map };
 }
 
-/** What a view shows, as a short name: "Fe K", "Fe K + Pb L", "Apart, Ti K, Fe K", the name of a photo's file.
+/** What a view shows, as a short name: "Fe K", "Fe K + Pb L", "Apart, Ti K, Fe K", the name of a photo.
  * @param {State} state @param {number} view
  * @returns {string} */
 export function subjectName(state, view) {
@@ -88,6 +88,12 @@ export function subjectName(state, view) {
       return [question, ...maps, ...(show && answer.shows.length > 1 ? [show.label] : [])].join(", ");
     }
     case "photo":
-      return state.photos.find(({ id }) => id === subject.photo)?.file.replace(/\.[^.]*$/, "") ?? "";
+      return photoName(state.photos.find(({ id }) => id === subject.photo));
   }
+}
+
+/** A name of the user's own as it is, a file's without its ending. @param {import("./types.js").PhotoSummary|undefined} photo */
+export function photoName(photo) {
+  if (photo === undefined) return "";
+  return photo.name !== undefined && photo.name !== photo.file ? photo.name : photo.file.replace(/\.[^.]*$/, "");
 }

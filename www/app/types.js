@@ -20,7 +20,7 @@
  *   width: number, height: number, low: number|null, high: number|null, median: number|null, blank: number, saturated: number,
  *   file_sha256: string, label: string, largest: string, marks: string[], cell?: [number, number],
  *   read_line?: string|null, role?: string, belongs_to?: string|null, detector?: number|null, group?: string[], kind_text?: string, kind_reason?: string,
- *   kind_is_stated?: boolean, derived?: {how: string, of: string[], text: string, account: string[]}|null}} MapSummary */
+ *   kind_is_stated?: boolean, derived?: {how: string, of: string[], text: string, account: string[]}|null, field?: number}} MapSummary */
 
 /** `width` and `height` are those of the full photo as it lies now.
  * @typedef {{id: string, file: string, name: string, width: number, height: number, file_sha256: string, light: PhotoLight, side: PhotoSide,
@@ -30,6 +30,11 @@
 /** @typedef {{light?: PhotoLight, side?: PhotoSide, name?: string, turns?: number, mirror?: boolean}} PhotoSettings */
 
 /** @typedef {"similarity"|"affine"|"homography"|"piecewise"} AlignModel */
+/** Another scan than the first. @typedef {{field: number, label: string, maps: string[], width: number, height: number, alignment: Alignment|null}} Field */
+/** A map of another scan against the first; all of it in sentences in `text`.
+ * @typedef {{first: string, second: string, ratio: number|null, error: number|null, low: number|null, high: number|null, per_area: number|null,
+ *   density: number|null, blocks: number, side: number, moved: number[], is_one: boolean|null, line: number[]|null, outline: [number, number][],
+ *   text: string[]}} Overlap */
 /** The same place twice: in pixels of what is aligned, and of the grid.
  * @typedef {{from: [number, number], to: [number, number]}} MatchingPoint */
 /** @typedef {{photo?: string, map?: string, model?: AlignModel, points: MatchingPoint[], transform?: number[]}} AlignSettings */
@@ -39,6 +44,21 @@
  * @typedef {{model: AlignModel|"found", model_stated: AlignModel|null, points: AlignedPoint[], rms_px: number|null, rms_mm: number|null,
  *   left_out_rms_px: number|null, left_out_rms_mm: number|null, error_px: number|null, transform: number[]|null,
  *   corners: ([number, number]|null)[], text: string, trouble: string}} Alignment */
+
+/** What was found by looking at photo and maps alone; nothing is changed by it. `measure_before` and `measure_after`: how much the photo tells
+ * of the maps, as it lay at first and as it was found. @typedef {{transform: number[], is_accepted: boolean, text: string, measure_before: number,
+ *   measure_after: number, corners: ([number, number]|null)[]}} Found */
+
+/** @typedef {"upper left"|"upper right"|"lower right"|"lower left"} Corner */
+/** Places of the grid: a corner of the object, a place on the horizontal edge through it, one on the vertical edge.
+ * `photo`: one on which marks were set; `alignment_px`: how far off marks may be that were set on a photo earlier.
+ * @typedef {{corner: Corner, at: [number, number], across: [number, number], down: [number, number], photo?: string, alignment_px?: number}} ObjectSettings */
+/** @typedef {{corner: Corner, at: [number, number], across: [number, number], down: [number, number], alignment_px: number, text: string, trouble: string}} ObjectText */
+
+/** What a worker of its own makes of a file that holds a photo alone, for the session to take in; without a photo where the file
+ * cannot be read. `pixels` are three bytes each, means of `factor` x `factor` pixels of the photo.
+ * @typedef {{sha256: string, size: number, notices: Notice[], format?: string, doubt?: string,
+ *   photo?: {width: number, height: number, factor: number, kept_width: number, kept_height: number, pixels: Uint8Array}}} PhotoRead */
 
 /** @typedef {{step_x_um: number|null, step_y_um: number|null, source: string, turns: number, mirror: boolean, pixel_aspect: number,
  *   width: number, height: number, text: string}} Grid */
@@ -52,10 +72,13 @@
 /** How values rise between the limits, and how the axis of a histogram is divided.
  * @typedef {"linear"|"square root"|"logarithmic"} ToneScale */
 
-/** @typedef {{map: string, colours?: string, low?: number, high?: number, scale?: ToneScale, view?: ViewWindow}
- *   | {lights: {map: string, colour?: string, low?: number, high?: number, gamma?: number, scale?: ToneScale}[], view?: ViewWindow}
- *   | {answer: string, show: string, view?: ViewWindow}
- *   | {photo: string, view?: ViewWindow}} PictureSettings */
+/** A photo seen with maps: mixed, its share of the light, or divided from them by a line at a share of the picture. `photo_transform` is looked
+ * at instead of the photo's own alignment.
+ * @typedef {{photo?: string, mix?: number, divide?: number, divide_along?: "x"|"y", photo_transform?: number[]}} WithPhoto */
+/** @typedef {({map: string, colours?: string, low?: number, high?: number, scale?: ToneScale, view?: ViewWindow} & WithPhoto)
+ *   | ({lights: {map: string, colour?: string, low?: number, high?: number, gamma?: number, scale?: ToneScale}[], view?: ViewWindow} & WithPhoto)
+ *   | ({answer: string, show: string, view?: ViewWindow} & WithPhoto)
+ *   | {photo: string, on?: "grid", photo_transform?: number[], view?: ViewWindow}} PictureSettings */
 
 /** `full` is the ground of a pattern and `mark` what it draws; `number` is what the raster holds where a class is.
  * @typedef {{kind: "light"|"both"|"class"|"fill", label: string, full: string, half: string|null, pattern: string, mark?: string, number?: number}} KeySwatch */
@@ -113,7 +136,8 @@
  * @typedef {WordsPart|SettingPart} QuestionPart */
 
 /** The same question asked of more, in another sentence.
- * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], rest?: QuestionPart[]}} QuestionForm */
+ * `settings`: what it is asked with where nothing else is chosen.
+ * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], rest?: QuestionPart[], settings?: Record<string, number>}} QuestionForm */
 /** `more`: the settings behind the sentence, as a second one, and `rest`: those that are seldom touched. `back`: what leads from another form to this one.
  * @typedef {{key: string, label: string, parts: QuestionPart[], more?: QuestionPart[], rest?: QuestionPart[], forms?: QuestionForm[], back?: string, ready: boolean, reason: string}} Question */
 
@@ -139,7 +163,7 @@
 
 /** @typedef {{id: string, program: string, inputs: unknown, question: string, settings: Record<string, unknown>, numbers: Record<string, unknown>,
  *   table: Table|null, pixels: number, judged_pixels: number, verdict: string, verdict_text: string, sentence: string, cautions: string[], method: MethodNote[],
- *   figures: Figure[], shows: {show: string, label: string}[], plots?: Plot[], stability?: Stability|null, regions?: {id: string, name: string}[]}} Answer */
+ *   figures: Figure[], shows: {show: string, label: string}[], plots?: Plot[], stability?: Stability|null, regions?: {id: string, name: string}[], zones?: string[]}} Answer */
 
 /** @typedef {Uint8Array|Int8Array|Uint16Array|Int16Array|Uint32Array|Int32Array|Float32Array|Float64Array} Samples */
 /** @typedef {{width: number, height: number, data: Samples}} Raster */

@@ -7,6 +7,7 @@ mod land;
 mod letters;
 mod paint;
 mod palette;
+mod passages;
 mod photo;
 mod random;
 mod scan;

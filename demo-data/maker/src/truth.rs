@@ -14,7 +14,7 @@ use crate::figures::COMPASS;
 use crate::land::coasts;
 use crate::paint::{Canvas, FINE, HEIGHT, STEP_MM, Seen, WIDTH};
 use crate::shape::Point;
-use crate::{PHOTO, photo};
+use crate::{PHOTO, passages, photo};
 
 /// A painted passage as it is seen.
 struct Passage {
@@ -71,7 +71,7 @@ fn in_compass(p: Point) -> bool {
     x * x + y * y < 12.0 * 12.0
 }
 
-/// Writes `truth.json` and a mask for each passage: 255 where most of a measured point is covered by its paint.
+/// Writes `truth.json`, `passages.txt` (see [`passages::rows`]) and a mask for each passage: 255 where most of a measured point is covered by its paint.
 pub fn write(folder: &Path, canvas: &Canvas) -> Result<()> {
     fs::create_dir_all(folder).with_context(|| format!("cannot make the folder {}", folder.display()))?;
     let coasts = coasts();
@@ -106,6 +106,9 @@ pub fn write(folder: &Path, canvas: &Canvas) -> Result<()> {
         PHOTO.1,
         STEP_MM * 1000.0
     );
+    let path = folder.join("passages.txt");
+    let text = passages::rows(canvas).join("\n") + "\n";
+    fs::write(&path, text).with_context(|| format!("cannot write {}", path.display()))?;
     let path = folder.join("truth.json");
     fs::write(&path, json).with_context(|| format!("cannot write {}", path.display()))
 }

@@ -135,12 +135,14 @@ impl<'a> Subject<'a> {
         let Some(&first) = maps.first() else {
             return Err(Fault::bad_setting("There is no map to ask about. Open element maps first."));
         };
-        if let Some(other) = maps.iter().find(|map| !map.has_size_of(first)) {
-            return Err(Fault::different_sizes(&first.label(), &other.label()));
+        if let Some(fault) = maps.iter().find_map(|map| first.misfit(map)) {
+            return Err(fault);
         }
         let mut settings = self.by_id(settings)?;
         if settings.question == "regions" {
-            settings.regions.get_or_insert_with(|| self.regions.iter().map(|r| r.id.clone()).collect());
+            if !settings.is_of_zones() {
+                settings.regions.get_or_insert_with(|| self.regions.iter().map(|r| r.id.clone()).collect());
+            }
             settings.maps.get_or_insert_with(|| maps.iter().map(|map| map.id.to_string()).collect());
         }
         let by_map = match &settings.background {
@@ -173,7 +175,8 @@ impl<'a> Subject<'a> {
         let step = self.stack.step_of(first);
         let rim_px = settings.rim_px.unwrap_or_else(|| self.rim(step));
         let k_band = settings.k_band.unwrap_or_else(|| band(&sides));
-        let takes = |name: &str| Settings::taken(&settings.question).contains(&name);
+        let is_of_zones = settings.is_of_zones();
+        let takes = |name: &str| !is_of_zones && Settings::taken(&settings.question).contains(&name);
         let settings = Settings {
             rim_px: settings.rim_px.or(takes("rim_px").then_some(rim_px)),
             k_band: settings.k_band.or(takes("k_band").then_some(k_band)),
@@ -212,6 +215,13 @@ impl<'a> Subject<'a> {
 
     /// The region's pixels on a map: of a binned map those whose pixels of the scan are all inside.
     fn mask_on(&self, region: &Region, map: &Map) -> Result<Mask, Fault> {
+        if map.field != 0 {
+            return Err(Fault::bad_setting(format!(
+                "“{}” lies on the grid of the first scan, and {} is of another scan. Leave the region out to ask about the whole field.",
+                region.name,
+                map.label()
+            )));
+        }
         let (width, height) = map.plane.size();
         if (region.mask.width(), region.mask.height()) == (width, height) {
             return Ok(region.mask.clone());

@@ -88,6 +88,8 @@ pub(super) fn side(
             };
             (level, before.background_region.clone())
         }
+        // Zones rest on no critical level, and finding one takes a while.
+        None if settings.is_of_zones() => (Err("zones rest on no background".into()), None),
         None => {
             let (found, region) = background(subject, map, &signal, settings, (&rules, change))?;
             let level = found.map(|level| with_presence(level, presence, map.kind, &rules));
@@ -144,8 +146,8 @@ fn held_out<'a>(subject: &Subject<'a>, named: &Map, other: &str) -> Result<&'a M
             "{two} cannot be held out for {one}: they have numbers from the same map. Choose another line or detector."
         )));
     }
-    if !named.has_size_of(map) {
-        return Err(Fault::different_sizes(&one, &two));
+    if let Some(fault) = named.misfit(map) {
+        return Err(fault);
     }
     Ok(map)
 }

@@ -14,8 +14,10 @@ mod drawn;
 mod judge;
 mod part;
 mod worded;
+mod zones;
 
 pub(super) use self::drawn::PROFILE;
+pub(super) use self::zones::Zones;
 
 use self::judge::Judged;
 use super::Progress;

@@ -66,6 +66,14 @@ impl PlaneTransform {
         project(&self.back, to)
     }
 
+    /// How the place changes with x and with y of where it comes from: `[dx'/dx, dx'/dy, dy'/dx, dy'/dy]`.
+    pub fn slopes(&self, from: Point) -> Option<[f64; 4]> {
+        let (u, v) = self.at(from)?;
+        let m = &self.forward;
+        let w = m[6] * from.0 + m[7] * from.1 + m[8];
+        Some([(m[0] - u * m[6]) / w, (m[1] - u * m[7]) / w, (m[3] - v * m[6]) / w, (m[4] - v * m[7]) / w])
+    }
+
     /// What takes it back.
     pub fn inverse(&self) -> Self {
         Self { forward: self.back, back: self.forward }
@@ -136,6 +144,10 @@ mod tests {
         let there_and_back = aslant.then(&aslant.inverse()).unwrap();
         assert!(near(there_and_back.at((7.0, 9.0)).unwrap(), (7.0, 9.0)));
         assert_eq!(aslant.at((-1.0 / 6e-5, 0.0)), None, "the horizon");
+        let (here, right) = (aslant.at((31.0, 40.0)).unwrap(), aslant.at((31.0 + 1e-6, 40.0)).unwrap());
+        let slopes = aslant.slopes((31.0, 40.0)).unwrap();
+        assert!((slopes[0] - (right.0 - here.0) / 1e-6).abs() < 1e-6);
+        assert!((slopes[2] - (right.1 - here.1) / 1e-6).abs() < 1e-6);
         assert!(!aslant.is_affine() && PlaneTransform::identity().is_affine());
     }
 

@@ -205,11 +205,11 @@ pub fn effective_n_of_matrix(matrix: &[f64]) -> Result<Option<FormalEffective>, 
     }
     let mut lower = try_vec(matrix.len() as u64)?;
     lower.extend_from_slice(matrix);
-    if super::cholesky::decompose(&mut lower, n).is_none() {
+    if crate::numerics::cholesky::decompose(&mut lower, n).is_none() {
         return Ok(None);
     }
     let mut ones = try_filled_vec(n as u64, 1.0)?;
-    super::cholesky::solve_lower(&lower, n, &mut ones);
+    crate::numerics::cholesky::solve_lower(&lower, n, &mut ones);
     let of_best_mean = ones.iter().map(|v| v * v).sum();
     Ok(Some(FormalEffective { of_best_mean, of_plain_mean: (n * n) as f64 / sums::sum(matrix) }))
 }

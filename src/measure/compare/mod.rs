@@ -5,7 +5,6 @@
 //! what (kinds, regions made from the map) is decided by the question.
 
 mod blocks;
-mod cholesky;
 mod counts;
 mod effective;
 mod line;

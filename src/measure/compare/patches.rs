@@ -7,11 +7,11 @@
 //! the unknown mean is allowed for (restricted maximum likelihood: H. D. Patterson and R. Thompson, Biometrika 58 (1971) 545, from memory). The variance of
 //! the region's mean follows from it as n² / 1'R1 does.
 
-use super::cholesky;
 use super::means::Welch;
 use super::student::student_two_sided;
 use crate::grid::{Grid, try_filled_vec, try_vec};
 use crate::notice::OutOfMemory;
+use crate::numerics::cholesky;
 use crate::numerics::math::{exp, ln};
 use crate::numerics::sums;
 

@@ -1,10 +1,11 @@
 //! A PNG as a mask.
 
-use super::{MOST_INFLATION, TOO_MUCH_MEMORY, claims_too_much, not_read, png_finding};
+use super::png::png_finding;
+use super::{MOST_INFLATION, TOO_MUCH_MEMORY, claims_too_much, not_read};
 use crate::grid::{Mask, try_filled_vec, try_vec};
 use crate::notice::Finding;
 use crate::reading::{MOST_PIXELS, check_size};
-use png::Transformations;
+use ::png::Transformations;
 use std::io::Cursor;
 
 /// Which pixels of a PNG are inside. Where the picture has transparency that differs between pixels, those at least half opaque;
@@ -15,8 +16,8 @@ use std::io::Cursor;
 /// A finding that says why it cannot be read.
 pub fn mask_of_png(bytes: &[u8]) -> Result<Mask, Finding> {
     let wrong = |error| png_finding(&error);
-    let limits = png::Limits { bytes: (MOST_PIXELS * 8) as usize };
-    let mut decoder = png::Decoder::new_with_limits(Cursor::new(bytes), limits);
+    let limits = ::png::Limits { bytes: (MOST_PIXELS * 8) as usize };
+    let mut decoder = ::png::Decoder::new_with_limits(Cursor::new(bytes), limits);
     // Palettes as colours, fewer than 8 bits as 8, the transparent colour as transparency; the upper byte of 16 bits.
     decoder.set_transformations(Transformations::EXPAND | Transformations::STRIP_16);
     decoder.set_ignore_text_chunk(true);
@@ -32,7 +33,8 @@ pub fn mask_of_png(bytes: &[u8]) -> Result<Mask, Finding> {
     reader.next_frame(&mut bytes).map_err(wrong)?;
     let (colour, _) = reader.output_color_type();
     let channels = colour.samples();
-    let alpha = matches!(colour, png::ColorType::GrayscaleAlpha | png::ColorType::Rgba).then(|| channels - 1);
+    let alpha =
+        matches!(colour, ::png::ColorType::GrayscaleAlpha | ::png::ColorType::Rgba).then(|| channels - 1);
     let is_even = |place: usize| bytes.chunks_exact(channels).all(|pixel| pixel[place] == bytes[place]);
     let alpha = alpha.filter(|&place| !is_even(place));
     let mut inside: Vec<bool> = try_vec(u64::from(size.0) * u64::from(size.1))?;

@@ -138,6 +138,11 @@ impl<'a> Directory<'a> {
         Some((entry, self.file.part(entry.at, length)?))
     }
 
+    /// The bytes of a tag as they stand, whatever they mean.
+    pub(super) fn raw(&self, tag: u16) -> Option<&'a [u8]> {
+        self.bytes(tag).map(|(_, bytes)| bytes)
+    }
+
     /// True when the value of the tag reaches beyond the end of the file, or is of no known type.
     pub(super) fn is_cut(&self, tag: u16) -> bool {
         self.has(tag) && self.bytes(tag).is_none_or(|(entry, bytes)| bytes.is_empty() && entry.count > 0)

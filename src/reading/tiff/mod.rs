@@ -5,13 +5,14 @@
 mod decode;
 mod directory;
 mod page;
+mod photo;
 mod title;
 
-use super::photo::Photo;
+use super::photo::{AS_MAP, AS_PHOTO, Decoded, asked_for_its_notes};
 use super::{Content, Page, Reading};
 use crate::notice::Finding;
 use directory::{Directory, File};
-use page::{PageContent, push_once};
+use page::{PageContent, has_notes, is_colour, is_thumbnail, push_once};
 use tiff::{TiffError, TiffFormatError};
 
 const MOST_PAGES: usize = 512;
@@ -51,13 +52,17 @@ impl From<TiffError> for Finding {
 pub(super) fn read(bytes: &[u8], way: Option<&str>) -> Result<Reading, Finding> {
     let mut findings = Vec::new();
     let directories = directories(bytes, &mut findings)?;
-    let (mut maps, mut photos): (Vec<Page>, Vec<(usize, Photo)>) = (Vec::new(), Vec::new());
+    let (mut maps, mut photos): (Vec<Page>, Vec<(usize, Decoded)>) = (Vec::new(), Vec::new());
     let mut refused = Vec::new();
     let titles = title::of_pages(&directories);
     let names = directories.first().map(title::channels).unwrap_or_default();
+    let alone = alone(&directories);
+    if alone.is_some_and(has_notes) && !matches!(way, Some(AS_PHOTO | AS_MAP)) {
+        return Ok(asked_for_its_notes());
+    }
     let mut number = 0;
     for (place, (directory, title)) in directories.iter().zip(titles).enumerate() {
-        match page::read(directory, &mut findings) {
+        match page::read(directory, way, alone.is_some(), &mut findings) {
             Ok(PageContent::Maps { channels, step }) => {
                 let several = channels.len() > 1;
                 let is_named =
@@ -81,9 +86,10 @@ pub(super) fn read(bytes: &[u8], way: Option<&str>) -> Result<Reading, Finding> 
         number += 1;
     }
     if maps.is_empty() && photos.len() == 1 {
-        let (_, photo) = photos.remove(0);
+        let (_, mut photo) = photos.remove(0);
+        findings.append(&mut photo.findings);
         findings.extend(refused.into_iter().map(|(_, finding)| finding));
-        return photo.into_reading(NAME, findings, way);
+        return Decoded { findings, ..photo }.into_reading(way);
     }
     for (place, _) in photos {
         let what = "it is a colour picture among others. Save it as a file of its own.";
@@ -104,6 +110,28 @@ pub(super) fn read(bytes: &[u8], way: Option<&str>) -> Result<Reading, Finding> 
         push_once(&mut findings, said);
     }
     Ok(Reading { content: Content::Maps(maps), findings })
+}
+
+/// The one page of a file that is no smaller copy of another; `None` where there are several, or none.
+fn alone<'a, 'b>(pages: &'a [Directory<'b>]) -> Option<&'a Directory<'b>> {
+    let mut pages = pages.iter().filter(|page| !is_thumbnail(page));
+    pages.next().filter(|_| pages.next().is_none())
+}
+
+/// The photo of a file that holds one colour picture, or a grey one that shall be read as a photo, and nothing else but
+/// smaller copies; `None` for any other file.
+pub(super) fn photo_of_tiff(bytes: &[u8], way: Option<&str>) -> Option<Result<Decoded, Finding>> {
+    let mut findings = Vec::new();
+    let directories = directories(bytes, &mut findings).ok()?;
+    let page = alone(&directories).filter(|page| is_colour(page) || way == Some(AS_PHOTO))?;
+    match page::read(page, way, true, &mut findings) {
+        Ok(PageContent::Photo(mut photo)) => {
+            findings.append(&mut photo.findings);
+            Some(Ok(Decoded { findings, ..photo }))
+        }
+        Ok(_) => None,
+        Err(finding) => Some(Err(finding)),
+    }
 }
 
 /// All directories in their order. A chain that breaks or bites its tail is a finding behind the pages before.

@@ -2,13 +2,14 @@
 
 use super::decode::decoded;
 use super::directory::Directory;
+use super::photo::photo;
 use super::{NAME, damaged, not_read};
 use crate::geometry::Step;
 use crate::grid::{ByteOrder, SampleType, Samples, try_vec};
 use crate::notice::Finding;
-use crate::reading::photo::Photo;
+use crate::reading::photo::{AS_PHOTO, Decoded};
 use crate::reading::widen::Stored;
-use crate::reading::{MOST_PIXELS, check_size, resolution, step_of_16_bits};
+use crate::reading::{MOST_PIXELS, check_photo_size, check_size, resolution};
 use std::borrow::Cow;
 
 /// What deflate and LZW can at most make of a byte (deflate 1032; LZW with codes of 12 bits 2730): a file that claims
@@ -26,6 +27,7 @@ pub(super) mod tag {
     pub const COMPRESSION: u16 = 259;
     pub const PHOTOMETRIC: u16 = 262;
     pub const STRIP_OFFSETS: u16 = 273;
+    pub const ORIENTATION: u16 = 274;
     pub const SAMPLES: u16 = 277;
     pub const ROWS_PER_STRIP: u16 = 278;
     pub const STRIP_LENGTHS: u16 = 279;
@@ -41,6 +43,8 @@ pub(super) mod tag {
     pub const EXTRA_SAMPLES: u16 = 338;
     pub const SAMPLE_FORMAT: u16 = 339;
     pub const CHROMA: u16 = 530;
+    pub const EXIF: u16 = 34_665;
+    pub const PROFILE: u16 = 34_675;
     /// All that the decoder reads values of.
     pub const READ: [u16; 19] = [
         WIDTH,
@@ -70,7 +74,7 @@ pub(super) enum PageContent {
     /// A map for each channel.
     Maps { channels: Vec<Samples>, step: Option<Step> },
     /// A colour picture.
-    Photo(Photo),
+    Photo(Decoded),
     /// A smaller copy of another page.
     Thumbnail,
 }
@@ -78,7 +82,7 @@ pub(super) enum PageContent {
 /// How samples lie in a decoded page.
 pub(super) struct Layout {
     pub(super) size: (u32, u32),
-    stored: Stored,
+    pub(super) stored: Stored,
     bits: u64,
     pub(super) samples: u64,
     /// Channels that are transparency.
@@ -86,8 +90,37 @@ pub(super) struct Layout {
     pub(super) is_planar: bool,
 }
 
-pub(super) fn read(page: &Directory<'_>, findings: &mut Vec<Finding>) -> Result<PageContent, Finding> {
-    if page.number(tag::NEW_SUBFILE_TYPE).is_some_and(|bits| bits & 1 == 1) {
+/// A smaller copy of another page.
+pub(super) fn is_thumbnail(page: &Directory<'_>) -> bool {
+    page.number(tag::NEW_SUBFILE_TYPE).is_some_and(|bits| bits & 1 == 1)
+}
+
+/// True for a page in colours that are read.
+pub(super) fn is_colour(page: &Directory<'_>) -> bool {
+    page.number(tag::PHOTOMETRIC) == Some(2)
+}
+
+/// True for a grey page of 8 or 16 bits with a camera's notes.
+pub(super) fn has_notes(page: &Directory<'_>) -> bool {
+    let numbers = (page.number(tag::BITS), page.number(tag::SAMPLE_FORMAT).unwrap_or(1));
+    let is_grey = matches!(page.number(tag::PHOTOMETRIC), Some(0 | 1));
+    is_grey && page.has(tag::EXIF) && matches!(numbers, (Some(8 | 16), 1)) && !is_several(page)
+}
+
+fn is_several(page: &Directory<'_>) -> bool {
+    let extra = page.numbers(tag::EXTRA_SAMPLES).map_or(0, Iterator::count);
+    page.number(tag::SAMPLES).unwrap_or(1) != 1 + extra as u64
+}
+
+/// Reads a page in the `way` that was chosen, if one was. A grey page of one channel that `is_alone` is read as a photo where
+/// that is the way.
+pub(super) fn read(
+    page: &Directory<'_>,
+    way: Option<&str>,
+    is_alone: bool,
+    findings: &mut Vec<Finding>,
+) -> Result<PageContent, Finding> {
+    if is_thumbnail(page) {
         return Ok(PageContent::Thumbnail);
     }
     if tag::READ.iter().any(|&tag| page.is_cut(tag)) {
@@ -107,7 +140,8 @@ pub(super) fn read(page: &Directory<'_>, findings: &mut Vec<Finding>) -> Result<
     if !layout.alpha.is_empty() {
         push_once(findings, Finding::TransparencyDropped);
     }
-    if is_grey {
+    let is_photo = !is_grey || is_alone && way == Some(AS_PHOTO) && !is_several(page);
+    if !is_photo {
         let mut bytes = decoded(page, &layout)?;
         if is_white_zero {
             push_once(findings, turned_over(layout.stored, &mut bytes));
@@ -119,27 +153,7 @@ pub(super) fn read(page: &Directory<'_>, findings: &mut Vec<Finding>) -> Result<
         }
         return Ok(PageContent::Maps { channels, step: step(page, findings) });
     }
-    let wide = match layout.stored {
-        Stored::Kept(SampleType::U8) => 1,
-        Stored::Kept(SampleType::U16) => 2,
-        _ => return Err(not_read("its colours are neither of 8 nor of 16 bits. Save it as RGB of 8 bits.")),
-    };
-    let bytes = decoded(page, &layout)?;
-    let pixels = bytes.len() / (wide * layout.samples as usize);
-    let at = |pixel: usize, channel: usize| {
-        let place = if layout.is_planar {
-            channel * pixels + pixel
-        } else {
-            pixel * layout.samples as usize + channel
-        };
-        if wide == 1 {
-            bytes[place]
-        } else {
-            step_of_16_bits(u16::from_ne_bytes([bytes[2 * place], bytes[2 * place + 1]]))
-        }
-    };
-    Photo::of(size, NAME, (0..pixels).map(|pixel| [0, 1, 2].map(|channel| at(pixel, channel))))
-        .map(PageContent::Photo)
+    photo(page, &layout, way, is_white_zero).map(PageContent::Photo)
 }
 
 fn size(page: &Directory<'_>) -> Result<(u32, u32), Finding> {
@@ -149,7 +163,7 @@ fn size(page: &Directory<'_>) -> Result<(u32, u32), Finding> {
     if width == 0 || height == 0 {
         return Err(damaged("it has no pixels"));
     }
-    check_size(width, height)
+    if is_colour(page) { check_photo_size(width, height) } else { check_size(width, height) }
 }
 
 fn check_compression(page: &Directory<'_>) -> Result<(), Finding> {

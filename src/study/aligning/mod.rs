@@ -1,8 +1,12 @@
 //! Photos and other scans are laid on the grid: from matching points, or by a transform that was found.
 
+mod fields;
+mod finding;
 mod record;
 mod text;
 
+pub use fields::{CompareSettings, FieldText};
+pub use finding::{FoundText, Search, find_alignment};
 pub use record::{AlignSettings, AlignmentRecord, MOST_POINTS, PointPair};
 pub use text::{AlignmentText, PointText};
 
@@ -32,16 +36,21 @@ pub(super) struct Aligned {
 #[derive(Debug, Clone, PartialEq)]
 struct Fit {
     transform: Transform,
-    /// Where each point is laid less where it should be, in pixels of the grid.
+    /// Where each point is laid less where it should be, in pixels of the grid; empty where that is zero by construction.
     errors: Vec<(f64, f64)>,
     left_out: Vec<Option<(f64, f64)>>,
-    rms: f64,
+    rms: Option<f64>,
     left_out_rms: Option<f64>,
+    /// How far a place of the grid may be off.
+    error_px: f64,
+    /// Nothing shows that error: it is what is usual.
+    is_error_assumed: bool,
 }
 
 impl Aligned {
     /// From a record: `own` is how what is aligned lies now, seen from its file of `file_size`.
     pub fn of(record: &AlignmentRecord, own: Orientation, file_size: (u32, u32), now: Orientation) -> Self {
+        let grid = now_size(record.laid, now);
         let from = PlaneTransform::laid(own, file_size);
         let to = record.grid_turn(now);
         let points: Vec<PointPair> = record.points.iter().map(|pair| pair.moved(&from, &to)).collect();
@@ -54,7 +63,9 @@ impl Aligned {
                 .ok_or_else(|| "The transform would lay it on a line.".to_owned()),
             None => {
                 let model = model.unwrap_or_else(|| Model::suggested(pairs.len()));
-                register::fit(&pairs, model).map(Fit::of).map_err(|trouble| trouble.to_string())
+                register::fit(&pairs, model)
+                    .map(|fitted| Fit::of(fitted, grid))
+                    .map_err(|trouble| trouble.to_string())
             }
         };
         Self { points, model, is_found: record.transform.is_some(), fit }
@@ -68,17 +79,16 @@ impl Aligned {
         self.fit.as_ref().map(|fit| &fit.transform).map_err(String::as_str)
     }
 
-    /// How far a place may be off, in pixels of the grid: what leaving points out shows, else what is usual. `None` where it
-    /// cannot be laid.
+    /// How far a place of the grid may be off, in its pixels: from what the points leave over and where they lie, else what is
+    /// usual. `None` where it cannot be laid.
     pub fn error_px(&self) -> Option<f64> {
-        let fit = self.fit.as_ref().ok()?;
-        Some(match (self.is_found, fit.left_out_rms) {
-            (true, _) if fit.errors.len() < ENOUGH_CHECKS => FOUND_ERROR_PX,
-            (true, _) => fit.rms,
-            (false, Some(left_out)) => left_out,
-            (false, None) => FOUND_ERROR_PX.max(fit.rms),
-        })
+        self.fit.as_ref().ok().map(|fit| fit.error_px)
     }
+}
+
+/// Size of the grid as it lies now.
+fn now_size(laid: Laid, now: Orientation) -> (u32, u32) {
+    laid.turn_to(now).size(laid.size())
 }
 
 impl PointPair {
@@ -88,9 +98,17 @@ impl PointPair {
 }
 
 impl Fit {
-    fn of(fitted: Fitted) -> Self {
-        let Fitted { transform, errors, left_out, rms, left_out_rms, .. } = fitted;
-        Self { transform, errors, left_out, rms, left_out_rms }
+    fn of(fitted: Fitted, grid: (u32, u32)) -> Self {
+        let counts = fitted.errors_count();
+        Self {
+            error_px: fitted.error_over(grid).unwrap_or(FOUND_ERROR_PX),
+            is_error_assumed: fitted.is_error_assumed(),
+            rms: counts.then_some(fitted.rms),
+            errors: if counts { fitted.errors } else { Vec::new() },
+            transform: fitted.transform,
+            left_out: fitted.left_out,
+            left_out_rms: fitted.left_out_rms,
+        }
     }
 
     /// A transform that did not come from these points, held against them.
@@ -101,13 +119,17 @@ impl Fit {
         };
         let errors: Vec<(f64, f64)> = pairs.iter().map(off).collect();
         let squares: f64 = errors.iter().map(|(x, y)| x * x + y * y).sum();
-        let rms = if errors.is_empty() { 0.0 } else { (squares / errors.len() as f64).sqrt() };
+        let rms = (!errors.is_empty()).then(|| (squares / errors.len() as f64).sqrt());
+        let is_error_assumed = errors.len() < ENOUGH_CHECKS;
         Self {
             transform: Transform::Plane(found),
             left_out: vec![None; errors.len()],
             errors,
+            error_px: rms
+                .map_or(FOUND_ERROR_PX, |rms| if is_error_assumed { rms.max(FOUND_ERROR_PX) } else { rms }),
             rms,
             left_out_rms: None,
+            is_error_assumed,
         }
     }
 }
@@ -141,7 +163,10 @@ impl Study {
                 let photo = &self.photos[place];
                 Ok(photo.aligned.as_ref().map(|aligned| aligned.text(photo.size, &self.stack)))
             }
-            _ => Err(Fault::bad_setting("Name what is to be aligned: `photo`.")),
+            (None, Some(map)) => self.align_field(map, &settings, laid),
+            _ => {
+                Err(Fault::bad_setting("Name what is to be aligned: a `photo`, or a `map` of another scan."))
+            }
         }
     }
 

@@ -89,7 +89,7 @@ impl Aligned {
             // One length for both directions: their geometric mean.
             Some(px * step.pixel_area_mm2().sqrt())
         };
-        let rms = fit.filter(|fit| !fit.errors.is_empty()).map(|fit| fit.rms);
+        let rms = fit.and_then(|fit| fit.rms);
         let left_out_rms = fit.and_then(|fit| fit.left_out_rms);
         let (width, height) = (f64::from(size.0), f64::from(size.1));
         let corners = [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)];
@@ -131,24 +131,23 @@ impl Aligned {
         };
         let number = self.points.len();
         let many = if number == 1 { "point" } else { "points" };
-        match (self.is_found, fit.left_out_rms) {
-            (true, _) if number == 0 => "Found from the pictures themselves; no point checks it yet.".into(),
-            (true, _) => {
+        match (self.is_found, fit.rms, fit.left_out_rms) {
+            (true, None, _) => "Found from the pictures themselves; no point checks it yet.".into(),
+            (true, Some(rms), _) => {
                 let which =
-                    if number == 1 { "the point that checks it is" } else { "points that check it are" };
-                let count = if number == 1 { String::new() } else { format!("{number} ") };
+                    if number == 1 { "the point that checks it is" } else { "the points that check it are" };
                 format!(
-                    "Found from the pictures themselves; {count}{which} off by {} (root mean square).",
-                    length(fit.rms)
+                    "Found from the pictures themselves; {which} off by {} (root mean square of {number}).",
+                    length(rms)
                 )
             }
-            (false, Some(left_out)) => format!(
+            (false, _, Some(left_out)) if !fit.is_error_assumed => format!(
                 "{number} {many}, {}; each by the other points alone is off by {} (root mean square).",
                 self.word(),
                 length(left_out)
             ),
-            (false, None) => format!(
-                "{number} {many}, {}: nothing is left over that could show an error. Add more.",
+            (false, ..) => format!(
+                "{number} {many}, {}: nothing is left over that could show an error. Add more points.",
                 self.word()
             ),
         }

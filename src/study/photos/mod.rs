@@ -2,10 +2,12 @@
 
 mod on_grid;
 mod record;
+mod shown;
 mod summary;
 
 pub(in crate::study) use on_grid::{AlikeCache, hex};
 pub use record::{PhotoRecord, PhotoSettings};
+pub(super) use shown::no_grid;
 pub use summary::PhotoSummary;
 
 use super::aligning::Aligned;
@@ -27,8 +29,10 @@ pub(super) struct HeldPhoto {
     pub file_sha256: String,
     /// Width and height of the full photo as it lies now.
     pub size: (u32, u32),
-    /// Its pixels as it lies now.
+    /// What is kept of it as it lies now: means of `factor` x `factor` of its pixels, or the pixels themselves for a factor
+    /// of 1. Turned, a photo whose sides `factor` does not divide moves by less than one of these.
     pub pixels: Grid<[u8; 3]>,
+    pub factor: u32,
     /// Made smaller beforehand, for a quick look at the whole.
     pub pyramid: PhotoPyramid,
     pub stated: PhotoRecord,
@@ -83,9 +87,10 @@ impl HeldPhoto {
             return Ok(());
         }
         let pixels = self.pixels.oriented(turn)?;
-        self.pyramid = PhotoPyramid::build(&pixels)?;
+        let size = turn.size(self.size);
+        self.pyramid = PhotoPyramid::build(&pixels, size, self.factor)?;
         self.pixels = pixels;
-        self.size = turn.size(self.size);
+        self.size = size;
         Ok(())
     }
 }
@@ -147,11 +152,21 @@ impl Study {
     /// # Errors
     /// No memory.
     pub(super) fn take_in_photo(&mut self, shape: PhotoShape) -> Result<String, OutOfMemory> {
-        let PhotoShape { number, key, file, file_sha256, size, pixels } = shape;
-        let pyramid = PhotoPyramid::build(&pixels)?;
+        let PhotoShape { number, key, file, file_sha256, size, pixels, factor } = shape;
+        let pyramid = PhotoPyramid::build(&pixels, size, factor)?;
         let stated = self.photo_stated.get(&key).cloned().unwrap_or_default();
-        let mut photo =
-            HeldPhoto { number, key, file, file_sha256, size, pixels, pyramid, stated, aligned: None };
+        let mut photo = HeldPhoto {
+            number,
+            key,
+            file,
+            file_sha256,
+            size,
+            pixels,
+            factor,
+            pyramid,
+            stated,
+            aligned: None,
+        };
         photo.turn(photo.orientation())?;
         let id = photo.id();
         let place = self.photos.partition_point(|other| other.number < number);

@@ -80,10 +80,8 @@ impl HeldPhoto {
             }
             _ => 1.0,
         };
-        match self.pyramid.cells_up_to(width / SIDE as f64) {
-            Some((factor, cells)) => (f64::from(factor), cells),
-            None => (1.0, &self.pixels),
-        }
+        let (factor, cells) = self.pyramid.cells_for(&self.pixels, width / SIDE as f64);
+        (f64::from(factor), cells)
     }
 
     /// The colour around a place of the file: the median of 5 x 5 cells, clipped ones left out.

@@ -77,7 +77,15 @@ impl Study {
             )));
         }
         let number = self.regions_made + 1;
-        let name = self.name_for(settings.name.as_deref(), number)?;
+        // What a zone is made up of is a better name than a number, unless another region has it.
+        let of_zone = match &settings.name {
+            None => self.name_of_zone(&settings).and_then(|name| self.name_for(Some(&name), number).ok()),
+            Some(_) => None,
+        };
+        let name = match of_zone {
+            Some(name) => name,
+            None => self.name_for(settings.name.as_deref(), number)?,
+        };
         let role = record::role_of(settings.role.as_deref().unwrap_or(region::RegionRole::default().word()))?;
         let shape = self.shape_of(settings, None)?;
         let record = RegionRecord { number, name, role: role.word().into(), shape };

@@ -1,11 +1,11 @@
 //! From what is handed in to a shape as it stands in the record: found, checked, limited.
 
 use super::record::{
-    ClassesSettings, CloudSettings, CombineSettings, CombineWord, Laid, MOST_CORNERS, MOST_GROWTH,
-    MOST_REGIONS, RectangleRecord, RegionSettings, Shape, ThresholdSettings,
+    ClassesSettings, CloudSettings, CombineSettings, CombineWord, LONGEST_NAME, Laid, MOST_CORNERS,
+    MOST_GROWTH, MOST_REGIONS, RectangleRecord, RegionSettings, Shape, ThresholdSettings,
 };
 use super::{id_of, map_key, summary};
-use crate::ask::{self, Cloud, Raster};
+use crate::ask::{self, Cloud};
 use crate::grid::Mask;
 use crate::notice::Fault;
 use crate::numerics::figure::whole;
@@ -153,10 +153,9 @@ impl Study {
 
     fn classes_of(&self, of: &ClassesSettings) -> Result<Shape, Fault> {
         let (answer, rasters) = self.held(&of.answer)?;
-        let Some(Raster::U8(classes)) = rasters.get("classes") else {
-            return Err(Fault::bad_setting("This answer has no classes of which a region could be made."));
-        };
-        let labels = answer.class_labels();
+        let (classes, labels) = answer.parted(rasters).ok_or_else(|| {
+            Fault::bad_setting("This answer has no classes or zones of which a region could be made.")
+        })?;
         let named: Option<Vec<String>> =
             of.classes.iter().map(|&class| labels.get(usize::from(class)).cloned()).collect();
         let named = named.filter(|named| !named.is_empty()).ok_or_else(|| {
@@ -180,6 +179,19 @@ impl Study {
         made_from.sort();
         made_from.dedup();
         Ok(Shape::Classes { runs: written(&mask)?, laid, made_from, text })
+    }
+
+    /// A name for a region of one zone of an answer: "Zone 2 (more Fe K)"; `None` for anything else, and where the name is too long.
+    pub(super) fn name_of_zone(&self, settings: &RegionSettings) -> Option<String> {
+        let of = settings.classes.as_ref()?;
+        let (answer, _) = self.held(&of.answer).ok()?;
+        let [class] = of.classes.as_slice() else { return None };
+        let label = answer.zones.get(usize::from(*class)).filter(|_| *class > 0)?;
+        let name = match label.split_once(": ") {
+            Some((zone, makeup)) => format!("Z{} ({makeup})", zone.trim_start_matches('z')),
+            None => label.clone(),
+        };
+        (name.chars().count() <= LONGEST_NAME).then_some(name)
     }
 
     fn cloud_of(&self, of: CloudSettings, me: Option<u32>) -> Result<Shape, Fault> {
@@ -285,6 +297,12 @@ impl Study {
     /// # Errors
     /// The map has another number of pixels than the grid; no memory.
     pub(super) fn on_grid(&self, mask: Mask, map: &Map) -> Result<Mask, Fault> {
+        if map.field != 0 {
+            return Err(Fault::bad_setting(format!(
+                "{} is of another scan, so a region made from it would not lie on the maps of the first one.",
+                map.label()
+            )));
+        }
         let (width, height) = self.grid_size().unwrap_or_default();
         if map.cell() == (1, 1) && (mask.width(), mask.height()) == (width, height) {
             return Ok(mask);

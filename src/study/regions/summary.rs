@@ -267,7 +267,7 @@ pub(in crate::study) fn pixels_text(pixels: u64) -> String {
 /// The size of the grid on which regions lie: the commonest among the maps whose pixels are those of the scan.
 pub(super) fn grid_size(stack: &Stack) -> Option<(u32, u32)> {
     let sizes: Vec<(u32, u32)> =
-        stack.maps().iter().filter(|map| map.cell() == (1, 1)).map(|map| map.plane.size()).collect();
+        stack.on_grid().filter(|map| map.cell() == (1, 1)).map(|map| map.plane.size()).collect();
     let mut best: Option<((u32, u32), usize)> = None;
     for &size in &sizes {
         let times = sizes.iter().filter(|&&other| other == size).count();

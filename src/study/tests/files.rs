@@ -4,7 +4,7 @@ use super::made::derive;
 use super::*;
 
 /// A small grey file of 8-bit counts as NPY, `value(x, y)`.
-fn bytes_file(width: u32, height: u32, value: impl Fn(u32, u32) -> u8) -> Vec<u8> {
+pub(super) fn bytes_file(width: u32, height: u32, value: impl Fn(u32, u32) -> u8) -> Vec<u8> {
     let header = format!("{{'descr': '|u1', 'fortran_order': False, 'shape': ({height}, {width}), }}\n");
     let mut bytes = b"\x93NUMPY\x01\x00".to_vec();
     bytes.extend(u16::try_from(header.len()).unwrap().to_le_bytes());

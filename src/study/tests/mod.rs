@@ -1,7 +1,10 @@
+mod aligning;
 mod colours;
 mod csv;
 mod files;
+mod laid_photos;
 mod made;
+mod object;
 mod odd_regions;
 mod region_answers;
 mod regions;

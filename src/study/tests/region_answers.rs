@@ -98,3 +98,58 @@ fn a_part_of_a_joint_plot_becomes_limits_in_both_maps_where_it_was_asked() {
     let none = json!({"cloud": {"answer": ratio.id, "from": [0, 0], "to": [1, 1]}});
     assert!(fault(&mut study, none).message.contains("no joint histogram"));
 }
+
+#[test]
+fn zones_are_read_out_and_become_regions_that_their_maps_made() {
+    let mut study = study();
+    let (answer, rasters) = study.ask("regions", json!({"zones": 2}), &mut |_, _| {}).unwrap();
+    assert_eq!(answer.verdict, "cannot be judged");
+    assert!(
+        answer.sentence.starts_with("Ti K and Fe K part the whole field into 2 zones"),
+        "{}",
+        answer.sentence
+    );
+    let Raster::U8(zones) = &rasters["zones"] else { panic!("zones are bytes") };
+    let read = study.read_out(1.5, 1.5, Some(&answer.id)).unwrap().region.unwrap();
+    assert!(read.text.starts_with(&format!("zone {}: ", zones.get(1, 1).unwrap())), "{}", read.text);
+    let region = add(&mut study, json!({"classes": {"answer": answer.id, "classes": [2]}}));
+    assert!(region.name.starts_with("Zone 2 ("), "{}", region.name);
+    assert_eq!(region.makers_text, "made from Ti K and Fe K");
+    let want: Vec<bool> = zones.data().iter().map(|&zone| zone == 2).collect();
+    assert_eq!(mask(&study, "r1"), want);
+    // The name is taken now; the next one has a number.
+    let again = add(&mut study, json!({"classes": {"answer": answer.id, "classes": [2]}}));
+    assert_eq!(again.name, "Region 2");
+    let both = add(&mut study, json!({"classes": {"answer": answer.id, "classes": [1, 2]}}));
+    assert!(both.name == "Region 3" && both.text.contains(" or zone 2: "), "{}", both.text);
+    assert!(
+        fault(&mut study, json!({"classes": {"answer": answer.id, "classes": [3]}}))
+            .message
+            .contains("1 zone 1")
+    );
+    // A verdict is not to be had on the maps that made them.
+    let settings = json!({"regions": ["r1", "r3"], "maps": ["Ti K"]});
+    assert_eq!(study.ask("regions", settings, &mut |_, _| {}).unwrap().0.verdict, "cannot be judged");
+    // Zones in a zone.
+    let (inner, _) = study.ask("regions", json!({"zones": 0, "region": "r1"}), &mut |_, _| {}).unwrap();
+    assert_eq!(inner.pixels, want.iter().filter(|&&inside| inside).count() as u64);
+    assert!(inner.cautions[0].contains("was made from"), "{:?}", inner.cautions);
+}
+
+#[test]
+fn maps_that_cannot_make_zones_are_named() {
+    let mut study = study();
+    study.set_map("m1", MapRecord { kind: Some("display copy".into()), ..MapRecord::default() }).unwrap();
+    let ask = |study: &mut Study, settings| study.ask("regions", settings, &mut |_, _| {}).unwrap().0;
+    let parts = ask(&mut study, json!({"zones_by": "parts"}));
+    assert!(parts.sentence.contains("three maps or more"), "{}", parts.sentence);
+    assert!(
+        parts.cautions.iter().any(|text| text.contains("Ti K is a picture of a map")),
+        "{:?}",
+        parts.cautions
+    );
+    assert_eq!(parts.numbers["zones"].value, None);
+    let means = ask(&mut study, json!({"zones": 2}));
+    assert!(means.cautions.iter().any(|text| text.contains("how it was stretched")), "{:?}", means.cautions);
+    assert_eq!(means.inputs.len(), 2);
+}

@@ -49,9 +49,11 @@ async fn one_case(stage: &Stage, case: &Value) -> Result<Vec<Compared>> {
     let grid = &case["open_grid"];
     let source = "const { notices } = await limner.open(e2e.files(args[0]));
         if (args[1] !== null) await limner.set_grid(args[1]);
+        if (args[3] !== null) await limner.align(args[3]);
         for (const region of args[2] ?? []) await limner.add_region(region);
         return notices.filter(({ severity }) => severity === 'error')";
-    let errors = stage.script(source, json!([carried(&paths)?, grid, case["regions"]])).await?;
+    let errors =
+        stage.script(source, json!([carried(&paths)?, grid, case["regions"], case["align"]])).await?;
     ensure!(errors == json!([]), "reading gives {errors}");
     let mut list = Vec::new();
     if case["picture"].is_object() {

@@ -1,6 +1,7 @@
 //! The built page in a real browser, as one file from disk and as a site: `limner-e2e CHROMIUM DRIVER [TEXT]` runs every
 //! check, or those whose name holds the text, and closes with their count. With `LIMNER_SLOW=1` also those that take minutes.
 
+mod aligning;
 mod answers;
 mod asks;
 mod browser;
@@ -12,6 +13,7 @@ mod large;
 mod linked;
 mod making;
 mod page;
+mod photo;
 mod pictures;
 mod proxy;
 mod recovery;
@@ -22,6 +24,7 @@ mod secrecy;
 mod serve;
 mod speed;
 mod stage;
+mod under;
 mod work;
 
 use anyhow::{Context, Result, bail};
@@ -79,6 +82,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     secrecy::check(report, stage).await;
     recovery::check(report, stage).await;
     keyboard::check(report, stage).await;
+    aligning::check(report, stage).await;
     work::check(report, stage).await;
     asks::check(report, stage).await;
     answers::check(report, stage).await;
@@ -86,7 +90,9 @@ async fn checks(report: &mut Report, stage: &Stage) {
     making::check(report, stage).await;
     regions::check(report, stage).await;
     colours::check(report, stage).await;
+    under::check(report, stage).await;
     speed::check(report, stage).await;
     large::check(report, stage).await;
+    photo::check(report, stage).await;
     pictures::check(report, stage).await;
 }

@@ -63,7 +63,7 @@ export function fakeWorld({ meddle = () => {}, ...parts } = {}) {
     const take = () => {
       if (worker.ended || worker.hangs || waiting.length === 0) return;
       const data = waiting.shift();
-      worker.asked.push(data.action === "open" ? `open ${data.args[0].name}` : data.action);
+      worker.asked.push(["open", "open_photo", "read_photo"].includes(data.action) ? `${data.action} ${data.args[0].name}` : data.action);
       inner.onmessage({ data });
       setImmediate(take);
     };
@@ -106,6 +106,18 @@ function core(world, worker) {
       const notices = good ? [] : [{ severity: "error", code: "empty", file: name, text: "Empty." }];
       return { ok: { maps: good ? [name] : [], photos: [], notices, asks: [], is_kept: good }, record: record() };
     },
+    read_photo: ([{ name }]) => {
+      if (!name.startsWith("photo")) return { ok: null };
+      const pixels = new Uint8Array([1, 2, 3]);
+      return { ok: { sha256: name, size: 5e6, notices: [], photo: { width: 2, height: 2, factor: 2, kept_width: 1, kept_height: 1, pixels } },
+        transfer: [pixels.buffer] };
+    },
+    open_photo: ([{ name }, read]) => {
+      if (read.photo.pixels.length !== 3) throw problem("bad_setting", "Pixels are missing.");
+      if (name.includes("grey")) return { ok: null, record: record() };
+      files.push(name);
+      return { ok: { maps: [], photos: [name], notices: [], asks: [], is_kept: true }, record: record() };
+    },
     maps: () => ({ ok: files.map((name) => ({ id: name, value })) }),
     set_map: ([, settings]) => {
       value = settings.value;
@@ -145,3 +157,7 @@ function core(world, worker) {
 
 /** A file as far as the client looks at it. */
 export const file = (name, size = 10) => ({ file: { name, size }, name, way: null });
+
+/** The same with bytes to begin with; by default a JPEG large enough for a worker of its own. */
+export const picture = (name, size = 5e6, start = [0xff, 0xd8, 0xff, 0xe0]) =>
+  ({ file: { name, size, slice: (from, to) => new Blob([new Uint8Array(start).slice(from, to)]) }, name, way: null });

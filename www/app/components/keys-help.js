@@ -12,6 +12,7 @@ const KEYS = [
   ["1, 2, 4", "so many views"],
   ["N", "next view"],
   ["F", "full screen, and back"],
+  ["P", "a photo with the maps"],
   ["R", "draw a region"],
   ["O", "outlines of regions, to be seen or not"],
   ["L", "limits, to be seen or not"],
@@ -20,19 +21,19 @@ const KEYS = [
 ];
 const ON_LIMITS = "On the handles of a histogram: arrows move a limit, Page\u00a0Up and Page\u00a0Down by more.";
 
-/** @param {HTMLElement} root @param {() => void} closed
+/** @param {HTMLElement} root @param {() => void} closed @param {{place: string, keys: [string, string][], more: string}} [of] the view unless said otherwise
  * @returns {{open: () => void, close: () => void, is_open: () => boolean}} */
-export function createKeysHelp(root, closed) {
+export function createKeysHelp(root, closed, { place, keys, more } = { place: "the view", keys: KEYS, more: ON_LIMITS }) {
   const close_button = el("button", { class: "button", text: "Close", attrs: { type: "button" }, on: { click: close } });
-  const panel = el("section", { class: "keys", attrs: { hidden: true, "aria-label": "Keys of the view" }, on: { keydown: (/** @type {KeyboardEvent} */ event) => {
+  const panel = el("section", { class: "keys", attrs: { hidden: true, "aria-label": `Keys of ${place}` }, on: { keydown: (/** @type {KeyboardEvent} */ event) => {
     if (event.key !== "Escape" && event.key !== "?") return;
     event.preventDefault();
     event.stopPropagation();
     close();
   } } }, [
-    el("h2", { class: "keys-title", text: "Keys, while the focus is in the view" }),
-    el("dl", { class: "keys-list" }, KEYS.map(([key, text]) => el("div", { class: "keys-line" }, [el("dt", { text: key }), el("dd", { text })]))),
-    el("p", { text: ON_LIMITS }),
+    el("h2", { class: "keys-title", text: `Keys, while the focus is in ${place}` }),
+    el("dl", { class: "keys-list" }, keys.map(([key, text]) => el("div", { class: "keys-line" }, [el("dt", { text: key }), el("dd", { text })]))),
+    el("p", { text: more }),
     close_button,
   ]);
   root.append(panel);

@@ -3,7 +3,8 @@
 import { el, setAttribute } from "../dom.js";
 import { openList } from "./open-list.js";
 
-/** @typedef {{value: string, text: string, detail: string}} Choice */
+/** `disabled`: it is seen and cannot be taken; `detail` says why.
+ * @typedef {{value: string, text: string, detail: string, disabled?: boolean}} Choice */
 /** @typedef {{label: string, choices: Choice[], chosen: string|null, choose: (value: string) => void, closed: () => void}} ListboxParts */
 
 /** Letters typed within this time belong together. */
@@ -20,8 +21,8 @@ export function openListbox(button, container, { label, choices, chosen, choose,
   let typed = "";
   let typed_at = 0;
 
-  const options = choices.map(({ value, text, detail }, index) =>
-    el("li", { class: "listbox-option", attrs: { role: "option", id: `${id}-${index}`, "aria-selected": String(value === chosen) },
+  const options = choices.map(({ value, text, detail, disabled }, index) =>
+    el("li", { class: "listbox-option", attrs: { role: "option", id: `${id}-${index}`, "aria-selected": String(value === chosen), "aria-disabled": disabled === true ? "true" : false },
       on: { click: () => take(index), pointermove: () => go(index, false) } },
     [el("span", { class: "listbox-text", text }), el("span", { class: "listbox-detail", text: detail })]));
   const list = el("ul", { class: "listbox", attrs: { role: "listbox", id, tabindex: -1, "aria-label": label } }, options);
@@ -30,6 +31,7 @@ export function openListbox(button, container, { label, choices, chosen, choose,
 
   function take(/** @type {number} */ index) {
     const choice = choices[index];
+    if (choice?.disabled) return;
     shut(true);
     if (choice) choose(choice.value);
   }

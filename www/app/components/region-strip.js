@@ -1,6 +1,7 @@
 // Below the picture, while a region is drawn or proposed: what to do, how large it is by now, and the words that end it.
 
 import { el, setAttribute, setText } from "../dom.js";
+import { isOnMaps } from "../under-state.js";
 import { makersText } from "../words.js";
 
 /** @typedef {import("../state.js").State} State */
@@ -18,7 +19,7 @@ const EDIT = {
   rectangle: { hand: "Drag a corner, or the whole from inside.", keys: "Keys: Page Down goes to the next corner, then to the whole; arrows move it." },
   polygon: { hand: "Drag a point, or the whole from inside.", keys: "Keys: Page Down goes to the next point, then to the whole; arrows move it, Space adds a point, Backspace takes it away." },
 };
-const ELSEWHERE = "Regions are drawn on maps: show a map, the overlay or an answer.";
+const ELSEWHERE = "Regions are drawn on maps: show a map, the overlay, an answer, or a photo that is laid on them.";
 
 /** @param {HTMLElement} root @param {import("../controller.js").Send} send @param {(key: string) => void} press does what the key does
  * @param {(map: string) => Limits|null} limits_of a map as it is shown
@@ -88,12 +89,14 @@ export function createRegionStrip(root, send, press, limits_of, left) {
   }
 
   /** @param {{tool: Tool, edits: string|null}} drawing @param {State} state */
-  function drawDrawing({ tool, edits }, { mode, regions }) {
+  function drawDrawing({ tool, edits }, state) {
+    const { regions } = state;
+    const elsewhere = !isOnMaps(state);
     const edited = edits !== null;
     const words = edited ? EDIT[tool === "rectangle" ? "rectangle" : "polygon"] : HELP[tool];
     setText(title, edited ? regions.find(({ id }) => id === edits)?.name ?? "" : HELP[tool].title);
-    setText(help, mode === "photo" ? ELSEWHERE : words.hand);
-    setText(keys, mode === "photo" ? "" : words.keys);
+    setText(help, elsewhere ? ELSEWHERE : words.hand);
+    setText(keys, elsewhere ? "" : words.keys);
     setText(area, area_text);
     const many = !edited && tool === "polygon";
     // They keep their room: what stands above must not move under the hand.

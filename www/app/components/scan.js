@@ -92,15 +92,28 @@ export function createScan(root, send) {
     } }) };
   }
 
+  const edges = el("button", { class: "word-button scan-edges", text: "mark them", attrs: { type: "button", "aria-label": "Mark the object’s edges" }, on: { click: () => {
+    // On a photo that lies on the maps edges are seen best.
+    send({ type: "open_aligning", photo: photos.find(({ alignment }) => alignment?.trouble === "")?.id ?? null, edges: true });
+  } } });
+  const edges_text = el("p", { class: "scan-note" });
+  const edges_row = el("div", { class: "scan-row scan-row-wide" }, [el("span", { class: "scan-label", text: "Object’s edges" }), edges, edges_text]);
+  /** @type {import("../types.js").PhotoSummary[]} */
+  let photos = [];
+
   const step = typed("step", "Step", "mm", (text) => send({ type: "set_scan_step", text }));
   const fields = FIELDS.map((field) => field.choices ? chosen(field)
     : typed(field.key, field.label, field.unit, (text) => send({ type: "set_scan", field: field.key, text }), field.key === "kv" ? CAUTION : ""));
-  body.append(lying_row, step.row, ...fields.map(({ row }) => row));
+  body.append(lying_row, edges_row, step.row, ...fields.map(({ row }) => row));
   /** @type {Row[]} */
   const rows = [{ key: "lying", input: lying_row, said: lying_said, show: () => {} }, step.part, ...fields.map(({ part }) => part)];
 
   return {
-    update({ grid, scan, scan_trouble }) {
+    update({ grid, scan, scan_trouble, object, photos: now }) {
+      photos = now;
+      setText(edges, object === null ? "mark them" : "change them");
+      setText(edges_text, object?.text ?? "");
+      edges_text.hidden = object === null;
       setText(text, grid?.text ?? "");
       setText(scan_text, scan?.text ?? "");
       scan_text.hidden = !scan?.text;

@@ -100,15 +100,21 @@ export function createSheet(root, send, services) {
     reconcile(photos, state.photos, ({ id }) => id, (/** @type {PhotoSummary} */ { id }) =>
       el("li", { class: "sheet-item" }, [
         el("button", { class: "sheet-picture", attrs: { type: "button" }, on: { click: () => send({ type: "choose_photo", id }) } }, [el("canvas", { class: "sheet-canvas" })]),
-        el("p", { class: "sheet-file" }),
+        el("p", { class: "sheet-file" }), el("p", { class: "sheet-photo" }),
+        el("button", { class: "word-button sheet-align", text: "Align", attrs: { type: "button" }, on: { click: () => send({ type: "open_aligning", photo: id }) } }),
       ]),
     (item, photo) => {
       const on = state.mode === "photo" && state.photo === photo.id;
       const picture = partOf(item, ".sheet-picture");
-      setAttribute(picture, "aria-label", `Show the photo ${photo.file}`);
+      setAttribute(picture, "aria-label", `Show the photo ${photo.name}`);
       setAttribute(picture, "aria-pressed", String(on));
       item.classList.toggle("sheet-item-shown", on);
-      setText(partOf(item, ".sheet-file"), photo.file);
+      setText(partOf(item, ".sheet-file"), photo.name);
+      setText(partOf(item, ".sheet-photo"), photo.text ?? "");
+      const align = partOf(item, ".sheet-align");
+      align.hidden = !has_maps;
+      align.dataset.photo = photo.id;
+      setAttribute(align, "aria-label", `Align ${photo.name}`);
       draw(/** @type {HTMLCanvasElement} */ (partOf(item, ".sheet-canvas")), { photo: photo.id }, photo, 1);
     });
   }

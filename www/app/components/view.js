@@ -9,6 +9,8 @@ import { asProblem } from "../protocol.js";
 import { placeText } from "../reading.js";
 import { lightNow, mapsInViews, targetOf } from "../state.js";
 import { LAYOUTS, MOST_VIEWS, layoutText, subjectName } from "../subjects.js";
+import { dividedIn } from "../under-state.js";
+import { createDivideLine } from "./divide-line.js";
 import { createKey } from "./key.js";
 import { createKeysHelp } from "./keys-help.js";
 import { createLimits } from "./limits.js";
@@ -22,6 +24,7 @@ import { createRegionLayer } from "./region-layer.js";
 import { createRegionStrip } from "./region-strip.js";
 import { createSavePicture } from "./save-picture.js";
 import { createSubject } from "./subject.js";
+import { createUnder } from "./under.js";
 
 /** @typedef {import("../state.js").State} State */
 /** @typedef {import("../subjects.js").Mode} Mode */
@@ -59,13 +62,18 @@ export function createView(root, send, services) {
     el("button", { class: "view-zoom-button", text, attrs: { type: "button", "aria-label": label, title: label }, on: { click: run } });
   const modes = el("div", { class: "view-switch", attrs: { role: "group", "aria-label": "The view shows" } });
   const layouts = el("div", { class: "view-tools", attrs: { role: "group", "aria-label": "Number of views" } });
+  const photo_tool = tool("Photo", () => under.open());
+  photo_tool.title = "See a photo with the maps";
+  photo_tool.classList.add("view-tool-photo");
   const limits_tool = tool("Limits", toggleLimits);
   const regions_tool = tool("Draw", openRegions);
   regions_tool.title = "Draw a region";
   const save_tool = tool("Save picture", toggleSave);
   const alone_tool = tool("Full screen", () => full_screen.toggle());
   const keys_tool = tool("Keys", toggleKeys);
+  keys_tool.classList.add("view-tool-keys");
   const subject_root = el("div", { class: "subject" });
+  const under_root = el("div", { class: "view-under" });
   const read = el("div", { class: "view-read" });
   const panes_root = el("div", { class: "view-panes" });
   const save_root = el("div", { class: "view-save" });
@@ -81,8 +89,8 @@ export function createView(root, send, services) {
         act("−", "Smaller", () => pane().zoom_by(1 / ZOOM_STEP)), act("Fit", "Fit the whole picture", () => pane().refit()), act("+", "Larger", () => pane().zoom_by(ZOOM_STEP)),
       ]),
     ]),
-    el("div", { class: "view-bar view-bar-quiet" }, [layouts, el("div", { class: "view-tools" }, [regions_tool, limits_tool, save_tool, alone_tool, keys_tool])]),
-    read, panes_root, strip_root, colour_root, save_root, key_root, limits_root, spoken,
+    el("div", { class: "view-bar view-bar-quiet" }, [layouts, el("div", { class: "view-tools" }, [regions_tool, photo_tool, limits_tool, save_tool, alone_tool, keys_tool])]),
+    under_root, read, panes_root, strip_root, colour_root, save_root, key_root, limits_root, spoken,
   );
 
   const link = createLink(() => (state !== null && state.layout > 1 ? MARGIN_OF_MANY : MARGIN) * devicePixelRatio);
@@ -116,6 +124,8 @@ export function createView(root, send, services) {
   const colour_layer = createColourLayer(panes, send, { painted: () => everyPane((one) => one.paint()), read: (x, y) => readMark(x, y) });
   panes.forEach(colour_layer.listen);
   const strip = createRegionStrip(strip_root, send, (name) => layer.act(name), (map) => limits.limits_of(map), () => pane().canvas.focus());
+  const lines = panes.map((one) => createDivideLine(one, send));
+  const under = createUnder(photo_tool, root, under_root, send);
   const colour_strip = createColourStrip(colour_root, send, () => pane().target()?.readable === true, () => pane().canvas.focus());
   const key = createKey(key_root, send);
   const limits = createLimits(limits_root, send, services, () => showPicture());
@@ -128,7 +138,8 @@ export function createView(root, send, services) {
   });
   const keys_help = createKeysHelp(root, () => {
     setAttribute(keys_tool, "aria-expanded", "false");
-    keys_tool.focus();
+    if (keys_tool.checkVisibility()) keys_tool.focus();
+    else pane().canvas.focus();
   });
   const full_screen = createFullScreen(root, (on) => {
     setText(alone_tool, on ? "Leave full screen" : "Full screen");
@@ -205,7 +216,12 @@ export function createView(root, send, services) {
     const is_whole = on === null || (on.width === target.width && on.height === target.height);
     const [across, down] = target.cell;
     const part = is_whole ? null : { x: on.x / across, y: on.y / down, width: on.width / across, height: on.height / down };
-    return { settings: target.settings, part, name: subjectName(state, state.active) };
+    let { settings } = target;
+    // The line stands at a share of what is seen, and shall be where it is in what is saved.
+    if ("divide" in settings && settings.divide !== undefined) {
+      settings = { ...settings, divide: dividedIn(settings.divide, settings.divide_along ?? "x", window, on ?? { x: 0, y: 0, width: target.width, height: target.height }) };
+    }
+    return { settings, part, name: subjectName(state, state.active) };
   }
 
   // ---- tools and keys ----
@@ -267,7 +283,7 @@ export function createView(root, send, services) {
     if (event.target instanceof HTMLInputElement && event.target.type !== "color") return;
     const layout = LAYOUTS.find((one) => String(one) === event.key);
     /** @type {Record<string, () => void>} */
-    const keys = { n: nextView, f: full_screen.toggle, l: toggleLimits, o: toggleOutlines, r: openRegions, s: toggleSave, "?": toggleKeys };
+    const keys = { n: nextView, f: full_screen.toggle, l: toggleLimits, o: toggleOutlines, p: under.open, r: openRegions, s: toggleSave, "?": toggleKeys };
     const run = keys[event.key.toLowerCase()];
     if (layout) send({ type: "choose_layout", layout });
     else if (run) run();
@@ -312,6 +328,7 @@ export function createView(root, send, services) {
         (button, layout) => setAttribute(button, "aria-pressed", String(next.layout === layout)));
       key.update(next);
       subject.update(next);
+      under.update(next);
       strip.update(next);
       limits.update(next, seesLimits());
       limits_tool.hidden = next.mode !== "map" && next.mode !== "overlay";
@@ -320,6 +337,7 @@ export function createView(root, send, services) {
         one.element.hidden = number >= next.layout;
         if (!one.element.hidden) one.update(targetOf(next, number), captionOf(next, number), next.layout > 1 && number === next.active);
       });
+      for (const line of lines) line.update(next);
       over_view.update(next);
       if (had_focus && turned) pane().canvas.focus();
       const targets = panes.filter((one) => !one.element.hidden).map((one) => one.target());

@@ -1,4 +1,4 @@
-//! Cholesky's decomposition of a small symmetric matrix, row by row in place.
+//! Cholesky's decomposition of a small symmetric matrix, row by row in place, and what it solves.
 
 /// Replaces the lower half of the n x n `matrix` by L with L L' = matrix and gives ln of the determinant of the matrix.
 /// `None` where it is not positive definite; the content is then of no use. The upper half is not read or written.
@@ -18,7 +18,7 @@ pub fn decompose(matrix: &mut [f64], n: usize) -> Option<f64> {
                     return None;
                 }
                 row[i] = pivot.sqrt();
-                log_determinant += crate::numerics::math::ln(pivot);
+                log_determinant += super::math::ln(pivot);
             }
         }
     }
@@ -29,6 +29,15 @@ pub fn decompose(matrix: &mut [f64], n: usize) -> Option<f64> {
 pub fn solve_lower(lower: &[f64], n: usize, b: &mut [f64]) {
     for i in 0..n {
         let done = dot(&lower[i * n..i * n + i], &b[..i]);
+        b[i] = (b[i] - done) / lower[i * n + i];
+    }
+}
+
+/// Solves L L' x = b in place.
+pub fn solve(lower: &[f64], n: usize, b: &mut [f64]) {
+    solve_lower(lower, n, b);
+    for i in (0..n).rev() {
+        let done: f64 = (i + 1..n).map(|k| lower[k * n + i] * b[k]).sum();
         b[i] = (b[i] - done) / lower[i * n + i];
     }
 }
@@ -62,5 +71,9 @@ mod tests {
         let mut b = [2.0, 7.0, 6.0];
         solve_lower(&matrix, 3, &mut b);
         assert_eq!(b, [1.0, 2.0, 3.0]);
+        // The matrix times (1, -1, 2).
+        let mut b = [-2.0, 2.0, 5.0];
+        solve(&matrix, 3, &mut b);
+        assert_eq!(b, [1.0, -1.0, 2.0]);
     }
 }

@@ -1,0 +1,229 @@
+//! A photo laid on the maps, and the object's edges marked, by keyboard alone.
+
+use crate::keyboard::{becomes, open_example, tab_to, tab_to_button};
+use crate::report::Report;
+use crate::stage::Stage;
+use anyhow::{Context, Result, bail, ensure};
+use serde_json::json;
+use std::time::Duration;
+use thirtyfour::Key;
+
+/// Hundreds of keys are pressed one by one.
+const LONG: Duration = Duration::from_secs(300);
+
+/// All checks of this theme.
+pub async fn check(report: &mut Report, stage: &Stage) {
+    report.check_within(stage, "a photo is laid on the maps by keys", LONG, by_keys).await;
+    report
+        .check_within(
+            stage,
+            "the object's edges are marked by keys, and places are said from them",
+            LONG,
+            edges,
+        )
+        .await;
+    report.check_within(stage, "a photo is found, looked at and taken over", LONG, found).await;
+}
+
+/// Where a place of the example's photo lies on its grid, as the example was made: 0.25 mm a pixel of the photo and 0.5 mm
+/// a pixel of the maps, turned by 0.009 and shifted.
+fn truth((u, v): (f64, f64)) -> (f64, f64) {
+    let (x, y) = (0.25 * u - 1.9, 0.25 * v - 2.4);
+    let (c, s) = (0.009f64.cos(), 0.009f64.sin());
+    (2.0 * (c * x + s * y), 2.0 * (c * y - s * x))
+}
+
+/// Details of the photo, in its pixels.
+const DETAILS: [(f64, f64); 5] = [(40.0, 36.0), (270.0, 40.0), (280.0, 190.0), (45.0, 200.0), (158.0, 118.0)];
+
+async fn opened(stage: &Stage) -> Result<()> {
+    open_example(stage).await?;
+    tab_to(stage, ".sheet-align").await?;
+    stage.browser.press(Key::Enter).await?;
+    stage
+        .browser
+        .wait("document.activeElement.matches('.aligning-column:first-child .view-canvas')", 10)
+        .await
+        .context("the focus is not in the photo")?;
+    let drawn = "[...document.querySelectorAll('.aligning .view-canvas')].every((one) => one.dataset.shown)";
+    stage.browser.wait(drawn, 20).await.context("the pictures do not come")
+}
+
+/// The same key so many times.
+async fn keys(stage: &Stage, key: Key, times: u32, with_shift: bool) -> Result<()> {
+    let mut chain = stage.browser.web.action_chain();
+    if with_shift {
+        chain = chain.key_down(Key::Shift);
+    }
+    for _ in 0..times {
+        chain = chain.send_keys(key);
+    }
+    if with_shift {
+        chain = chain.key_up(Key::Shift);
+    }
+    Ok(chain.perform().await?)
+}
+
+/// Where the cross is, as it is said aloud.
+async fn said(stage: &Stage) -> Result<(f64, f64)> {
+    let text = stage
+        .script("return document.querySelector('.aligning-stage > .visually-hidden').textContent", json!([]))
+        .await?;
+    let text = text.as_str().unwrap_or_default().to_owned();
+    let mut parts = text.split(", ").map(str::parse::<f64>);
+    match (parts.next(), parts.next()) {
+        (Some(Ok(x)), Some(Ok(y))) => Ok((x, y)),
+        _ => bail!("no place is said but {text:?}"),
+    }
+}
+
+/// Moves the cross to the pixel that is nearest, by arrows and by single pixels.
+async fn cross_to(stage: &Stage, (x, y): (f64, f64)) -> Result<()> {
+    for (forward, back, is_x) in [(Key::Right, Key::Left, true), (Key::Down, Key::Up, false)] {
+        let along = |place: (f64, f64)| if is_x { place.0 } else { place.1 };
+        let wanted = along((x, y));
+        keys(stage, forward, 1, true).await?;
+        let before = along(said(stage).await?);
+        keys(stage, back, 1, false).await?;
+        let stride = before - along(said(stage).await?);
+        ensure!(stride >= 1.0, "an arrow moves the cross by {stride}");
+        let far = wanted - along(said(stage).await?);
+        let times = (far.abs() / stride).floor() as u32;
+        keys(stage, if far < 0.0 { back } else { forward }, times, false).await?;
+        let rest = wanted - along(said(stage).await?);
+        keys(stage, if rest < 0.0 { back } else { forward }, rest.abs().round() as u32, true).await?;
+        let off = (along(said(stage).await?) - wanted).abs();
+        ensure!(off < 0.75, "the cross is {off} off");
+    }
+    Ok(())
+}
+
+/// The places of all points on one side.
+async fn places(stage: &Stage, side: &str) -> Result<Vec<(f64, f64)>> {
+    let selector = format!(".aligning-column:{side}-child .view-canvas");
+    let text =
+        stage.script("return document.querySelector(args[0]).dataset.points", json!([selector])).await?;
+    Ok(serde_json::from_str::<Vec<(f64, f64)>>(text.as_str().unwrap_or("[]"))?)
+}
+
+/// Moves the chosen point on the maps to within a twentieth of a pixel of where it belongs.
+async fn nudge(stage: &Stage, number: usize, wanted: (f64, f64)) -> Result<()> {
+    for (forward, back, is_x) in [(Key::Right, Key::Left, true), (Key::Down, Key::Up, false)] {
+        let at = *places(stage, "last").await?.get(number).context("the point is not there")?;
+        let far = if is_x { wanted.0 - at.0 } else { wanted.1 - at.1 };
+        let tenths = (far.abs() * 10.0).round() as u32;
+        let key = if far < 0.0 { back } else { forward };
+        keys(stage, key, tenths / 10, false).await?;
+        keys(stage, key, tenths % 10, true).await?;
+    }
+    let at = *places(stage, "last").await?.get(number).context("the point is not there")?;
+    let off = (at.0 - wanted.0).hypot(at.1 - wanted.1);
+    ensure!(off < 0.09, "point {} is {off} px off after nudging", number + 1);
+    Ok(())
+}
+
+async fn by_keys(stage: &Stage) -> Result<String> {
+    opened(stage).await?;
+    for (number, detail) in DETAILS.into_iter().enumerate() {
+        cross_to(stage, detail).await.with_context(|| format!("point {} in the photo", number + 1))?;
+        stage.browser.press(Key::Enter).await?;
+        let on_maps = "document.activeElement.matches('.aligning-column:last-child .view-canvas')";
+        stage.browser.wait(on_maps, 5).await.context("the focus does not go on to the maps")?;
+        let from = *places(stage, "first").await?.get(number).context("no point was set")?;
+        if number < 3 {
+            cross_to(stage, truth(from))
+                .await
+                .with_context(|| format!("point {} on the maps", number + 1))?;
+        }
+        // From the fourth on the place is proposed, and the cross stands there already.
+        stage.browser.press(Key::Enter).await?;
+        let set = format!(
+            "JSON.parse(document.querySelector('.aligning-column:last-child .view-canvas').dataset.points)[{number}] !== null"
+        );
+        stage.browser.wait(&set, 5).await?;
+        let at = places(stage, "last").await?[number];
+        let off = (at.0 - truth(from).0).hypot(at.1 - truth(from).1);
+        ensure!(number < 3 || off < 2.0, "point {} was proposed {off} px off", number + 1);
+        nudge(stage, number, truth(from)).await?;
+        stage.browser.press(Key::Enter).await?;
+        let told = format!(
+            "await limner.photos().then(([{{ alignment }}]) => String(alignment?.points.length === {}))",
+            number + 1
+        );
+        becomes(stage, &told, "true").await?;
+        stage.pause().await;
+        stage.browser.press(Key::Shift + Key::Tab).await?;
+    }
+    let alignment = stage.script("return (await limner.photos())[0].alignment", json!([])).await?;
+    ensure!(alignment["trouble"] == "", "{alignment}");
+    let matrix: Vec<f64> = serde_json::from_value(alignment["transform"].clone())?;
+    let mut squares = 0.0;
+    for i in 0..25 {
+        let at = (30.0 + 64.0 * f64::from(i % 5), 20.0 + 49.0 * f64::from(i / 5));
+        let row = |k: usize| matrix[k] * at.0 + matrix[k + 1] * at.1 + matrix[k + 2];
+        let (x, y, w) = (row(0), row(3), row(6));
+        let wanted = truth(at);
+        squares += (x / w - wanted.0).powi(2) + (y / w - wanted.1).powi(2);
+    }
+    let rms = (squares / 25.0).sqrt();
+    ensure!(rms < 0.5, "the photo lies {rms} px off at places that were not set");
+    // The last point is chosen by its key and removed, and the place is left.
+    stage.browser.press("p").await?;
+    stage.browser.press(Key::Delete).await?;
+    becomes(stage, "await limner.photos().then(([{ alignment }]) => String(alignment.points.length))", "4")
+        .await?;
+    stage.browser.press(Key::Escape).await?;
+    let left = "document.querySelector('.aligning').hidden && document.activeElement.matches('.sheet-align')";
+    stage.browser.wait(left, 5).await.context("Escape does not lead back to the photo's word")?;
+    Ok(format!("{rms:.3} px off at 25 other places"))
+}
+
+async fn edges(stage: &Stage) -> Result<String> {
+    opened(stage).await?;
+    tab_to_button(stage, "Mark them").await?;
+    stage.browser.press(Key::Enter).await?;
+    let on_maps = "document.activeElement.matches('.aligning-column:last-child .view-canvas')";
+    stage.browser.wait(on_maps, 5).await.context("the focus does not go to the maps")?;
+    for place in [(10.0, 8.0), (140.0, 8.0), (10.0, 100.0)] {
+        cross_to(stage, place).await?;
+        stage.browser.press(Key::Enter).await?;
+    }
+    becomes(stage, "await limner.object().then((object) => String(object?.corner))", "upper left").await?;
+    let text = stage.script("return (await limner.read_out(75.5, 55.5)).text", json!([])).await?;
+    let text = text.as_str().unwrap_or_default().to_owned();
+    ensure!(text.contains("from the left") && text.contains("upper edge"), "the place is said as {text:?}");
+    let shown = "document.querySelector('.aligning-side').textContent.includes('Places are counted')";
+    stage.browser.wait(shown, 5).await?;
+    tab_to_button(stage, "Forget them").await?;
+    stage.browser.press(Key::Enter).await?;
+    becomes(stage, "await limner.object().then(String)", "null").await?;
+    Ok(text)
+}
+
+async fn found(stage: &Stage) -> Result<String> {
+    opened(stage).await?;
+    tab_to_button(stage, "Find it for me").await?;
+    stage.browser.press(Key::Enter).await?;
+    let there = "[...document.querySelectorAll('.aligning .button')].some((one) => one.checkVisibility() && ['No', 'Close'].includes(one.textContent))";
+    stage.browser.wait(there, 120).await.context("the search does not end")?;
+    let before = stage.script("return (await limner.photos())[0].alignment", json!([])).await?;
+    ensure!(before.is_null(), "it was taken over by itself: {before}");
+    let text = stage
+        .script(
+            "return document.querySelector('[aria-label=\"Find it for me\"] .aligning-text').textContent",
+            json!([]),
+        )
+        .await?;
+    let accepted = stage.script("return [...document.querySelectorAll('.aligning .button')].some((one) => one.checkVisibility() && one.textContent === 'Take it over')", json!([])).await?;
+    ensure!(accepted == true, "the example's photo is not found: {text}");
+    tab_to_button(stage, "Take it over").await?;
+    stage.browser.press(Key::Enter).await?;
+    becomes(stage, "await limner.photos().then(([{ alignment }]) => String(alignment?.model))", "found")
+        .await?;
+    let corner = stage.script("return (await limner.photos())[0].alignment.corners[0]", json!([])).await?;
+    let wanted = truth((0.0, 0.0));
+    let at = (corner[0].as_f64().unwrap_or(f64::NAN), corner[1].as_f64().unwrap_or(f64::NAN));
+    let off = (at.0 - wanted.0).hypot(at.1 - wanted.1);
+    ensure!(off < 3.0, "its corner is found {off} px off");
+    Ok(text.as_str().unwrap_or_default().to_owned())
+}
