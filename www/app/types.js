@@ -7,7 +7,7 @@
  * @typedef {{file: File, name: string, way: string|null}} Input */
 
 /** What the user may accept of what is proposed: exactly this call is then made.
- * @typedef {{label: string, call: "set_map"|"set_maps"|"set_grid"|"derive", args: unknown[]}} Offer */
+ * @typedef {{label: string, call: "set_map"|"set_maps"|"set_grid"|"derive"|"add_region", args: unknown[]}} Offer */
 
 /** `map` is the id of the map it is about, null for the file as a whole.
  * @typedef {{severity: "info"|"warning"|"error", code: string, file: string, text: string, map?: string|null, offers?: Offer[]}} Notice */
