@@ -52,12 +52,12 @@ fn main() {
     let (width, height) = (1600usize, 1250usize);
     let mut chance = Chance::new(1);
     let passage = |i: usize| {
-        let (x, y) = ((i % width) as i64, (i / width) as i64);
+        let (x, y) = ((i % width) as f64, (i / width) as f64);
         match () {
-            () if (x - 400) * (x - 400) + (y - 400) * (y - 400) < 62_500 => 1,
-            () if x > 900 && y < 500 => 2,
-            () if (y - 800).abs() < 6 => 3,
-            () if x > 1000 && y > 950 => 4,
+            () if (x - 400.0) * (x - 400.0) + (y - 400.0) * (y - 400.0) < 62_500.0 => 1,
+            () if x > 900.0 && y < 500.0 => 2,
+            () if (y - 800.0).abs() < 6.0 => 3,
+            () if x > 1000.0 && y > 950.0 => 4,
             () => 0usize,
         }
     };
