@@ -23,6 +23,8 @@ mod compare;
 mod condition;
 #[path = "against/demo.rs"]
 mod demo;
+#[path = "against/fields.rs"]
+mod fields;
 #[path = "against/files.rs"]
 mod files;
 #[path = "against/finding.rs"]

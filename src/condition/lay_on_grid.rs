@@ -100,7 +100,7 @@ mod tests {
         assert!(beside.message.contains("does not lie on the grid"), "{}", beside.message);
         let part = laid([1.0, 0.0, -1.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0], (3, 4)).unwrap();
         assert!(
-            part.account.iter().any(|text| text == "Beside the grid lies 9.00 of a sum of 30.0."),
+            part.account.iter().any(|text| text == "Beside the grid lies 9 of a sum of 30."),
             "{:?}",
             part.account
         );

@@ -25,6 +25,8 @@ const MOST_PLACES: usize = 12;
 /// Share of the line that must agree in each map (the rest may be painted edges), and on average.
 const LEAST_SHARE: f64 = 0.35;
 const MEAN_SHARE: f64 = 0.55;
+/// What is said for a line along rows or columns beforehand: a scan ends so on its own grid.
+const STRAIGHT: f64 = 6.0;
 /// Least that must be said for a place to be looked at.
 const LEAST_SAID: f64 = 15.0;
 /// Places in a profile that are looked at; longer ones are binned first.
@@ -56,20 +58,6 @@ impl Place {
 struct Step {
     value: f64,
     variance: f64,
-}
-
-/// The median of steps, each by its weight (the lower one of two halves).
-fn weighted_median(steps: &mut [Step]) -> Option<f64> {
-    steps.sort_by(|a, b| a.value.total_cmp(&b.value));
-    let all: f64 = steps.iter().map(|s| 1.0 / s.variance).sum();
-    let mut below = 0.0;
-    steps
-        .iter()
-        .find(|step| {
-            below += 1.0 / step.variance;
-            below >= 0.5 * all
-        })
-        .map(|step| step.value)
 }
 
 /// Strips on both sides of a line in one band: from `near` to `far` pixels away.
@@ -106,13 +94,6 @@ type Cells = Vec<Vec<Option<Step>>>;
 
 fn cells(maps: &[Seen<'_>], place: Place, centre: f64, strips: (i64, i64)) -> Cells {
     maps.iter().map(|map| map.steps(place, centre, strips)).collect()
-}
-
-/// The median of many steps, those that are known better than `known` weighing alike: a strong map has one voice.
-fn common(steps: impl Iterator<Item = Step>, known: f64) -> Option<f64> {
-    let mut all: Vec<Step> =
-        steps.map(|step| Step { variance: step.variance.max(known * known), ..step }).collect();
-    weighted_median(&mut all)
 }
 
 /// Share of the step that paint beside the line may have added or taken in all maps alike.
@@ -162,7 +143,7 @@ fn places(maps: &[Seen<'_>], centre: f64) -> Vec<(Place, f64)> {
         .collect();
     let mut found: Vec<(f64, Place)> = Vec::new();
     for slope in (-SLOPES..=SLOPES).map(|n| 0.5 * f64::from(n) * DEGREE) {
-        for at in WIDTH..(length / bin as usize) as i64 - WIDTH {
+        for at in WIDTH..i64::try_from(length / bin as usize).unwrap_or(0) - WIDTH {
             // In bins; the slope is then less steep by as much.
             let place = Place { at: at as f64, slope: slope / edge };
             let (said, _) = said_at(&binned, place, centre, (GAP, GAP + WIDTH));
@@ -186,14 +167,13 @@ fn places(maps: &[Seen<'_>], centre: f64) -> Vec<(Place, f64)> {
 /// the wrong one weakens the step; narrow ones meet less paint.
 fn refined(maps: &[Seen<'_>], centre: f64, from: Place, edge: f64) -> (Place, f64) {
     let mut best = (f64::NEG_INFINITY, from, 0.0);
-    for turn in -4..=4 {
+    let near = (-4..=4).map(|turn| from.slope + 0.125 * f64::from(turn) * DEGREE);
+    for slope in near.chain([0.0]) {
         for shift in -6..=6 {
-            let place = Place {
-                at: from.at + 0.5 * f64::from(shift) * edge,
-                slope: from.slope + 0.125 * f64::from(turn) * DEGREE,
-            };
+            let place = Place { at: from.at + 0.5 * f64::from(shift) * edge, slope };
             let (said, factor) = said_at(maps, place, centre, (0, WIDTH));
             let said = said + said_at(maps, place, centre, (0, WIDTH / 2)).0;
+            let said = if slope.abs() < 0.1 * DEGREE { said + STRAIGHT } else { said };
             if said > best.0 {
                 best = (said, place, factor);
             }
@@ -298,16 +278,15 @@ fn judged(maps: &[Seen<'_>], (place, start): (Place, f64), centre: f64) -> Optio
         return None;
     }
     // A step and no slope, and one that stays.
-    let median = |place: Place, strips: (i64, i64)| {
-        common(cells(maps, place, centre, strips).into_iter().flatten().flatten(), 0.3 * size)
+    let speak = |of: &Cells| of.iter().flatten().flatten().map(|step| said(step, mean)).sum::<f64>();
+    let is_flat = |shift: i64| {
+        let place = Place { at: place.at + shift as f64, ..place };
+        4.0 * speak(&cells(maps, place, centre, near)) < speak(&steps)
     };
-    let beside = |shift: i64| median(Place { at: place.at + shift as f64, ..place }, near);
-    let is_flat = |step: Option<f64>| step.is_none_or(|step| step.abs() <= 0.4 * size);
-    let far = cells(maps, place, centre, (GAP + WIDTH, GAP + 3 * WIDTH));
-    let stays = far.iter().flatten().flatten().map(|step| said(step, mean)).sum::<f64>() > 0.0;
+    let stays = speak(&cells(maps, place, centre, (GAP + WIDTH, GAP + 3 * WIDTH))) > 0.0;
     let shift = WIDTH + 2 * GAP;
-    (is_flat(beside(-shift)) && is_flat(beside(shift)) && stays)
-        .then(|| (mean, error.hypot(SMOOTH).hypot(UNSURE * size)))
+    (is_flat(-shift) && is_flat(shift) && stays)
+        .then(|| (mean, (error * error + SMOOTH * SMOOTH + UNSURE * UNSURE * size * size).sqrt()))
 }
 
 /// Maps that should change at a seam as counts do.
@@ -316,6 +295,9 @@ fn is_measured(map: &Map) -> bool {
         matches!(map.role, None | Some(Role::CoherentScatter | Role::IncoherentScatter | Role::Scatter));
     is_line_or_scatter && map.kind != Kind::DisplayCopy
 }
+
+/// Which way a line runs, the bands that it crosses, and how long it is.
+type Direction = (Lines, fn(&Strips) -> &Bands, u32);
 
 /// Seams of maps of one size. Asked of each: at least three elements that show the factor with an error below a quarter of it,
 /// no map against it, six tenths of the line informed and two thirds of that in agreement (half of each third of the line), no slope beside it, the same
@@ -327,7 +309,7 @@ pub(super) fn look(maps: &[(&Map, &Survey)]) -> Vec<Sign> {
     let mut found: Vec<(f64, Sign)> = Vec::new();
     let measured: Vec<&(&Map, &Survey)> = maps.iter().filter(|(map, _)| is_measured(map)).collect();
     let Some((_, first)) = measured.first() else { return Vec::new() };
-    let directions: [(Lines, fn(&Strips) -> &Bands, u32); 2] =
+    let directions: [Direction; 2] =
         [(Lines::Columns, |s| &s.across, first.size.1), (Lines::Rows, |s| &s.down, first.size.0)];
     for (lines, of, across) in directions {
         let seen: Vec<Seen<'_>> = measured

@@ -58,7 +58,7 @@ impl Bands {
 
     /// Sum and pixels of a part of a profile; nothing beside the map.
     pub fn part(&self, band: usize, from: i64, to: i64) -> (f64, u32) {
-        let inside = |v: i64| v.clamp(0, self.length as i64) as usize;
+        let inside = |v: i64| usize::try_from(v).unwrap_or(0).min(self.length);
         let range = band * self.length + inside(from)..band * self.length + inside(to).max(inside(from));
         let sum = self.sums[range.clone()].iter().map(|&v| f64::from(v)).sum();
         (sum, self.pixels[range].iter().map(|&n| u32::from(n)).sum())

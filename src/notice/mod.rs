@@ -2,11 +2,13 @@
 //! that cannot be answered. Both carry their wording, so that a thing is said in one way everywhere.
 //! Imports nothing of this crate.
 
+mod offer;
 mod sign;
 mod sign_words;
 mod table;
 
-pub use sign::{Curve, Lines, Offer, Other, Patch, Sign, Turn};
+pub use offer::Offer;
+pub use sign::{Curve, Lines, Other, Patch, Sign, Turn};
 pub use table::TableFinding;
 
 use std::fmt;

@@ -1,7 +1,7 @@
 //! Signs of trouble in the numbers of a map, and what may be done about each: [`Sign`] says what is seen, what it would
 //! mean and what to do; [`Offer`] is the change that the user may accept. Nothing here is ever done unasked.
 
-use super::Severity;
+use super::{Offer, Severity};
 use std::fmt;
 
 /// A rectangle of whole pixels of a map, as `geometry::Area` (this module imports nothing).
@@ -270,56 +270,6 @@ pub enum Sign {
     RootOf {
         /// The other.
         other: Other,
-    },
-}
-
-/// A change that the user may accept; each is one call of the page.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Offer {
-    /// Declare this stored number as "no data".
-    FillValue(f64),
-    /// Leave these parts out as blank.
-    BlankAreas(Vec<Patch>),
-    /// State this kind, by its word.
-    Kind(&'static str),
-    /// Lay the map another way.
-    Turn(Turn),
-    /// Lay the map's upper left corner on this pixel of the grid; negative: its first lines lie outside.
-    Place {
-        /// Column.
-        x: i64,
-        /// Row.
-        y: i64,
-    },
-    /// Use this part of the map only.
-    Crop(Patch),
-    /// Declare these lines as blank.
-    BlankLines {
-        /// Rows or columns.
-        lines: Lines,
-        /// Their numbers.
-        numbers: Vec<u32>,
-    },
-    /// Move every second row back by this many pixels (to the left where positive).
-    ShiftRows {
-        /// As in [`Sign::LineShift`].
-        pixels: f64,
-    },
-    /// Make a region of each side of a line, as in [`Sign::Seam`].
-    Sides {
-        /// Columns for an upright line, rows for a level one.
-        lines: Lines,
-        /// Where it meets the upper (left) border.
-        from: f64,
-        /// Where it meets the opposite one.
-        to: f64,
-    },
-    /// Take the map for the sum of others.
-    Sum,
-    /// Take the map for the fit error of another.
-    ErrorMap {
-        /// The other.
-        of: Other,
     },
 }
 

@@ -1,6 +1,6 @@
 //! The wording of signs and offers.
 
-use super::sign::{Lines, Offer, Sign};
+use super::{Lines, Offer, Sign};
 use std::fmt;
 
 impl Lines {

@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from parts import (
-    accompany, alignment, areas, background, colour, compare, condition, containers, demo, document, files, finding,
+    accompany, alignment, areas, background, colour, compare, condition, containers, demo, document, fields, files, finding,
     formats, hand, laid, presence, published, questions, tables, text_files, together, zones)
 
 HERE = Path(__file__).resolve().parent
@@ -47,6 +47,7 @@ def make(folder):
     condition.write(folder / "condition")
     alignment.write(folder / "alignment.json")
     areas.write(folder / "areas.json")
+    fields.write(folder / "fields.json")
     laid.write(folder / "laid.json")
     presence.write(folder)
     accompany.write(folder / "accompany.json")
@@ -155,6 +156,7 @@ def check(folder):
     compare_values(load(folder / "presence.json"), load(HERE / "presence.json"), report)
 
     compare_values(load(folder / "areas.json"), load(HERE / "areas.json"), report)
+    compare_values(load(folder / "fields.json"), load(HERE / "fields.json"), report)
     compare_values(load(folder / "laid.json"), load(HERE / "laid.json"), report)
     compare_values(load(folder / "alignment.json"), load(HERE / "alignment.json"), report)
 

@@ -300,6 +300,13 @@ export function worst(aligning) {
   return offs.filter((off) => off > 0).length < 3 ? -1 : offs.indexOf(most);
 }
 
+/** The point that the others contradict, by the core's word; -1 without one. @param {Aligning} aligning */
+export function doubted(aligning) {
+  const { doubtful } = aligning.alignment ?? {};
+  const full = aligning.points.flatMap((point, index) => (isFull(point) ? [index] : []));
+  return aligning.unsent || doubtful == null ? -1 : full[doubtful] ?? -1;
+}
+
 const FACTORS = [1, 2, 5, 10, 20, 50, 100];
 
 /** How many times longer errors are drawn, so that the longest is about this long. @param {Aligning} aligning @param {number} length in pixels of the grid */

@@ -294,18 +294,18 @@ export function targetOf(state, view = state.active) {
       const size = { width: map.width * cell[0], height: map.height * cell[1] };
       const settings = { map: map.id, ...state.limits[map.id], ...scale, ...colours };
       if (other !== null) return of(settings, { ...other, cell });
-      return of({ ...settings, ...underSettings(state, size) }, { ...size, cell });
+      return of({ ...settings, ...underSettings(state, size, [map.id]) }, { ...size, cell });
     }
     case "overlay": {
       const lights = state.lights.flatMap((light) => (light === null ? [] : [lightNow(state, light)]))
         .map(({ map, colour, low, high, gamma }) => ({ map, colour, low, high, gamma, ...scale }));
       if (other !== null) return of({ lights }, other);
-      return lights.length > 0 ? of({ lights, ...underSettings(state, grid) }) : { message: "No light is on. Press the dot beside a map to lay it over others as a coloured light." };
+      return lights.length > 0 ? of({ lights, ...underSettings(state, grid, mapsInView(state, view)) }) : { message: "No light is on. Press the dot beside a map to lay it over others as a coloured light." };
     }
     case "answer": {
       const shown = shownIn(state, view);
       if (shown && other !== null) return of({ ...shown }, other);
-      return shown ? of({ ...shown, ...underSettings(state, grid) }) : { message: withoutAnswer(state) };
+      return shown ? of({ ...shown, ...underSettings(state, grid, mapsInView(state, view)) }) : { message: withoutAnswer(state) };
     }
     case "photo": {
       const photo = state.photos.find(({ id }) => id === subject.photo);

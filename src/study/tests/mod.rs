@@ -1,6 +1,7 @@
 mod aligning;
 mod colours;
 mod csv;
+mod fields;
 mod files;
 mod laid_photos;
 mod made;

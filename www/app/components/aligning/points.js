@@ -1,6 +1,6 @@
 // The matching points as a list: number, how far off, the farthest one named as such.
 
-import { chosen, isFull, isLaying, judged, removed, worst } from "../../aligning-state.js";
+import { chosen, doubted, isFull, isLaying, judged, removed, worst } from "../../aligning-state.js";
 import { sidesOf } from "../../aligning-words.js";
 import { el, reconcile, setAttribute, setText } from "../../dom.js";
 
@@ -28,6 +28,7 @@ export function createPoints(root, edit) {
       clear.hidden = points.length === 0 && aligning.alignment === null;
       const said = judged(aligning);
       const farthest = worst(aligning);
+      const doubtful = doubted(aligning);
       reconcile(list, points.map((_, index) => index), String, (index) =>
         el("li", { class: "aligning-point" }, [
           el("button", { class: "word-button aligning-number", attrs: { type: "button" }, on: { click: () => {
@@ -46,7 +47,8 @@ export function createPoints(root, edit) {
         setAttribute(remove, "aria-label", `Remove point ${index + 1}`);
         const waits = point === undefined || isFull(point) ? "" : `waits for its place ${sidesOf(aligning)[point.from === null ? "photo" : "maps"]}`;
         const text = waits || (said[index]?.text ?? "");
-        setText(off, index === farthest ? `${text} (the farthest off)` : text);
+        const word = index === doubtful ? " (contradicted by the others)" : index === farthest ? " (the farthest off)" : "";
+        setText(off, `${text}${word}`);
         item.classList.toggle("aligning-point-chosen", index === aligning.chosen);
       });
     },
