@@ -284,7 +284,8 @@ export function targetOf(state, view = state.active) {
   };
   const subject = state.views[view] ?? NOTHING;
   const scale = state.scale === "linear" ? {} : { scale: state.scale };
-  const other = otherPlane(state, mapsInView(state, view));
+  const of_answer = subject.mode === "answer" ? Object.values(state.answer?.settings ?? {}).flat().filter((value) => state.maps.some(({ id }) => id === value)).map(String) : null;
+  const other = otherPlane(state, of_answer ?? mapsInView(state, view));
   switch (subject.mode) {
     case "map": {
       const map = state.maps.find(({ id }) => id === subject.map);
