@@ -6,7 +6,7 @@ import { Controller } from "../../www/app/controller.js";
 import { changesOf, drafted, mayBeScans, scanChoices, scanChosen } from "../../www/app/naming.js";
 import { actsOf, inspected } from "../../www/app/noticed.js";
 import { problem } from "../../www/app/protocol.js";
-import { scanWord } from "../../www/app/scan-words.js";
+import { labelInScan, scanWord } from "../../www/app/scan-words.js";
 import { besideOf, comparedOf, comparisonOf, isLaidScan, mapsOfScan, pairOf } from "../../www/app/scans-state.js";
 import { marksOf, sheetOf } from "../../www/app/sheet-list.js";
 import { START, reduce, targetOf } from "../../www/app/state.js";
@@ -25,6 +25,7 @@ const stack = (more = {}) => reduce(START, opened({ maps, fields: [field()], ...
 
 test("a scan is called as the core calls it", () => {
   assert.deepEqual([0, 1, 2, 3].map(scanWord), ["first scan", "second scan", "scan 3", "scan 4"]);
+  assert.deepEqual([other("s1", "Fe K (second scan)"), other("s2", "Fe K"), line("m1", "Ti K (second scan)")].map(labelInScan), ["Fe K", "Fe K", "Ti K (second scan)"]);
 });
 
 test("the same line of both scans is proposed first", () => {

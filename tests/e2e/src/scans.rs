@@ -25,7 +25,10 @@ fn seen(selector: &str, text: &str) -> String {
 
 async fn second(stage: &Stage) -> Result<String> {
     let maps = stage.script(SCANS, json!([])).await?;
-    ensure!(maps == "Fe K 160,Ca K 160,Fe K 100,Ca K 100", "the maps are {maps}");
+    ensure!(
+        maps == "Fe K (m1) 160,Ca K (m2) 160,Fe K (m3) 100,Ca K (m4) 100",
+        "before the scans are told apart the maps are {maps}"
+    );
 
     // stated in the table: one row stands for its folder
     stage.browser.wait(&seen(".sheet-naming", "Name the maps"), 10).await?;
@@ -54,7 +57,7 @@ async fn second(stage: &Stage) -> Result<String> {
     // outlined over the first scan, and not over itself
     stage.click(".sheet-list [aria-label='Show Fe K']").await?;
     stage.browser.wait("e2e.views()[0].dataset.scans === 'second scan'", 10).await.context("no outline")?;
-    stage.click(".sheet-scan [aria-label='Show Fe K']").await?;
+    stage.click(".sheet-scan [aria-label='Show Fe K (second scan)']").await?;
     stage.browser.wait("e2e.views()[0].dataset.scans === ''", 10).await.context("it is outlined over itself")?;
 
     // compared in the place where it is aligned: the same line of both is proposed
