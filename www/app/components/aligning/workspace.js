@@ -4,7 +4,8 @@ import { across, endOf, isFull, isLaying, proposedPlace, ruleOf, waiting } from 
 import { nextWords, placeWords } from "../../aligning-words.js";
 import { el, setAttribute, setText } from "../../dom.js";
 import { stretch } from "../../plane.js";
-import { capital, mapsOfScan } from "../../scans-state.js";
+import { capital } from "../../scan-words.js";
+import { mapsOfScan } from "../../scans-state.js";
 import { targetOf } from "../../state.js";
 import { createKeysHelp } from "../keys-help.js";
 import { createEdges } from "./edges.js";
