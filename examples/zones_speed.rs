@@ -49,10 +49,10 @@ fn main() {
         println!("value divergence\t{}", parts.divergence(&rows));
     });
     // Five passages in bands and discs, each with its own means.
-    let (width, height) = (1600usize, 1250usize);
+    let (width, height) = (1600u32, 1250u32);
     let mut chance = Chance::new(1);
-    let passage = |i: usize| {
-        let (x, y) = ((i % width) as i64, (i / width) as i64);
+    let passage = |i: u32| {
+        let (x, y) = (i64::from(i % width), i64::from(i / width));
         match () {
             () if (x - 400) * (x - 400) + (y - 400) * (y - 400) < 62_500 => 1,
             () if x > 900 && y < 500 => 2,
@@ -68,9 +68,9 @@ fn main() {
         })
         .collect();
     let layers = Layers {
-        width,
+        width: width as usize,
         maps: maps.iter().map(|values| Layer { values, is_counts: true }).collect(),
-        used: vec![true; width * height],
+        used: vec![true; (width * height) as usize],
     };
     for (name, by) in [("means", By::Means), ("parts", By::Parts)] {
         for number in [None, Some(5)] {

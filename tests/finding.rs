@@ -86,6 +86,11 @@ fn what_cannot_be_found_is_refused() {
         .map(|i| friends::map(u64::from(i), |x, _| if (x + 5 * i) / 15 % 2 == 0 { 40.0 } else { 5.0 }))
         .collect();
     refused("stripes", &SearchInput { maps: stripes, ..example.clone() }, "");
+    let speck = PlaneTransform::affine([1e4, 0.0, 0.0], [0.0, 1e4, 0.0]);
+    refused("a photo far too large", &SearchInput { start: speck, ..example.clone() }, "ten times as long");
+    let backward = SearchSettings { scales: (2.0, 0.5), ..SearchSettings::default() };
+    let found = find(&example, &backward, &mut |_, _| ()).unwrap();
+    assert!(!found.is_accepted && found.reason.contains("settings"), "{}", found.reason);
     let none = SearchInput { maps: Vec::new(), ..example.clone() };
     refused("no maps", &none, "no maps");
     let upside_down = limner::geometry::Orientation::new(2, false);

@@ -7,8 +7,8 @@ use crate::notice::OutOfMemory;
 /// A colour in CIELAB.
 pub type Lab = [f64; 3];
 
-/// Colours that are remembered with their difference; a power of two.
-const REMEMBERED: usize = 1 << 16;
+/// Places for colours that are remembered with their difference, as a power of two: 2 MB, enough for most colours of a photo.
+const REMEMBERED_BITS: u32 = 18;
 /// No colour: it has more than 24 bits.
 const NONE: u32 = u32::MAX;
 
@@ -58,7 +58,7 @@ impl Likeness {
     /// # Errors
     /// No memory.
     pub fn new(wanted: Vec<Lab>, unwanted: Vec<Lab>) -> Result<Self, OutOfMemory> {
-        let remembered = try_filled_vec(REMEMBERED as u64, (NONE, 0.0))?;
+        let remembered = try_filled_vec(1 << REMEMBERED_BITS, (NONE, 0.0))?;
         Ok(Self { wanted, unwanted, light: light_of_steps(), remembered })
     }
 
@@ -66,8 +66,8 @@ impl Likeness {
     /// both counts as wanted.
     pub fn of(&mut self, colour: [u8; 3]) -> f32 {
         let key = u32::from_be_bytes([0, colour[0], colour[1], colour[2]]);
-        // Multiplicative hashing: the upper 16 bits.
-        let place = (key.wrapping_mul(0x9e37_79b1) >> 16) as usize;
+        // Multiplicative hashing: the upper bits.
+        let place = (key.wrapping_mul(0x9e37_79b1) >> (32 - REMEMBERED_BITS)) as usize;
         let (known, difference) = self.remembered[place];
         if known == key {
             return difference;

@@ -26,7 +26,6 @@ pub use aligning::{
 pub use deriving::{Derivation, DerivedRecord};
 pub use fields::OverlapText;
 pub use object::{ObjectRecord, ObjectSettings, ObjectText};
-pub use object_words::object_words;
 pub use opening::PhotoFile;
 pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};

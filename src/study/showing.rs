@@ -46,8 +46,10 @@ impl Study {
         if out.values.is_empty() {
             return Ok(out);
         }
-        // Of the middle of the pixel.
-        if let Some(place) = self.place_on_object((x.floor() + 0.5, y.floor() + 0.5)) {
+        // Of the middle of the pixel; the object's edges are stated on the grid of the first scan.
+        if field == 0
+            && let Some(place) = self.place_on_object((x.floor() + 0.5, y.floor() + 0.5))
+        {
             out.text = place;
         }
         if let Some(answer) = answer {

@@ -3,6 +3,7 @@
 
 mod arrays;
 mod convert;
+mod laying;
 mod photo;
 mod search;
 mod session;

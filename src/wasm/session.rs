@@ -3,14 +3,11 @@
 use super::arrays::{mask_out, raster_out, samples_out};
 use super::convert::{answer_in, fault_out, field, file_out, from_js, picture_out, scan_out, to_js};
 use super::photo::photo_in;
-use super::search::search_out;
 use super::subject::{derived_in, question_out, subject_out};
 use crate::ask::Raster;
 use crate::ask::picture::PictureSettings;
 use crate::grid::Mask;
-use crate::study::{
-    AlignSettings, Derivation, MapChange, ObjectSettings, RegionSettings, RegionSummary, Study,
-};
+use crate::study::{Derivation, MapChange, RegionSettings, RegionSummary, Study};
 use js_sys::{Object, Reflect, Uint8Array};
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::*;
@@ -19,7 +16,7 @@ use wasm_bindgen::prelude::*;
 #[wasm_bindgen]
 #[derive(Default)]
 pub struct Session {
-    study: Study,
+    pub(super) study: Study,
 }
 
 #[wasm_bindgen]
@@ -68,73 +65,6 @@ impl Session {
     /// None but of handing over.
     pub fn photos(&self) -> Result<JsValue, JsValue> {
         to_js(&self.study.photos())
-    }
-
-    /// States what a photo shows and how it lies.
-    ///
-    /// # Errors
-    /// No such photo, or words that are not understood.
-    pub fn set_photo(&mut self, name: &str, settings: JsValue) -> Result<JsValue, JsValue> {
-        to_js(&self.study.set_photo(name, from_js(settings)?).map_err(fault_out)?)
-    }
-
-    /// Lays a photo, or another scan, on the grid; `null` where the alignment was taken away.
-    ///
-    /// # Errors
-    /// Nothing of this name, no grid, settings that are not understood.
-    pub fn align(&mut self, settings: JsValue) -> Result<JsValue, JsValue> {
-        let settings = AlignSettings::read(from_js(settings)?).map_err(fault_out)?;
-        to_js(&self.study.align(settings).map_err(fault_out)?)
-    }
-
-    /// The object's corner and edges; `null` where they were not stated.
-    ///
-    /// # Errors
-    /// None but of handing over.
-    pub fn object(&self) -> Result<JsValue, JsValue> {
-        to_js(&self.study.object())
-    }
-
-    /// States the object's corner and edges, or forgets them.
-    ///
-    /// # Errors
-    /// No grid, marks that give no edges, settings that are not understood.
-    pub fn set_object(&mut self, settings: JsValue) -> Result<JsValue, JsValue> {
-        let settings = ObjectSettings::read(from_js(settings)?).map_err(fault_out)?;
-        to_js(&self.study.set_object(settings).map_err(fault_out)?)
-    }
-
-    /// Other scans than the first.
-    ///
-    /// # Errors
-    /// None but of handing over.
-    pub fn fields(&self) -> Result<JsValue, JsValue> {
-        to_js(&self.study.fields())
-    }
-
-    /// How bright a map of another scan is against the first: `{map, first?}`.
-    ///
-    /// # Errors
-    /// Maps that cannot be compared, a scan that is not aligned.
-    pub fn compare_scans(&self, settings: JsValue) -> Result<JsValue, JsValue> {
-        let settings: CompareSettings = from_js(settings)?;
-        to_js(&self.study.compare_scans(&settings).map_err(fault_out)?)
-    }
-
-    /// The recipe that lays a map of another scan on the grid of the first.
-    ///
-    /// # Errors
-    /// A map of the first scan, or a scan that is not aligned.
-    pub fn laying(&self, name: &str) -> Result<JsValue, JsValue> {
-        to_js(&self.study.laying(name).map_err(fault_out)?)
-    }
-
-    /// Copies of what a search for a photo needs, for `find_alignment` in a worker of its own.
-    ///
-    /// # Errors
-    /// No such photo, no maps, no memory.
-    pub fn subject_to_align(&self, photo: &str) -> Result<JsValue, JsValue> {
-        search_out(&self.study.subject_to_align(photo).map_err(fault_out)?)
     }
 
     /// Pixels of a map, as read.

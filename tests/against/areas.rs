@@ -3,7 +3,7 @@
 use crate::support::{Section, list, number, text};
 use limner::grid::{Mask, grown};
 use limner::reading::mask_of_png;
-use limner::region::{How, combined, mask_of_runs, polygon, runs_of, shrunk};
+use limner::region::{How, Patches, combined, mask_of_runs, polygon, runs_of, shrunk};
 use serde_json::Value;
 
 const FILE: &str = "areas.json";
@@ -41,6 +41,29 @@ fn morphology() {
         section.same(&what, grown(&mask, by).unwrap(), mask_of(&row["grown"]));
         section.same(&what, shrunk(&mask, by).unwrap(), mask_of(&row["shrunk"]));
         section.same(&what, combined(How::Shrunk(by), &[&mask]).unwrap(), Some(mask_of(&row["shrunk"])));
+    }
+    section.finish();
+}
+
+#[test]
+fn patches() {
+    let (mut section, values) = Section::of_file(FILE, "patches");
+    for row in list(&values["rows"]) {
+        section.row();
+        let (mask, name) = (mask_of(&row["mask"]), text(&row["name"]));
+        let patches = Patches::of(&mask).unwrap();
+        let sizes: Vec<u64> = list(&row["sizes"]).iter().map(|size| number(size) as u64).collect();
+        section.same(format!("{name}, sizes"), patches.sizes(), sizes.as_slice());
+        for without in list(&row["without"]) {
+            let below = number(&without["below"]) as u64;
+            let got = patches.kept(|_, size| size >= below).unwrap();
+            section.same(format!("{name} without specks below {below}"), got, mask_of(&without["mask"]));
+        }
+        // The pixel itself, where it is inside: `near` looks at its neighbours only where it is not.
+        let (x, y) = (mask.width() / 2, mask.height() / 2);
+        let middle = mask.get(x, y).filter(|&&inside| inside).and_then(|_| patches.near(x.into(), y.into()));
+        let got = patches.kept(|number, _| Some(number) == middle).unwrap();
+        section.same(format!("{name}, the patch in the middle"), got, mask_of(&row["in_the_middle"]));
     }
     section.finish();
 }

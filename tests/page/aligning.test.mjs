@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { across, begun, chosenNext, edgeChosen, edgePlaced, edgesBegun, enlarged, foundTaken, lacking, left, moved, objectOf, placed, proposedPlace, removed, resumed, ruled,
+import { across, begun, chosenNext, doubted, edgeChosen, edgePlaced, edgesBegun, enlarged, foundTaken, lacking, left, moved, objectOf, placed, proposedPlace, removed, resumed, ruled,
   settingsOf, waiting, worst } from "../../www/app/aligning-state.js";
 import { nextWords } from "../../www/app/aligning-words.js";
 import { planeOf, stretch, through } from "../../www/app/plane.js";
@@ -99,6 +99,9 @@ test("errors belong to the points as they are, the farthest is named from three 
   assert.equal(worst(now), 2);
   assert.equal(worst({ ...now, unsent: true }), -1, "moved meanwhile");
   assert.equal(worst({ ...now, points: points.slice(0, 2), alignment: { ...said, points: said.points.slice(0, 2) } }), -1);
+  // a waiting point before it does not shift what the core said
+  const doubtful = { ...now, points: [{ from: [9, 9], to: null }, ...points], alignment: { ...said, doubtful: 2 } };
+  assert.deepEqual([doubted(doubtful), doubted(now), doubted({ ...doubtful, unsent: true })], [3, -1, -1]);
   assert.equal(enlarged(now, 60), 20);
   assert.equal(enlarged(now, 16), 5);
   assert.equal(enlarged(now, 0.1), 1);

@@ -30,9 +30,12 @@ test("a line divides instead of mixing, and the mixture comes back as it was", (
 
 test("with a map that does not lie on the grid no photo is asked for, with a binned one it is", () => {
   const maps = [map("m1", "Ti K"), map("m2", "Fe K", { width: 90 }), map("d1", "Ti K binned", { width: 75, height: 55, cell: [2, 2] })];
+  maps.push(map("m3", "Pb L", { field: 1 }));
   const state = after(opened({ maps, photos: [aligned("p1")] }), under());
   const of = (id) => settings(reduce(state, { type: "show_map", id }));
-  assert.deepEqual([of("m1").photo, of("m2").photo, of("d1").photo], ["p1", undefined, "p1"]);
+  assert.deepEqual([of("m1").photo, of("m2").photo, of("d1").photo, of("m3").photo], ["p1", undefined, "p1", undefined]);
+  const lit = reduce(state, { type: "lights", lights: [light("m3"), null, null, null] });
+  assert.equal(settings(lit).photo, undefined, "another scan of the same size lies elsewhere");
 });
 
 test("the picture is out of date when the photo lies otherwise, and the photo is put away when it lies nowhere", () => {

@@ -1,6 +1,6 @@
 // The part of the controller that belongs to aligning: what is set goes to the core soon after, and what it says comes back.
 
-import { begun, edgesBegun, edgesOf, foundTaken, objectOf, settingsOf } from "./aligning-state.js";
+import { begun, edgesBegun, edgesOf, foundTaken, objectOf, scanBegun, settingsOf } from "./aligning-state.js";
 import { CANCELLED, asProblem } from "./protocol.js";
 
 /** @typedef {import("./limner.js").Limner} Limner */
@@ -9,8 +9,8 @@ import { CANCELLED, asProblem } from "./protocol.js";
 /** @typedef {import("./aligning-state.js").Aligning} Aligning */
 /** @typedef {import("./types.js").PhotoSettings} PhotoSettings */
 
-/** `align_edit`: what is set is this by now. `edges`: the object's edges are to be marked.
- * @typedef {{type: "open_aligning", photo: string|null, edges?: boolean} | {type: "close_aligning"} | {type: "align_edit", next: Aligning}
+/** `align_edit`: what is set is this by now. `edges`: the object's edges are to be marked;
+ * `scan`: the number of another scan that is to be laid. @typedef {{type: "open_aligning", photo: string|null, edges?: boolean, scan?: number} | {type: "close_aligning"} | {type: "align_edit", next: Aligning}
  *   | {type: "state_photo", photo: string, settings: PhotoSettings} | {type: "align_find"} | {type: "align_stop"} | {type: "align_take"} | {type: "align_refuse"}
  *   | {type: "forget_object"}} AligningAction */
 
@@ -57,7 +57,7 @@ export class AligningControl {
     const { aligning } = state();
     switch (action.type) {
       case "open_aligning":
-        return void this.#open(action.photo, action.edges === true);
+        return void this.#open(action.photo, action.edges === true, action.scan ?? null);
       case "close_aligning":
         this.#finding?.abort();
         void this.#flush();
@@ -81,12 +81,14 @@ export class AligningControl {
     }
   }
 
-  /** @param {string|null} id @param {boolean} edges */
-  async #open(id, edges) {
+  /** @param {string|null} id @param {boolean} edges @param {number|null} scan */
+  async #open(id, edges, scan) {
     await this.#flush();
-    const { photos, grid } = this.#desk.state();
+    const { photos, fields, maps, grid } = this.#desk.state();
     const photo = photos.find((one) => one.id === id);
-    let aligning = begun(photo, grid);
+    const field = fields.find((one) => one.field === scan);
+    if (scan !== null && field === undefined) return;
+    let aligning = field === undefined ? begun(photo, grid) : scanBegun(field, maps, grid);
     const settings = settingsOf(aligning);
     this.#told = JSON.stringify(settings);
     if (edges) aligning = edgesBegun(aligning, await this.#object());

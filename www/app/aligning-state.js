@@ -1,6 +1,7 @@
 // Laying a photo on the maps by matching points, and marking the object's edges: what is set, and how it changes. Pure.
 
 import { nearestBy, planeOf, through } from "./plane.js";
+import { besideOf, pairOf } from "./scans-state.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./plane.js").Place} Place */
@@ -23,9 +24,13 @@ import { nearestBy, planeOf, through } from "./plane.js";
  * this photo; `alignment_px`: how far off earlier marks may be by a photo.
  * @typedef {{corner: Corner, places: Place[], chosen: number|null, photo: string|null, alignment_px: number}} Edges */
 
-/** `photo`: none where only the object's edges are marked. `alignment` is the core's last word on the points; `unsent`: it does not yet
+/** Another scan that is laid on the first: `of` is a map that stands for it, `map` and `first` are those that are looked at.
+ * @typedef {{field: number, label: string, of: string, map: string, first: string|null}} ScanLaid */
+/** What can be laid: a photo, or another scan. @typedef {{width: number, height: number, alignment: Alignment|null, turns?: number, mirror?: boolean}} Lying */
+
+/** `photo` and `scan`: neither where only the object's edges are marked. `alignment` is the core's last word on the points; `unsent`: it does not yet
  * hold for what is set. `transform`: one that was found, also while it is not used. `lies`: how photo and grid lay when the points were taken.
- * @typedef {{photo: string|null, size: {width: number, height: number}|null, points: Point[], chosen: number|null, rule: Rule, transform: number[]|null, alignment: Alignment|null, unsent: boolean,
+ * @typedef {{photo: string|null, scan: ScanLaid|null, size: {width: number, height: number}|null, points: Point[], chosen: number|null, rule: Rule, transform: number[]|null, alignment: Alignment|null, unsent: boolean,
  *   lies: string, trouble: string, finding: Progress|null, found: Found|null, edges: Edges|null}} Aligning */
 /** @typedef {{aligning: Aligning|null, object: ObjectText|null}} AligningState */
 /** @typedef {{type: "aligning", aligning: Aligning|null} | {type: "object", object: ObjectText|null}} AligningChange */
@@ -51,21 +56,56 @@ export function aligningChanged(state, change) {
   return { ...state, aligning: change.aligning, ...(state.aligning === null && change.aligning !== null ? { drawing: null, drawing_line: null, naming: null } : {}) };
 }
 
-/** How the photo and the grid lie. @param {PhotoSummary|undefined} photo @param {import("./types.js").Grid|null} grid */
-function liesOf(photo, grid) {
-  return JSON.stringify([photo?.turns, photo?.mirror, photo?.width, photo?.height, grid?.turns, grid?.mirror, grid?.width, grid?.height]);
+/** How what is laid and the grid lie. @param {Lying|undefined} laid @param {import("./types.js").Grid|null} grid */
+function liesOf(laid, grid) {
+  return JSON.stringify([laid?.turns, laid?.mirror, laid?.width, laid?.height, grid?.turns, grid?.mirror, grid?.width, grid?.height]);
 }
 
-/** @param {PhotoSummary|undefined} photo */
-function sizeOf(photo) {
-  return photo === undefined ? null : { width: photo.width, height: photo.height };
+/** @param {Lying|undefined} laid */
+function sizeOf(laid) {
+  return laid === undefined ? null : { width: laid.width, height: laid.height };
 }
 
 /** @param {PhotoSummary|undefined} photo @param {import("./types.js").Grid|null} grid
  * @returns {Aligning} */
 export function begun(photo, grid) {
-  const alignment = photo?.alignment ?? null;
-  return { photo: photo?.id ?? null, size: sizeOf(photo), chosen: null, ...taken(alignment), alignment, unsent: false, lies: liesOf(photo, grid), trouble: "", finding: null, found: null, edges: null };
+  return { photo: photo?.id ?? null, scan: null, ...fresh(photo, grid) };
+}
+
+/** @param {import("./types.js").Field} field @param {import("./types.js").MapSummary[]} maps @param {import("./types.js").Grid|null} grid
+ * @returns {Aligning} */
+export function scanBegun(field, maps, grid) {
+  const pair = pairOf(maps, field.field) ?? { map: field.maps[0] ?? "", first: null };
+  return { photo: null, scan: { field: field.field, label: field.label, of: field.maps[0] ?? "", ...pair }, ...fresh(field, grid) };
+}
+
+/** @param {Lying|undefined} laid @param {import("./types.js").Grid|null} grid */
+function fresh(laid, grid) {
+  const alignment = laid?.alignment ?? null;
+  return { size: sizeOf(laid), chosen: null, ...taken(alignment), alignment, unsent: false, lies: liesOf(laid, grid), trouble: "", finding: null, found: null, edges: null };
+}
+
+/** Whether something is laid, and not the object's edges marked alone. @param {Aligning} aligning */
+export function isLaying({ photo, scan }) {
+  return photo !== null || scan !== null;
+}
+
+/** Another map of the scan is looked at, beside that of the same line. @param {Aligning} aligning @param {import("./types.js").MapSummary[]} maps @param {string} map
+ * @returns {Aligning} */
+export function scanSeen(aligning, maps, map) {
+  return aligning.scan === null ? aligning : { ...aligning, scan: { ...aligning.scan, map, first: besideOf(maps, map) } };
+}
+
+/** The scan with maps that are still there; null where none of it is. @param {ScanLaid} scan @param {State} state
+ * @returns {ScanLaid|null} */
+function keptScan(scan, { fields, maps }) {
+  const now = fields.find(({ field }) => field === scan.field);
+  const pair = pairOf(maps, scan.field);
+  if (now === undefined || pair === null) return null;
+  const of = now.maps.includes(scan.of) ? scan.of : now.maps[0] ?? pair.map;
+  const is_first = maps.some(({ id, field = 0 }) => id === scan.first && field === 0);
+  const seen = !now.maps.includes(scan.map) ? pair : { map: scan.map, first: is_first ? scan.first : besideOf(maps, scan.map) };
+  return { field: scan.field, label: now.label, of, ...seen };
 }
 
 /** @param {Alignment|null} alignment
@@ -78,21 +118,24 @@ function taken(alignment) {
 
 /** The core's own word, where maps, photos or their lie have changed. @param {State} state
  * @returns {Aligning|null} */
-export function resumed({ aligning, photos, grid }) {
-  if (aligning === null || aligning.photo === null) return aligning;
-  const photo = photos.find(({ id }) => id === aligning.photo);
-  if (photo === undefined) return null;
-  const lies = liesOf(photo, grid);
+export function resumed(state) {
+  const { photos, grid } = state;
+  if (state.aligning === null || !isLaying(state.aligning)) return state.aligning;
+  const scan = state.aligning.scan === null ? null : keptScan(state.aligning.scan, state);
+  const laid = state.aligning.scan === null ? photos.find(({ id }) => id === state.aligning?.photo) : state.fields.find(({ field }) => field === scan?.field);
+  if (laid === undefined) return null;
+  const aligning = { ...state.aligning, scan };
+  const lies = liesOf(laid, grid);
   // What the user has set meanwhile is on its way.
   if (aligning.unsent && lies === aligning.lies) return aligning;
-  const alignment = photo.alignment ?? null;
+  const alignment = laid.alignment ?? null;
   const now = taken(alignment);
   const full = aligning.points.filter(isFull);
   const same = lies === aligning.lies && JSON.stringify(full.map(rounded)) === JSON.stringify(now.points.map(rounded));
   if (same) return { ...aligning, alignment };
   const turned = lies !== aligning.lies;
   const transform = now.transform ?? (turned ? null : aligning.transform);
-  return { ...aligning, ...now, size: sizeOf(photo), transform, alignment, lies, unsent: false, chosen: null, found: turned ? null : aligning.found, edges: turned ? null : aligning.edges };
+  return { ...aligning, ...now, size: sizeOf(laid), transform, alignment, lies, unsent: false, chosen: null, found: turned ? null : aligning.found, edges: turned ? null : aligning.edges };
 }
 
 /** @param {Point} point */
@@ -198,11 +241,12 @@ export function foundTaken(aligning) {
 
 /** What the core is to be told; points that wait stay here. @param {Aligning} aligning
  * @returns {AlignSettings|null} */
-export function settingsOf({ photo, points, rule, transform }) {
-  if (photo === null) return null;
+export function settingsOf({ photo, scan, points, rule, transform }) {
+  if (photo === null && scan === null) return null;
+  const what = scan !== null ? { map: scan.of } : { photo: photo ?? "" };
   const full = points.filter(isFull).map(({ from, to }) => ({ from, to }));
-  if (rule === "found" && transform !== null) return { photo, points: full, transform };
-  return rule === "suits" || rule === "found" ? { photo, points: full } : { photo, points: full, model: rule };
+  if (rule === "found" && transform !== null) return { ...what, points: full, transform };
+  return rule === "suits" || rule === "found" ? { ...what, points: full } : { ...what, points: full, model: rule };
 }
 
 // ---- from one side to the other ----
@@ -220,8 +264,9 @@ export function across(aligning, side, at) {
 }
 
 /** @param {Aligning} aligning */
-export function ruleOf({ alignment, photo, found, size }) {
-  if (photo === null || size === null) return null;
+export function ruleOf(aligning) {
+  const { alignment, found, size } = aligning;
+  if (!isLaying(aligning) || size === null) return null;
   if (found?.is_accepted) return planeOf(found.transform, [], size);
   return alignment === null || alignment.trouble !== "" ? null : planeOf(alignment.transform, alignment.corners, size);
 }
@@ -253,6 +298,13 @@ export function worst(aligning) {
   });
   const most = Math.max(0, ...offs);
   return offs.filter((off) => off > 0).length < 3 ? -1 : offs.indexOf(most);
+}
+
+/** The point that the others contradict, by the core's word; -1 without one. @param {Aligning} aligning */
+export function doubted(aligning) {
+  const { doubtful } = aligning.alignment ?? {};
+  const full = aligning.points.flatMap((point, index) => (isFull(point) ? [index] : []));
+  return aligning.unsent || doubtful == null ? -1 : full[doubtful] ?? -1;
 }
 
 const FACTORS = [1, 2, 5, 10, 20, 50, 100];

@@ -7,6 +7,8 @@ import { readyToAsk } from "./asking.js";
 import { LIGHTS, START, reduce, slotOf } from "./state.js";
 import { newestOnly } from "./newest.js";
 import { RegionControl, isRegionAction } from "./region-control.js";
+import { ScansControl } from "./scans-control.js";
+import { scanOf } from "./scans-state.js";
 import { SheetControl } from "./sheet-control.js";
 import { lineOf, stepOf } from "./typed.js";
 import { isOfUnder } from "./under-state.js";
@@ -25,7 +27,7 @@ import { isOfUnder } from "./under-state.js";
 /** @typedef {import("./types.js").Light} Light */
 
 /** What the user did.
- * @typedef {SheetAction | AnswerAction | RegionAction | AligningAction | import("./under-state.js").UnderChange | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
+ * @typedef {SheetAction | AnswerAction | RegionAction | AligningAction | import("./scans-control.js").ScansAction | import("./under-state.js").UnderChange | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
  *   | {type: "dismiss", keys: string[]} | {type: "dismiss_all"}
  *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
@@ -54,6 +56,7 @@ export class Controller {
   #asked = "";
   #refresh;
   #sheet;
+  #scans;
   #answers;
   #regions;
   #aligning;
@@ -64,11 +67,15 @@ export class Controller {
     this.#client = client;
     this.#limner = limner;
     this.#draw = draw;
-    const stack = () => Promise.all([client.call("maps"), client.call("photos"), client.call("grid"), client.call("questions")]);
+    const stack = async () => {
+      const all = await Promise.all([client.call("maps"), client.call("photos"), client.call("grid"), client.call("questions")]);
+      const fields = /** @type {import("./types.js").MapSummary[]} */ (all[0]).some((map) => scanOf(map) > 0) ? await client.call("fields") : [];
+      return [...all, fields];
+    };
     this.#refresh = newestOnly(
       (/** @type {null} */ _) => stack(),
-      ([maps, photos, grid, questions]) => {
-        this.#change({ type: "stack", maps, photos, grid, questions });
+      ([maps, photos, grid, questions, fields]) => {
+        this.#change({ type: "stack", maps, photos, grid, questions, fields });
         this.#sheet.stack_came(maps);
       },
       (thrown) => this.#tell(thrown),
@@ -81,6 +88,7 @@ export class Controller {
       ask: () => void this.#ask(),
     };
     this.#sheet = new SheetControl(limner, desk);
+    this.#scans = new ScansControl(limner, desk);
     this.#answers = new AnswerControl(limner, desk);
     this.#aligning = new AligningControl(limner, desk);
     this.#regions = new RegionControl(limner, {
@@ -235,6 +243,8 @@ export class Controller {
         return this.#change(action);
       case "set_step":
         return void this.#set_step(action.text);
+      case "compare_scans":
+        return this.#scans.send(action);
       case "set_kind":
         this.#limner.set_map(action.id, { kind: action.kind }).catch((thrown) => this.#tell(thrown));
         return;

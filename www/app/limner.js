@@ -134,24 +134,20 @@ export class Limner {
     return alignment;
   }
 
-  /** Look for how a photo lies on the maps by the pictures themselves. Nothing is changed: `align({photo, transform})` takes it over. Abort stops
-   * the search itself. @param {string} photo id or name @param {CallOptions} [options] @returns {Promise<import("./types.js").Found>} */
+  /** Look for how a photo lies on the maps. Nothing is changed: `align({photo, transform})` takes it over. Abort stops the search itself.
+   * @param {string} photo id or name @param {CallOptions} [options] @returns {Promise<import("./types.js").Found>} */
   async align_auto(photo, options = {}) {
-    await this.#opening;
-    return this.#client.find_alignment(photo, options);
+    return this.#opening.then(() => this.#client.find_alignment(photo, options));
   }
 
-  /** The object's corner and edges, from which places are said; null where they were not stated.
-   * @param {CallOptions} [options] @returns {Promise<import("./types.js").ObjectText|null>} */
+  /** The object's edges, from which places are said. @param {CallOptions} [options] @returns {Promise<import("./types.js").ObjectText|null>} */
   async object(options) {
-    await this.#opening;
-    return this.#client.call("object", [], options);
+    return this.#opening.then(() => this.#client.call("object", [], options));
   }
 
-  /** State the object's corner and edges, or forget them. @param {import("./types.js").ObjectSettings|null} settings @param {CallOptions} [options]
-   * @returns {Promise<import("./types.js").ObjectText|null>} */
+  /** State the object's edges, or forget them. @param {import("./types.js").ObjectSettings|null} settings @param {CallOptions} [options] */
   async set_object(settings, options) {
-    const object = await this.#as_soon_as_possible("set_object", [settings], options);
+    const object = /** @type {import("./types.js").ObjectText|null} */ (await this.#as_soon_as_possible("set_object", [settings], options));
     this.#notify({ type: "object_changed", object });
     return object;
   }

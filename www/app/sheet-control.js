@@ -21,7 +21,7 @@ import { FIELDS, stepSettings, withField } from "./scan-fields.js";
  *   | {type: "act", act: Act} | {type: "cancel_act"}
  *   | {type: "open_naming"} | {type: "close_naming"} | {type: "name_maps", changes: ({id: string} & Record<string, unknown>)[]}
  *   | {type: "set_scan", field: ScanKey, text: string} | {type: "set_scan_step", text: string} | {type: "lay", how: "left"|"right"|"mirror"}
- *   | {type: "make", calls: Record<string, unknown>[]} | {type: "cancel_make"} | {type: "remove_map", id: string}} SheetAction */
+ *   | {type: "make", calls: Record<string, unknown>[]} | {type: "cancel_make"} | {type: "lay_on_grid", map: string} | {type: "remove_map", id: string}} SheetAction */
 
 /** @typedef {{state: () => State, change: (change: Change) => void, tell: (thrown: unknown) => void, add: (files: Input[]) => void}} Desk */
 
@@ -110,7 +110,9 @@ export class SheetControl {
       case "lay":
         return void this.#lay(action.how);
       case "make":
-        return void this.#make(action.calls);
+        return void this.#make(action.calls.map((call) => (options) => this.#limner.derive(call, options)));
+      case "lay_on_grid":
+        return void this.#make([(options) => this.#limner.lay_on_grid(action.map, options)]);
       case "cancel_make":
         return this.#making?.abort();
       case "remove_map":
@@ -226,7 +228,8 @@ export class SheetControl {
     }
   }
 
-  /** One after the other; one that cannot be made is said and does not stop the rest. @param {Record<string, unknown>[]} calls */
+  /** One after the other; one that cannot be made is said and does not stop the rest.
+   * @param {((options: import("./types.js").CallOptions) => Promise<MapSummary>)[]} calls */
   async #make(calls) {
     if (this.#making !== null) return;
     const mine = (this.#making = new AbortController());
@@ -240,7 +243,7 @@ export class SheetControl {
       const tell = (/** @type {number} */ fraction) => change({ type: "making", progress: { fraction: (index + fraction) / calls.length, text } });
       tell(0);
       try {
-        ids.push((await this.#limner.derive(call, { signal: mine.signal, on_progress: ({ fraction }) => tell(fraction) })).id);
+        ids.push((await call({ signal: mine.signal, on_progress: ({ fraction }) => tell(fraction) })).id);
       } catch (thrown) {
         const { code, message } = asProblem(thrown);
         if (code === CANCELLED.code) break;

@@ -4,6 +4,7 @@ import { ALIGNING_START, aligningChanged, isOfAligning, resumed } from "./aligni
 import { ANSWER_START, answerChanged, isOfAnswers, plotted } from "./answer-state.js";
 import { keptAs, keptChoices } from "./asking.js";
 import { REGIONS_START, isOfRegions, regionsChanged } from "./region-state.js";
+import { SCANS_START, scanOf } from "./scans-state.js";
 import { SHEET_START, sheetChanged, withMaps } from "./sheet-state.js";
 import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
 import { UNDER_START, isLaid, isOfUnder, keptUnder, underChanged, underSettings } from "./under-state.js";
@@ -33,6 +34,9 @@ import { UNDER_START, isLaid, isOfUnder, keptUnder, underChanged, underSettings 
 /** @typedef {import("./under-state.js").UnderState} UnderState */
 /** @typedef {import("./under-state.js").UnderChange} UnderChange */
 
+/** @typedef {import("./scans-state.js").ScansState} ScansState */
+/** @typedef {import("./scans-state.js").ScansChange} ScansChange */
+
 /** @typedef {{done: number, total: number, name: string}} Reading */
 
 /** `mode`, `map`, `photo` and `shown` are of the active view; `views` holds the subject of every view, the active one too. What belongs
@@ -46,11 +50,11 @@ import { UNDER_START, isLaid, isOfUnder, keptUnder, underChanged, underSettings 
  *   limits: Record<string, Limits>, scale: ToneScale, colours: string,
  *   question: string|null, settings: import("./asking.js").Chosen,
  *   asking: Progress|null, answer: Answer|null, ask_trouble: Problem|null, step_trouble: Problem|null,
- * } & SheetState & RegionState & AnswerState & AligningState & UnderState} State */
+ * } & SheetState & RegionState & AnswerState & AligningState & UnderState & ScansState} State */
 
-/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | UnderChange | {type: "ready"} | {type: "broken", problem: Problem}
+/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | UnderChange | ScansChange | {type: "ready"} | {type: "broken", problem: Problem}
  *   | {type: "reading", reading: Reading|null}
- *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[]}
+ *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[], fields?: import("./types.js").Field[]}
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
  *   | {type: "lights", lights: (Light|null)[]} | {type: "light_defaults", defaults: Light[]} | {type: "light_colour", id: string, colour: string}
  *   | {type: "limits", id: string, limits: Limits|null} | {type: "scale", scale: ToneScale} | {type: "colours", colours: string}
@@ -69,6 +73,7 @@ export const START = Object.freeze({
   ...REGIONS_START,
   ...ALIGNING_START,
   ...UNDER_START,
+  ...SCANS_START,
   phase: "starting", trouble: null,
   maps: [], photos: [], grid: null, questions: [],
   reading: null, hint: "",
@@ -140,6 +145,8 @@ function changed(state, change) {
       return { ...state, asking: null, answer: null, shown: null, brush: null, ask_trouble: change.problem };
     case "step_failed":
       return { ...state, step_trouble: change.problem };
+    case "compared":
+      return { ...state, compared: change.compared };
     default:
       if (isOfAligning(change)) return aligningChanged(state, change);
       if (isOfAnswers(change)) return answerChanged(state, change);
@@ -189,7 +196,7 @@ function withDefaults(light, defaults) {
 
 /** @param {State} state @param {Extract<Change, {type: "stack"}>} change
  * @returns {State} */
-function withStack(state, { maps, photos, grid, questions }) {
+function withStack(state, { maps, photos, grid, questions, fields = [] }) {
   // The same map, and not another one that has come to its id because a file before it could not be read again.
   const there = (/** @type {string|null} */ id) => {
     const now = maps.find((map) => map.id === id);
@@ -215,9 +222,9 @@ function withStack(state, { maps, photos, grid, questions }) {
     photo: photos.some(({ id }) => id === view.photo) ? view.photo : null,
     mode: view.mode === "answer" && answer === null && state.answer !== null ? /** @type {const} */ ("map") : view.mode,
   }));
-  const aligning = resumed({ ...state, photos, grid });
+  const aligning = resumed({ ...state, maps, photos, grid, fields });
   const photo_under = keptUnder(state.photo_under, photos);
-  return filled({ ...state, ...withMaps(state, maps), aligning, photo_under, maps, photos, grid, questions, map, photo, question, mode, lights, settings, answer, shown, limits, views, step_trouble: null });
+  return filled({ ...state, ...withMaps(state, maps), aligning, photo_under, maps, photos, fields, grid, questions, map, photo, question, mode, lights, settings, answer, shown, limits, views, step_trouble: null });
 }
 
 /** An answer with a picture shows it, because "where" is answered by a place; `turn` is false where nobody asked just now, and the
@@ -258,9 +265,9 @@ export function layersSeen(state) {
 }
 
 /** What a view shows: the settings of its picture without the window, the size of the plane it lies in, how many pixels of it a pixel
- * of the picture's source covers, and whether the maps' values can be read there.
+ * of the picture's source covers, whether maps' values can be read there, and whether it lies on the grid, where regions do too.
  * @typedef {{settings: PictureSettings, width: number, height: number, aspect: number, cell: [number, number], plane: string,
- *   readable: boolean, fingerprint: string}} Target */
+ *   readable: boolean, on_grid: boolean, fingerprint: string}} Target */
 
 /** What a view shows, or `message` when there is nothing to show.
  * @param {State} state @param {number} [view] the active one unless said otherwise
@@ -268,14 +275,15 @@ export function layersSeen(state) {
 export function targetOf(state, view = state.active) {
   const grid = state.grid ?? { width: 0, height: 0, pixel_aspect: 1 };
   const of = (/** @type {PictureSettings} */ settings, { width = grid.width, height = grid.height, aspect = grid.pixel_aspect ?? 1,
-    cell = /** @type {[number, number]} */ ([1, 1]), plane = "maps", readable = true } = {}) => {
+    cell = /** @type {[number, number]} */ ([1, 1]), plane = "maps", readable = true, on_grid = true } = {}) => {
     // A picture is out of date when its settings, one of its maps (name, kind, limits), its photo (how it lies) or the step has changed.
     const made_from = [...state.maps.filter(({ id }) => mapsInView(state, view).includes(id)), ...state.photos.filter(({ id }) => "photo" in settings && id === settings.photo)];
     const fingerprint = JSON.stringify([settings, made_from, state.grid?.step_x_um ?? null, state.grid?.step_y_um ?? null]);
-    return { settings, width, height, aspect, cell, plane: `${plane} ${width} ${height} ${aspect}`, readable, fingerprint };
+    return { settings, width, height, aspect, cell, plane: `${plane} ${width} ${height} ${aspect}`, readable, on_grid, fingerprint };
   };
   const subject = state.views[view] ?? NOTHING;
   const scale = state.scale === "linear" ? {} : { scale: state.scale };
+  const other = otherPlane(state, mapsInView(state, view));
   switch (subject.mode) {
     case "map": {
       const map = state.maps.find(({ id }) => id === subject.map);
@@ -283,23 +291,36 @@ export function targetOf(state, view = state.active) {
       const cell = map.cell ?? [1, 1];
       const colours = state.colours === "grey" ? {} : { colours: state.colours };
       const size = { width: map.width * cell[0], height: map.height * cell[1] };
-      return of({ map: map.id, ...state.limits[map.id], ...scale, ...colours, ...underSettings(state, size) }, { ...size, cell });
+      const settings = { map: map.id, ...state.limits[map.id], ...scale, ...colours };
+      if (other !== null) return of(settings, { ...other, cell });
+      return of({ ...settings, ...underSettings(state, size, [map.id]) }, { ...size, cell });
     }
     case "overlay": {
       const lights = state.lights.flatMap((light) => (light === null ? [] : [lightNow(state, light)]))
         .map(({ map, colour, low, high, gamma }) => ({ map, colour, low, high, gamma, ...scale }));
-      return lights.length > 0 ? of({ lights, ...underSettings(state, grid) }) : { message: "No light is on. Press the dot beside a map to lay it over others as a coloured light." };
+      if (other !== null) return of({ lights }, other);
+      return lights.length > 0 ? of({ lights, ...underSettings(state, grid, mapsInView(state, view)) }) : { message: "No light is on. Press the dot beside a map to lay it over others as a coloured light." };
     }
     case "answer": {
       const shown = shownIn(state, view);
-      return shown ? of({ ...shown, ...underSettings(state, grid) }) : { message: withoutAnswer(state) };
+      if (shown && other !== null) return of({ ...shown }, other);
+      return shown ? of({ ...shown, ...underSettings(state, grid, mapsInView(state, view)) }) : { message: withoutAnswer(state) };
     }
     case "photo": {
       const photo = state.photos.find(({ id }) => id === subject.photo);
       if (photo && isLaid(state, photo)) return of({ photo: photo.id, on: "grid" });
-      return photo ? of({ photo: photo.id }, { width: photo.width, height: photo.height, aspect: 1, plane: "photo", readable: false }) : { message: "No photo is open." };
+      return photo ? of({ photo: photo.id }, { width: photo.width, height: photo.height, aspect: 1, plane: "photo", readable: false, on_grid: false }) : { message: "No photo is open." };
     }
   }
+}
+
+/** Another scan than the first has pixels of its own, and nothing that lies on the grid lies there; null for maps of the first.
+ * @param {State} state @param {string[]} ids of the maps that are seen */
+function otherPlane({ maps }, [id]) {
+  const map = maps.find((one) => one.id === id);
+  if (map === undefined || scanOf(map) === 0) return null;
+  const [across, down] = map.cell ?? [1, 1];
+  return { width: map.width * across, height: map.height * down, plane: `scan ${scanOf(map)}`, on_grid: false };
 }
 
 /** A light with the limits of its map, if the user set them. @param {State} state @param {Light} light

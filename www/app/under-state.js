@@ -74,11 +74,12 @@ export function isOnMaps(state) {
   return state.mode !== "photo" || (photo !== undefined && isLaid(state, photo));
 }
 
-/** What it adds to the settings of a picture of maps of this size; nothing to maps that do not lie on the grid.
- * @param {State} state @param {{width: number, height: number}} size
+/** What it adds to the settings of a picture of maps of this size; nothing to maps that do not lie on the grid, as those of another scan.
+ * @param {State} state @param {{width: number, height: number}} size @param {string[]} ids of the maps
  * @returns {{photo?: string, mix?: number, divide?: number, divide_along?: "x"|"y"}} */
-export function underSettings({ photo_under, grid }, { width, height }) {
-  if (photo_under === null || width !== grid?.width || height !== grid.height) return {};
+export function underSettings({ photo_under, grid, maps }, { width, height }, ids) {
+  const is_other_scan = maps.some(({ id, field }) => ids.includes(id) && (field ?? 0) > 0);
+  if (photo_under === null || is_other_scan || width !== grid?.width || height !== grid.height) return {};
   const { photo, mix, divide } = photo_under;
   return divide === null ? { photo, mix } : { photo, divide: divide.at, divide_along: divide.along };
 }

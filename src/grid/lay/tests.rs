@@ -12,7 +12,7 @@ fn turned(degrees: f64, scale: f64, shift: Point) -> Transform {
     affine([c, -s, shift.0], [s, c, shift.1])
 }
 
-/// FE of METHODS: 64 columns, 48 rows.
+/// The map of iron of the references: 64 columns, 48 rows.
 fn iron() -> Grid<f64> {
     let mut data = Vec::new();
     for y in 0..48i64 {
@@ -31,7 +31,7 @@ fn total(grid: &Grid<f64>) -> f64 {
     grid.data().iter().filter(|v| !v.is_nan()).sum()
 }
 
-/// METHODS 7, "Count-keeping resampling": 48 rows of 64 onto 20 rows of 27, by overlap areas in numpy.
+/// 48 rows of 64 onto 20 rows of 27, by overlap areas in numpy.
 #[test]
 fn the_check_values_of_overlap_areas() {
     let scaled = affine([27.0 / 64.0, 0.0, 0.0], [0.0, 20.0 / 48.0, 0.0]);

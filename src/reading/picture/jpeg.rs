@@ -20,6 +20,8 @@ pub(in crate::reading) fn read_jpeg(bytes: &[u8], way: Option<&str>) -> Result<R
 /// The picture of a JPEG.
 pub(in crate::reading) fn photo_of_jpeg(bytes: &[u8], way: Option<&str>) -> Result<Decoded, Finding> {
     let wrong = |error: ImageError| jpeg_finding(&error);
+    let frame = Frame::of(bytes);
+    frame.check()?;
     let mut decoder = JpegDecoder::new(Cursor::new(bytes)).map_err(wrong)?;
     let (width, height) = decoder.dimensions();
     let size = check_photo_size(u64::from(width), u64::from(height))?;
@@ -27,7 +29,6 @@ pub(in crate::reading) fn photo_of_jpeg(bytes: &[u8], way: Option<&str>) -> Resu
     if u64::from(width) * u64::from(height) > most {
         return Err(claims_too_much("JPEG", size, bytes));
     }
-    let frame = Frame::of(bytes);
     if !frame.is_whole {
         // The decoder would fill what is missing with grey.
         return Err(damaged("JPEG", "it ends too early"));
@@ -75,6 +76,9 @@ pub(in crate::reading) fn photo_of_jpeg(bytes: &[u8], way: Option<&str>) -> Resu
 
 /// What the markers of a JPEG say. Source: ITU-T T.81, annex B; the marker of Adobe is application data 14.
 struct Frame {
+    /// The marker of the frame, which says how it is packed; 0 without one.
+    sort: u8,
+    bits: u8,
     channels: u8,
     is_adobe: bool,
     /// Whether the mark of the end is there.
@@ -83,7 +87,7 @@ struct Frame {
 
 impl Frame {
     fn of(bytes: &[u8]) -> Self {
-        let mut frame = Self { channels: 0, is_adobe: false, is_whole: false };
+        let mut frame = Self { sort: 0, bits: 0, channels: 0, is_adobe: false, is_whole: false };
         let mut at = 2;
         while let Some(marker) = next_marker(bytes, &mut at) {
             if marker == 0xd9 {
@@ -95,6 +99,8 @@ impl Frame {
             match marker {
                 // Frames; the numbers between them define tables.
                 0xc0..=0xcf if !matches!(marker, 0xc4 | 0xc8 | 0xcc) => {
+                    frame.sort = marker;
+                    frame.bits = segment.get(2).copied().unwrap_or(0);
                     frame.channels = segment.get(7).copied().unwrap_or(0);
                 }
                 0xee => frame.is_adobe |= segment.get(2..7) == Some(b"Adobe"),
@@ -103,6 +109,21 @@ impl Frame {
             at += usize::from(u16::from_be_bytes([high, low]));
         }
         frame
+    }
+
+    /// Refuses what the decoder does not read: it would be called damaged. Without a frame it is.
+    fn check(&self) -> Result<(), Finding> {
+        match (self.sort, self.bits) {
+            (0, _) | (0xc0..=0xc2, 0 | 8) => Ok(()),
+            (0xc0..=0xc2, bits) => Err(not_read(
+                "JPEG",
+                &format!("its channels have {bits} bits. Save it with 8 bits a channel, or as PNG."),
+            )),
+            _ => Err(not_read(
+                "JPEG",
+                "it is packed in a way that is not read (without loss, or with arithmetic coding). Save it as a plain JPEG, or as PNG.",
+            )),
+        }
     }
 }
 

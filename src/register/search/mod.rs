@@ -78,8 +78,8 @@ impl Default for SearchSettings {
 impl SearchSettings {
     fn are_sound(&self) -> bool {
         let (low, high) = self.scales;
-        (0.02..=50.0).contains(&low)
-            && (low..=50.0).contains(&high)
+        (0.1..=10.0).contains(&low)
+            && (low..=10.0).contains(&high)
             && (0.0..=45.0).contains(&self.turn)
             && self.shift.is_none_or(|s| (0.0..=100.0).contains(&s))
             && (0.05..=1.0).contains(&self.overlap)
@@ -160,7 +160,7 @@ pub fn find(
         return Ok(nothing("the settings are outside what can be searched".into()));
     }
     on_progress(0.0, "Sorting colours and patterns");
-    let scene = match Scene::of(input)? {
+    let scene = match Scene::of(input, settings)? {
         Ok(scene) => scene,
         Err(why) => return Ok(nothing(why)),
     };

@@ -23,6 +23,9 @@ const ONE_PLACE: f64 = 3.0;
 /// A map has a pattern if neighbours, on pixels of four, are alike at least so much.
 const LEAST_LIKENESS: f64 = 0.15;
 
+/// How many times as long as the maps a photo may be: the work grows with its square.
+const SIZES: core::ops::RangeInclusive<f64> = 0.1..=10.0;
+
 /// Everything that is looked at.
 pub(super) struct Scene {
     /// Largest first; each half as large as the one before.
@@ -50,7 +53,10 @@ pub(super) type Unfit = String;
 
 impl Scene {
     /// Maps of one size that have a pattern, and the photo, made ready.
-    pub(super) fn of(input: &SearchInput) -> Result<Result<Self, Unfit>, OutOfMemory> {
+    pub(super) fn of(
+        input: &SearchInput,
+        settings: &SearchSettings,
+    ) -> Result<Result<Self, Unfit>, OutOfMemory> {
         let (photo, photo_factor) = (&input.photo, input.photo_factor);
         let Some(first) = input.maps.first() else { return Ok(Err("there are no maps".into())) };
         let size = (first.width(), first.height());
@@ -89,6 +95,15 @@ impl Scene {
         let Some(start) = start else {
             return Ok(Err("the start gives the maps no place on the photo".into()));
         };
+        let ratio = (start.m[0] * start.m[3] - start.m[1] * start.m[2]).abs().sqrt();
+        // How many times as long as the maps the photo would be.
+        let length = photo_size.0.max(photo_size.1) / ratio / map_size.0.max(map_size.1);
+        let (low, high) = (length * settings.scales.0, length * settings.scales.1);
+        if !(SIZES.contains(&low) && SIZES.contains(&high)) {
+            return Ok(Err(
+                "the photo would be less than a tenth or more than ten times as long as the maps".into(),
+            ));
+        }
         let (shares, classes) = Shares::of(photo);
         if classes < 3 {
             return Ok(Err("the photo has hardly any colours that differ".into()));
@@ -104,7 +119,6 @@ impl Scene {
             let next = last.iter().map(parts::halved).collect::<Result<_, _>>()?;
             maps.push(next);
         }
-        let ratio = (start.m[0] * start.m[3] - start.m[1] * start.m[2]).abs().sqrt();
         let px = |level: usize| f64::from(1u32 << level);
         let by = |pixels: f64| (ratio * pixels).round().max(1.0) as usize;
         let coarse = shares.reduced(by(f64::from(coarse_px)));

@@ -13,7 +13,7 @@ use std::rc::Rc;
 /// well for compact passages, 3 x 3 better for narrow ones.
 const SIDE: usize = 3;
 const SAMPLES: usize = SIDE * SIDE;
-/// Cells of the photo along a side of the patch of which a picked colour is the median: METHODS 8.
+/// Cells of the photo along a side of the patch of which a picked colour is the median. Common practice, no source.
 const PATCH: i64 = 5;
 
 /// How alike each pixel of the grid is.

@@ -68,7 +68,8 @@ impl Study {
         };
         let (across, down) = map.map_or((1, 1), |map| map.cell());
         let (width, height) = self.source_size(settings)?;
-        if (across, down) == (1, 1) && (width, height) != grid {
+        let is_other_scan = map.is_some_and(|map| map.field != 0);
+        if is_other_scan || (across, down) == (1, 1) && (width, height) != grid {
             let what = map.map_or_else(|| "This picture".to_owned(), |map| map.label());
             return Err(Fault::new(
                 "different_sizes",

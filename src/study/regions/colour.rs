@@ -11,7 +11,7 @@ use crate::study::Study;
 use crate::study::photos::{HeldPhoto, hex};
 use serde::{Deserialize, Serialize};
 
-/// How alike where nothing is said, in CIEDE2000 (METHODS 8).
+/// How alike where nothing is said, in CIEDE2000: common practice, no source.
 const ALIKE: f64 = 6.0;
 /// Black and white differ by this much.
 const MOST_ALIKE: f64 = 100.0;

@@ -10,6 +10,7 @@ const WIDTH: usize = 150;
 
 fn file_of(name: &str) -> Vec<u8> {
     let path = format!("{}/demo-data/{name}", env!("CARGO_MANIFEST_DIR"));
+    #[allow(clippy::disallowed_methods)] // a test may read files
     std::fs::read(path).unwrap()
 }
 

@@ -5,6 +5,7 @@ mod aligning;
 mod answers;
 mod asks;
 mod browser;
+mod colours;
 mod files;
 mod golden;
 mod keyboard;
@@ -88,6 +89,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     linked::check(report, stage).await;
     making::check(report, stage).await;
     regions::check(report, stage).await;
+    colours::check(report, stage).await;
     under::check(report, stage).await;
     speed::check(report, stage).await;
     large::check(report, stage).await;

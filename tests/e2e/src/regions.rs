@@ -20,7 +20,10 @@ pub async fn check(report: &mut Report, stage: &Stage) {
 }
 
 /// The regions as the core has them.
-async fn regions(stage: &Stage) -> Result<Value> {
+///
+/// # Errors
+/// The page does not answer.
+pub async fn regions(stage: &Stage) -> Result<Value> {
     stage.script("return limner.regions()", json!([])).await
 }
 
@@ -36,7 +39,10 @@ async fn draw(stage: &Stage, choice: &str) -> Result<()> {
 }
 
 /// Where corners of pixels of the grid stand in the window, from the view that the picture was last asked for.
-async fn places(stage: &Stage, corners: &[(i64, i64)]) -> Result<Vec<(i64, i64)>> {
+///
+/// # Errors
+/// No picture was asked for.
+pub async fn places(stage: &Stage, corners: &[(i64, i64)]) -> Result<Vec<(i64, i64)>> {
     stage.pause().await;
     let source = "const box = document.querySelector('.view-canvas').getBoundingClientRect();
         const { view } = e2e.asked_pictures.findLast(({ view }) => view?.out_width === document.querySelector('.view-canvas').width);

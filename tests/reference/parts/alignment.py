@@ -67,7 +67,7 @@ def cases():
     """Sets of pairs by name."""
     wide = scattered(14, 5, 1000, 700)
     return {
-        "METHODS 7": [tuple(map(float, pair)) for pair in SIX],
+        "six points": [tuple(map(float, pair)) for pair in SIX],
         "three points": pairs(scattered(3, 77, 900, 700), straight),
         "four points": pairs([(20, 30), (970, 12), (955, 690), (33, 655)], aslant),
         "five points": pairs([(20, 30), (970, 12), (955, 690), (33, 655), (480, 301)], aslant),

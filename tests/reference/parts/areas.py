@@ -1,4 +1,4 @@
-"""Regions: polygons by scikit-image, growing and shrinking by scipy, masks as PNG by Pillow.
+"""Regions: polygons and patches by scikit-image, growing and shrinking by scipy, masks as PNG by Pillow.
 
 Corners are given in thousandths of a pixel and never lie on a line through pixel centres, where rules for the border differ.
 """
@@ -10,7 +10,8 @@ from importlib import metadata
 import numpy as np
 from PIL import Image
 from scipy import ndimage
-from skimage.measure import points_in_poly
+from skimage.measure import label, points_in_poly
+from skimage.morphology import remove_small_objects
 
 from .arrays import pattern
 from .document import dump
@@ -82,6 +83,35 @@ def morphology():
     return {"tolerance": {"absolute": 1e-9}, "rows": rows}
 
 
+def patches():
+    """Patches over edges and corners by scikit-image, in order of their first pixels, and without those below a size."""
+    rows = []
+    for name, mask in (("sparse", pattern(WIDTH, HEIGHT, 29) < 6), ("half", pattern(WIDTH, HEIGHT, 37) < 15),
+                       ("dense", pattern(WIDTH, HEIGHT, 11, across=1, down=2, both=0) < 6), ("none", np.zeros((HEIGHT, WIDTH), bool)),
+                       ("all", np.ones((HEIGHT, WIDTH), bool)), ("spiral", spiral_of_pixels())):
+        labels = label(mask, connectivity=2)
+        firsts = np.unique(labels[labels > 0], return_index=True)[1]
+        order = np.argsort(firsts) + 1
+        sizes = [int((labels == number).sum()) for number in order]
+        without = [{"below": below, "mask": rows_of(remove_small_objects(mask, max_size=below - 1, connectivity=2))}
+                   for below in (2, 4, 12)]
+        middle = labels[HEIGHT // 2, WIDTH // 2]
+        rows.append({"name": name, "mask": rows_of(mask), "sizes": sizes, "without": without,
+                     "in_the_middle": rows_of((labels == middle) & (middle > 0))})
+    return {"tolerance": {"absolute": 1e-9}, "rows": rows}
+
+
+def spiral_of_pixels():
+    """A line one pixel wide that winds inward, with a gap of one pixel."""
+    mask = np.zeros((HEIGHT, WIDTH), bool)
+    for ring in range(0, HEIGHT // 2, 2):
+        mask[ring, ring:WIDTH - ring] = mask[HEIGHT - 1 - ring, ring:WIDTH - ring] = True
+        mask[ring:HEIGHT - ring, WIDTH - 1 - ring] = mask[ring + 2:HEIGHT - ring, ring] = True
+        # The way to the next ring.
+        mask[ring + 2, ring:ring + 3] = True
+    return mask
+
+
 def png(image):
     """The bytes of a picture as hexadecimal text."""
     out = io.BytesIO()
@@ -123,5 +153,6 @@ def versions():
 
 def write(path):
     """Writes the sections about regions."""
-    values = {"versions": versions(), "polygons": polygons(), "morphology": morphology(), "pictures": pictures()}
+    values = {"versions": versions(), "polygons": polygons(), "morphology": morphology(), "patches": patches(),
+              "pictures": pictures()}
     path.write_text(dump(values) + "\n", encoding="utf-8")

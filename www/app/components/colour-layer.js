@@ -14,7 +14,7 @@ import { markAfter, picked, takenBack } from "../picking.js";
 const HALF = 5;
 
 /** @param {Pane[]} panes @param {import("../controller.js").Send} send @param {Hooks} hooks
- * @returns {{update: (state: State) => void, paint: (pen: CanvasRenderingContext2D, camera: Camera, plane: {readable: boolean}) => void, listen: (pane: Pane) => void}} */
+ * @returns {{update: (state: State) => void, paint: (pen: CanvasRenderingContext2D, camera: Camera, plane: {on_grid: boolean}) => void, listen: (pane: Pane) => void}} */
 export function createColourLayer(panes, send, hooks) {
   /** @type {State|null} */
   let state = null;
@@ -30,10 +30,10 @@ export function createColourLayer(panes, send, hooks) {
     }
   }
 
-  /** @param {CanvasRenderingContext2D} pen @param {Camera} camera @param {{readable: boolean}} target */
-  function paint(pen, camera, { readable }) {
+  /** @param {CanvasRenderingContext2D} pen @param {Camera} camera @param {{on_grid: boolean}} target */
+  function paint(pen, camera, { on_grid }) {
     const picking = state?.picking ?? null;
-    if (picking === null || !readable) return;
+    if (picking === null || !on_grid) return;
     const ratio = devicePixelRatio;
     const half = HALF * ratio;
     pen.save();
@@ -65,7 +65,7 @@ export function createColourLayer(panes, send, hooks) {
   /** @param {Pane} pane */
   function listen(pane) {
     const { canvas, stage } = pane;
-    const now = () => (pane.target()?.readable === true ? state?.picking ?? null : null);
+    const now = () => (pane.target()?.on_grid === true ? state?.picking ?? null : null);
     // Before the picture's own: what picks does not move the picture.
     stage.addEventListener("pointerdown", (event) => {
       const picking = now();

@@ -34,7 +34,7 @@ export function createOverView(panes, send, painted) {
 
   /** @param {CanvasRenderingContext2D} pen @param {Camera} camera @param {Target} target */
   function paint(pen, camera, target) {
-    if (state === null || !target.readable) return;
+    if (state === null || !target.on_grid) return;
     const { canvas } = pen;
     const out = (/** @type {Point} */ [x, y]) => toCanvas(camera, x, y, canvas);
     pen.save();
@@ -106,7 +106,7 @@ export function createOverView(panes, send, painted) {
   /** The maps' plane in the active view; null where it shows a photo or nothing. */
   function plane() {
     const target = active()?.target() ?? null;
-    return target?.readable ? target : null;
+    return target?.on_grid ? target : null;
   }
 
   /** @param {PointerEvent} event @returns {Point|null} */

@@ -28,7 +28,7 @@ const HANDLE = 4;
 const WIDTHS = { usual: 1.5, lit: 3 };
 
 /** @param {Pane[]} panes @param {import("../controller.js").Send} send @param {Services} services @param {Hooks} hooks
- * @returns {{update: (state: State) => void, paint: (pen: CanvasRenderingContext2D, camera: Camera, plane: {readable: boolean}) => void, act: (key: string) => void, listen: (pane: Pane) => void}} */
+ * @returns {{update: (state: State) => void, paint: (pen: CanvasRenderingContext2D, camera: Camera, plane: {on_grid: boolean}) => void, act: (key: string) => void, listen: (pane: Pane) => void}} */
 export function createRegionLayer(panes, send, services, hooks) {
   /** @type {State|null} */
   let state = null;
@@ -99,10 +99,10 @@ export function createRegionLayer(panes, send, services, hooks) {
     }
   }
 
-  /** @param {CanvasRenderingContext2D} pen @param {Camera} camera @param {{readable: boolean}} target */
-  function paint(pen, camera, { readable }) {
+  /** @param {CanvasRenderingContext2D} pen @param {Camera} camera @param {{on_grid: boolean}} target */
+  function paint(pen, camera, { on_grid }) {
     pen.canvas.dataset.regions = "";
-    if (state === null || !readable) return;
+    if (state === null || !on_grid) return;
     const { canvas } = pen;
     const [left, top] = toCanvas(camera, 0, 0, canvas);
     const matrix = new DOMMatrix([camera.scale, 0, 0, camera.scale * camera.aspect, left, top]);
@@ -246,7 +246,7 @@ export function createRegionLayer(panes, send, services, hooks) {
   /** @param {Pane} pane */
   function listen(pane) {
     const { canvas, stage } = pane;
-    const canDraw = () => drawing !== null && drawing.end === "" && pane.target()?.readable === true;
+    const canDraw = () => drawing !== null && drawing.end === "" && pane.target()?.on_grid === true;
     const at = (/** @type {PointerEvent} */ event) => {
       const box = canvas.getBoundingClientRect();
       return toMap(pane.camera(), (event.clientX - box.left) * devicePixelRatio, (event.clientY - box.top) * devicePixelRatio, canvas);

@@ -23,6 +23,7 @@ import { createColourStrip } from "./colour-strip.js";
 import { createRegionLayer } from "./region-layer.js";
 import { createRegionStrip } from "./region-strip.js";
 import { createSavePicture } from "./save-picture.js";
+import { paintScans } from "./scan-outline.js";
 import { createSubject } from "./subject.js";
 import { createUnder } from "./under.js";
 
@@ -32,7 +33,7 @@ import { createUnder } from "./under.js";
 /** @typedef {import("../types.js").PictureFile} PictureFile */
 /** @typedef {import("../types.js").PictureSettings} PictureSettings */
 /** @typedef {import("../types.js").ReadOut} ReadOut */
-/** @typedef {{answer?: string, show?: string}} ReadOf */
+/** @typedef {{answer?: string, show?: string, map?: string}} ReadOf */
 /** @typedef {import("./limits.js").Services & import("./region-layer.js").Services & {picture: (settings: PictureSettings) => Promise<Picture>,
  *   read_out: (x: number, y: number, of: ReadOf) => Promise<ReadOut>, save_picture: (file: PictureFile) => Promise<Blob>}} Services */
 
@@ -98,6 +99,7 @@ export function createView(root, send, services) {
     activate: () => send({ type: "activate_view", view: number }),
     over: (pen, camera, target) => {
       over_view.paint(pen, camera, target);
+      if (state !== null) paintScans(pen, camera, target, state);
       layer.paint(pen, camera, target);
       colour_layer.paint(pen, camera, target);
     },
@@ -126,7 +128,7 @@ export function createView(root, send, services) {
   const strip = createRegionStrip(strip_root, send, (name) => layer.act(name), (map) => limits.limits_of(map), () => pane().canvas.focus());
   const lines = panes.map((one) => createDivideLine(one, send));
   const under = createUnder(photo_tool, root, under_root, send);
-  const colour_strip = createColourStrip(colour_root, send, () => pane().target()?.readable === true, () => pane().canvas.focus());
+  const colour_strip = createColourStrip(colour_root, send, () => pane().target()?.on_grid === true, () => pane().canvas.focus());
   const key = createKey(key_root, send);
   const limits = createLimits(limits_root, send, services, () => showPicture());
   const subject = createSubject(subject_root, send);
@@ -176,8 +178,12 @@ export function createView(root, send, services) {
     if (strip.is_drawing() || colour_strip.is_open()) return {};
     const order = [panes[link.pointed === null ? active() : link.pointed_in], pane(), ...panes.filter(({ element }) => !element.hidden)];
     for (const one of order) {
-      const settings = one?.target()?.settings;
-      if (settings && "answer" in settings) return { answer: settings.answer, show: settings.show };
+      const { settings = null, readable = false, on_grid = true } = one?.target() ?? {};
+      if (settings === null) continue;
+      // What one scan answers is not read in another.
+      if ("answer" in settings && on_grid === (order[0]?.target()?.on_grid ?? true)) return { answer: settings.answer, show: settings.show };
+      // Another scan is read in its own pixels.
+      if (readable && !on_grid && one === order[0]) return "map" in settings ? { map: settings.map } : "lights" in settings ? { map: settings.lights[0]?.map } : {};
     }
     return {};
   }

@@ -1,4 +1,4 @@
-//! Alignment against METHODS 7 (values by numpy, scipy and scikit-image), and what must hold for any points.
+//! Alignment against values by numpy, scipy and scikit-image, and what must hold for any points.
 
 mod any;
 mod expected;
@@ -9,7 +9,7 @@ fn pairs(values: &[(f64, f64, f64, f64)]) -> Vec<Pair> {
     values.iter().map(|&(x, y, u, v)| Pair { from: (x, y), to: (u, v) }).collect()
 }
 
-/// The six points of METHODS 7.
+/// Six points.
 fn six() -> Vec<Pair> {
     pairs(&[
         (10.0, 12.0, 31.0, 40.0),

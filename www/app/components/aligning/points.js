@@ -1,6 +1,7 @@
 // The matching points as a list: number, how far off, the farthest one named as such.
 
-import { chosen, isFull, judged, removed, worst } from "../../aligning-state.js";
+import { chosen, doubted, isFull, isLaying, judged, removed, worst } from "../../aligning-state.js";
+import { sidesOf } from "../../aligning-words.js";
 import { el, reconcile, setAttribute, setText } from "../../dom.js";
 
 /** @typedef {import("../../aligning-state.js").Aligning} Aligning */
@@ -20,13 +21,14 @@ export function createPoints(root, edit) {
   return {
     update(aligning) {
       now = aligning;
-      root.hidden = aligning === null || aligning.photo === null;
+      root.hidden = aligning === null || !isLaying(aligning);
       if (aligning === null) return;
       const { points } = aligning;
       setText(title, points.length === 0 ? "No points yet" : aligning.rule === "found" ? "Points that check it" : "Points");
       clear.hidden = points.length === 0 && aligning.alignment === null;
       const said = judged(aligning);
       const farthest = worst(aligning);
+      const doubtful = doubted(aligning);
       reconcile(list, points.map((_, index) => index), String, (index) =>
         el("li", { class: "aligning-point" }, [
           el("button", { class: "word-button aligning-number", attrs: { type: "button" }, on: { click: () => {
@@ -43,9 +45,10 @@ export function createPoints(root, edit) {
         setText(number, `Point ${index + 1}`);
         setAttribute(number, "aria-pressed", String(index === aligning.chosen));
         setAttribute(remove, "aria-label", `Remove point ${index + 1}`);
-        const waits = point === undefined || isFull(point) ? "" : point.from === null ? "waits for its place in the photo" : "waits for its place on the maps";
+        const waits = point === undefined || isFull(point) ? "" : `waits for its place ${sidesOf(aligning)[point.from === null ? "photo" : "maps"]}`;
         const text = waits || (said[index]?.text ?? "");
-        setText(off, index === farthest ? `${text} (the farthest off)` : text);
+        const word = index === doubtful ? " (contradicted by the others)" : index === farthest ? " (the farthest off)" : "";
+        setText(off, `${text}${word}`);
         item.classList.toggle("aligning-point-chosen", index === aligning.chosen);
       });
     },

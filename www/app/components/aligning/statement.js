@@ -1,7 +1,9 @@
-// What the photo is and how it lies, as a sentence with words that can be set; and by which rule it is laid on the maps.
+// What the photo is and how it lies, as a sentence with words that can be set, or by which maps another scan is looked at; and by which rule
+// it is laid on the maps.
 
 import { el, setAttribute, setText } from "../../dom.js";
-import { ruled } from "../../aligning-state.js";
+import { isLaying, ruled, scanSeen } from "../../aligning-state.js";
+import { mapsOfScan } from "../../scans-state.js";
 import { createWord } from "./word.js";
 
 /** @typedef {import("../../state.js").State} State */
@@ -45,18 +47,30 @@ export function createStatement(root, send) {
       } else if (event.key === "Enter") name.blur();
     },
   } });
-  const rule = createWord(root, "How the photo is laid", (value) => {
+  const rule = createWord(root, "How it is laid", (value) => {
     if (state?.aligning != null) send({ type: "align_edit", next: ruled(state.aligning, /** @type {Rule} */ (value)) });
   });
   const text = el("p", { class: "aligning-text", attrs: { role: "status" } });
   const trouble = el("p", { class: "aligning-trouble", attrs: { role: "alert" } });
   const named = el("label", { class: "aligning-named" }, ["Called ", name]);
-  root.append(
-    el("p", { class: "sentence-words" }, ["A photo in ", light.element, " light of the ", side.element, ", ", mirror.element, ", ", turn.element, "."]),
-    named,
-    el("p", { class: "sentence-words" }, ["Laid on the maps by ", el("span", { class: "sentence-piece" }, [rule.element, "."])]),
-    text, trouble,
-  );
+  const of_photo = el("p", { class: "sentence-words" }, ["A photo in ", light.element, " light of the ", side.element, ", ", mirror.element, ", ", turn.element, "."]);
+  const own = createWord(root, "Map of the other scan", (value) => {
+    if (state?.aligning != null) send({ type: "align_edit", next: scanSeen(state.aligning, state.maps, value) });
+  });
+  const first = createWord(root, "Map of the first scan", (value) => {
+    const { aligning } = state ?? {};
+    if (aligning?.scan != null) send({ type: "align_edit", next: { ...aligning, scan: { ...aligning.scan, first: value } } });
+  });
+  const called = el("span");
+  const of_scan = el("p", { class: "sentence-words" }, [own.element, " of the ", called, ", beside ", first.element, " of the first."]);
+  const on = el("span");
+  root.append(of_photo, named, of_scan, el("p", { class: "sentence-words" }, ["Laid on ", on, " by ", el("span", { class: "sentence-piece" }, [rule.element, "."])]), text, trouble);
+
+  /** @param {State} state @param {number} field */
+  function choices({ maps }, field) {
+    const all = mapsOfScan(maps, field);
+    return all.map(({ id, label, file, largest }) => plain(id, label, all.some((other) => other.id !== id && other.label === label) ? file : largest));
+  }
 
   function photoNow() {
     return state?.photos.find(({ id }) => id === state?.aligning?.photo);
@@ -67,13 +81,24 @@ export function createStatement(root, send) {
       state = next;
       const { aligning } = next;
       const photo = photoNow();
-      root.hidden = aligning === null || photo === undefined;
-      if (aligning === null || photo === undefined) return;
-      light.show(LIGHTS, photo.light);
-      side.show(SIDES, photo.side);
-      mirror.show(MIRRORS, photo.mirror ? "yes" : "no");
-      turn.show(TURNS, String(photo.turns));
-      if (document.activeElement !== name) name.value = photo.name;
+      root.hidden = aligning === null || !isLaying(aligning);
+      if (aligning === null || root.hidden) return;
+      const { scan } = aligning;
+      of_photo.hidden = named.hidden = photo === undefined;
+      of_scan.hidden = scan === null;
+      setText(on, scan === null ? "the maps" : "the first");
+      if (photo !== undefined) {
+        light.show(LIGHTS, photo.light);
+        side.show(SIDES, photo.side);
+        mirror.show(MIRRORS, photo.mirror ? "yes" : "no");
+        turn.show(TURNS, String(photo.turns));
+        if (document.activeElement !== name) name.value = photo.name;
+      }
+      if (scan !== null) {
+        setText(called, scan.label);
+        own.show(choices(next, scan.field), scan.map);
+        first.show(choices(next, 0), scan.first ?? "");
+      }
       rule.show(aligning.transform === null ? RULES : [FOUND, ...RULES], aligning.rule);
       const { alignment } = aligning;
       setText(text, aligning.unsent || alignment === null || alignment.trouble !== "" ? "" : alignment.text);

@@ -1,9 +1,10 @@
-// The place where a photo is laid on the maps: both pictures side by side, each with its magnified view below, and beside them what is set.
+// The place where a photo, or another scan, is laid on the maps: both pictures side by side, each with its magnified view below, and beside them what is set.
 
-import { across, endOf, isFull, proposedPlace, ruleOf, waiting } from "../../aligning-state.js";
+import { across, endOf, isFull, isLaying, proposedPlace, ruleOf, waiting } from "../../aligning-state.js";
 import { nextWords, placeWords } from "../../aligning-words.js";
 import { el, setAttribute, setText } from "../../dom.js";
 import { stretch } from "../../plane.js";
+import { capital, mapsOfScan } from "../../scans-state.js";
 import { targetOf } from "../../state.js";
 import { createKeysHelp } from "../keys-help.js";
 import { createEdges } from "./edges.js";
@@ -11,6 +12,7 @@ import { createFinding } from "./finding.js";
 import { createLens } from "./lens.js";
 import { factorOf } from "./marks.js";
 import { createPoints } from "./points.js";
+import { createScanPart } from "./scan-part.js";
 import { createAlignSide } from "./side.js";
 import { createStatement } from "./statement.js";
 
@@ -50,7 +52,8 @@ export function createAligning(root, send, services) {
   let by_keys = false;
   let nearer = NEARER.start;
   let was_open = false;
-  let opened_for = /** @type {string|null} */ (null);
+  /** Where the focus goes back to. */
+  let opened_from = "";
   let lies = "";
 
   const edit = (/** @type {Aligning} */ next) => {
@@ -106,13 +109,15 @@ export function createAligning(root, send, services) {
     el("div", { class: "aligning-bar" }, [title, keys_tool]), said,
     el("div", { class: "aligning-columns" }, [photo_side, maps_side]), magnified, spoken,
   ]);
-  const statement_root = el("section", { class: "aligning-part sentence", attrs: { "aria-label": "The photo" } });
+  const statement_root = el("section", { class: "aligning-part sentence", attrs: { "aria-label": "What is laid" } });
   const finding_root = el("section", { class: "aligning-part", attrs: { "aria-label": "Find it for me" } });
+  const scan_root = el("section", { class: "aligning-part", attrs: { "aria-label": "Against the first scan" } });
   const points_root = el("section", { class: "aligning-part", attrs: { "aria-label": "Points" } });
   const edges_root = el("section", { class: "aligning-part sentence", attrs: { "aria-label": "Object’s edges" } });
-  root.append(stage, el("div", { class: "aligning-side" }, [el("div", { class: "aligning-parts" }, [statement_root, finding_root, points_root, edges_root]), el("div", { class: "aligning-foot" }, [done])]));
+  root.append(stage, el("div", { class: "aligning-side" }, [el("div", { class: "aligning-parts" }, [statement_root, finding_root, scan_root, points_root, edges_root]), el("div", { class: "aligning-foot" }, [done])]));
   const statement = createStatement(statement_root, send);
   const finding = createFinding(finding_root, send);
+  const scan_part = createScanPart(scan_root, send);
   const points = createPoints(points_root, edit);
   const edges = createEdges(edges_root, send, () => desk.over("maps"));
   const keys_help = createKeysHelp(stage, () => {
@@ -142,9 +147,13 @@ export function createAligning(root, send, services) {
     // The photo in its own pixels, the maps without it.
     const as = (/** @type {Partial<import("../../subjects.js").Subject>} */ subject) =>
       targetOf({ ...now, photo_under: null, photo_as_taken: true, views: now.views.with(now.active, { ...(now.views[now.active] ?? /** @type {any} */ ({})), ...subject }) });
+    const scan = now.aligning?.scan ?? null;
+    if (scan !== null) return { photo: as({ mode: "map", map: scan.map }), maps: as({ mode: "map", map: scan.first }) };
     const of_photo = photo === undefined ? { message: "No photo is chosen." } : as({ mode: "photo", photo: photo.id });
     const subject = now.views[now.active];
-    const on_grid = subject?.mode === "map" || subject?.mode === "overlay" ? as({}) : as({ mode: "map", map: now.map });
+    const here = subject?.mode === "map" || subject?.mode === "overlay" ? as({}) : as({ mode: "map", map: now.map });
+    // Another scan than the first does not lie on the grid.
+    const on_grid = "message" in here || here.on_grid ? here : as({ mode: "map", map: mapsOfScan(now.maps, 0)[0]?.id ?? null });
     return { photo: turned(of_photo, photo), maps: mixed(on_grid, now) };
   }
 
@@ -197,7 +206,7 @@ export function createAligning(root, send, services) {
     const down_px = across_px * (grid?.pixel_aspect ?? 1);
     const maps = sides.maps.pane.target();
     const on_maps = looked(aligning, "maps");
-    lenses.maps.show(maps === null || on_maps === null ? null : { target: maps, at: on_maps, steps: [[across_px, 0], [0, down_px]] }, on_maps === null ? "" : `Maps at ${placeWords(on_maps)}`);
+    lenses.maps.show(maps === null || on_maps === null ? null : { target: maps, at: on_maps, steps: [[across_px, 0], [0, down_px]] }, on_maps === null ? "" : `${aligning.scan === null ? "Maps" : "First scan"} at ${placeWords(on_maps)}`);
     const photo = sides.photo.pane.target();
     const on_photo = looked(aligning, "photo");
     if (photo === null || on_photo === null) return lenses.photo.show(null, "");
@@ -207,7 +216,7 @@ export function createAligning(root, send, services) {
     const rough = (grid?.width ?? photo.width) / photo.width;
     /** @type {[Place, Place]} */
     const steps = laid === null ? [[across_px * rough, 0], [0, across_px * rough]] : [[laid[0][0] * across_px, laid[0][1] * down_px], [laid[1][0] * across_px, laid[1][1] * down_px]];
-    lenses.photo.show({ target: photo, at: on_photo, steps }, `Photo at ${placeWords(on_photo)}${laid === null ? "" : ", laid as the maps"}`);
+    lenses.photo.show({ target: photo, at: on_photo, steps }, `${aligning.scan === null ? "Photo" : capital(aligning.scan.label)} at ${placeWords(on_photo)}${laid === null ? "" : aligning.scan === null ? ", laid as the maps" : ", laid as the first scan"}`);
   }
 
   function redraw() {
@@ -229,7 +238,7 @@ export function createAligning(root, send, services) {
   function opened(next) {
     cursors = { photo: null, maps: null };
     by_keys = false;
-    active = next.aligning?.photo == null ? "maps" : "photo";
+    active = next.aligning !== null && isLaying(next.aligning) ? "photo" : "maps";
     for (const { pane } of Object.values(sides)) pane.refit();
     sides[active].pane.canvas.focus();
   }
@@ -241,26 +250,30 @@ export function createAligning(root, send, services) {
       const { aligning } = next;
       root.hidden = aligning === null;
       if (aligning === null) {
-        if (was_open) /** @type {HTMLElement|null} */ (document.querySelector(opened_for === null ? ".scan-edges" : `.sheet-align[data-photo="${CSS.escape(opened_for)}"]`))?.focus();
+        if (was_open) /** @type {HTMLElement|null} */ (document.querySelector(opened_from))?.focus();
         was_open = false;
         return;
       }
       const opens = !was_open;
       was_open = true;
-      opened_for = aligning.photo;
+      const { photo: photo_id, scan } = aligning;
+      opened_from = scan !== null ? `.sheet-align[data-scan="${scan.field}"]` : photo_id === null ? ".scan-edges" : `.sheet-align[data-photo="${CSS.escape(photo_id)}"]`;
       if (aligning.lies !== lies) cursors = { photo: null, maps: null };
       lies = aligning.lies;
       const photo = next.photos.find(({ id }) => id === aligning.photo);
-      setText(title, photo === undefined ? "Object’s edges" : `Align ${photo.name}`);
+      setText(title, scan !== null ? `Align the ${scan.label}` : photo === undefined ? "Object’s edges" : `Align ${photo.name}`);
       setText(said, nextWords(aligning));
-      photo_side.hidden = photo === undefined;
+      photo_side.hidden = photo === undefined && scan === null;
       const { photo: of_photo, maps: of_maps } = targets(next);
-      if (photo !== undefined) sides.photo.pane.update(of_photo, [{ colour: "", text: "The photo" }], false);
-      sides.maps.pane.update(of_maps, [{ colour: "", text: "The maps" }], false);
+      if (!photo_side.hidden) sides.photo.pane.update(of_photo, [{ colour: "", text: scan === null ? "The photo" : capital(scan.label) }], false);
+      sides.maps.pane.update(of_maps, [{ colour: "", text: scan === null ? "The maps" : "First scan" }], false);
       statement.update(next);
       finding.update(aligning);
+      scan_part.update(next);
       points.update(aligning);
       edges.update(next);
+      // How far off a mark on another scan may be is not kept with it.
+      edges_root.hidden = scan !== null;
       for (const side of /** @type {const} */ (["photo", "maps"])) canvasData(side, aligning);
       if (opens) opened(next);
       else if (before?.aligning?.chosen !== aligning.chosen) reveal(aligning);
