@@ -1,6 +1,11 @@
-use super::*;
-use crate::geometry::PlaneTransform;
-use crate::numerics::chance::Chance;
+//! Counts are kept when a map is laid on another grid.
+
+#![allow(clippy::unwrap_used)] // a test may fail
+
+use limner::geometry::{PlaneTransform, Point, Transform};
+use limner::grid::{Grid, Onto, lay};
+use limner::numerics::chance::Chance;
+use limner::numerics::math;
 
 fn affine(a: [f64; 3], b: [f64; 3]) -> Transform {
     Transform::Plane(PlaneTransform::affine(a, b).unwrap())
@@ -8,7 +13,7 @@ fn affine(a: [f64; 3], b: [f64; 3]) -> Transform {
 
 fn turned(degrees: f64, scale: f64, shift: Point) -> Transform {
     let angle = degrees * core::f64::consts::PI / 180.0;
-    let (c, s) = (scale * crate::numerics::math::cos(angle), scale * crate::numerics::math::sin(angle));
+    let (c, s) = (scale * math::cos(angle), scale * math::sin(angle));
     affine([c, -s, shift.0], [s, c, shift.1])
 }
 
