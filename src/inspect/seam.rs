@@ -313,7 +313,7 @@ type Direction = (Lines, fn(&Strips) -> &Bands, u32);
 
 /// Seams of maps of one size. Asked of each: at least three elements that show the factor with an error below a quarter of it,
 /// no map against it, six tenths of the line informed and two thirds of that in agreement (half of each third of the line), no slope beside it, the same
-/// step farther out, and eight standard errors. Not seen: factors below 1.02 (about 1.1 where much paint
+/// step farther out, and eight standard errors. Not seen: factors below 1.02 (about 1.1, and above about 1.5, where much paint
 /// crosses the line) and above 2.5, seams that cross only a part
 /// of the map, lines more than three degrees aslant, maps without names, scans whose seam was evened out, and sides below 40
 /// pixels.
