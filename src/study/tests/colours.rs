@@ -8,6 +8,7 @@ use serde_json::Value;
 
 const WIDTH: usize = 150;
 
+#[allow(clippy::disallowed_methods)] // a test reads files
 fn file_of(name: &str) -> Vec<u8> {
     let path = format!("{}/demo-data/{name}", env!("CARGO_MANIFEST_DIR"));
     #[allow(clippy::disallowed_methods)] // a test may read files
