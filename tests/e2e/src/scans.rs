@@ -58,7 +58,11 @@ async fn second(stage: &Stage) -> Result<String> {
     stage.click(".sheet-list [aria-label='Show Fe K']").await?;
     stage.browser.wait("e2e.views()[0].dataset.scans === 'second scan'", 10).await.context("no outline")?;
     stage.click(".sheet-scan [aria-label='Show Fe K (second scan)']").await?;
-    stage.browser.wait("e2e.views()[0].dataset.scans === ''", 10).await.context("it is outlined over itself")?;
+    stage
+        .browser
+        .wait("e2e.views()[0].dataset.scans === ''", 10)
+        .await
+        .context("it is outlined over itself")?;
 
     // compared in the place where it is aligned: the same line of both is proposed
     stage.click(".sheet-scan .sheet-align").await?;
