@@ -112,13 +112,8 @@ impl Stack {
             let id = |map: &Map| map.id.to_string();
             distinctions.push(match same.len() {
                 1 => String::new(),
-                _ if is_unique(&scan) => {
-                    if map.field == 0 {
-                        String::new()
-                    } else {
-                        scan_word(map.field)
-                    }
-                }
+                _ if is_unique(&scan) && map.field == 0 => String::new(),
+                _ if is_unique(&scan) => scan_word(map.field),
                 _ if is_unique(&stem) => stem(map),
                 _ if is_unique(&page) => page(map),
                 _ => id(map),

@@ -183,8 +183,9 @@ export class Limner {
     return this.#as_soon_as_possible("picture", [settings], options);
   }
 
-  /** All maps at a place, in pixels of the grid, and over the region of an answer that the place lies in.
-   * @param {number} x @param {number} y @param {{answer?: string, show?: string}} [of] @param {CallOptions} [options] @returns {Promise<ReadOut>} */
+  /** All maps at a place, in pixels of the grid, and over the region of an answer that the place lies in; with `map`
+   * those of its scan, in its own pixels.
+   * @param {number} x @param {number} y @param {{answer?: string, show?: string, map?: string}} [of] @param {CallOptions} [options] @returns {Promise<ReadOut>} */
   async read_out(x, y, of = {}, options = undefined) {
     return this.#as_soon_as_possible("read_out", [x, y, of], options);
   }

@@ -85,7 +85,7 @@ async fn second(stage: &Stage) -> Result<String> {
 
     // laid on the grid: a map of its size, whose counts are those of the second scan but for its rim
     stage.browser.click("Lay on the grid").await?;
-    stage.browser.wait(&seen(".aligning-compared", "Made: "), 30).await.context("it is not laid")?;
+    stage.browser.wait(&seen(".aligning-made", "Made: "), 30).await.context("it is not laid")?;
     let laid = "const map = (await limner.maps()).find(({ derived }) => derived);
         const { width, height, data } = await limner.map(map.id);
         const sum = (all) => all.reduce((total, value) => total + (Number.isFinite(value) ? value : 0), 0);
