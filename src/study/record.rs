@@ -246,6 +246,9 @@ impl MapRecord {
     }
 }
 
+/// No study comes to as many maps, photos or regions: a larger number in a record was not written by this program.
+const LARGEST_NUMBER: u32 = 1 << 30;
+
 /// Everything that was stated.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Record {
@@ -275,6 +278,24 @@ pub struct Record {
     /// The object's corner and edges.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub object: Option<ObjectRecord>,
+}
+
+impl Record {
+    /// Checks what ids are made of.
+    ///
+    /// # Errors
+    /// A number that no study comes to.
+    pub(super) fn has_sound_numbers(&self) -> Result<(), Fault> {
+        let of_inputs = self.inputs.iter().flat_map(|input| [input.before.0, input.before.1]);
+        let of_derived = self.derived.iter().map(|made| made.number);
+        let mut all = of_inputs.chain(of_derived).chain(self.regions.iter().map(|region| region.number));
+        match all.find(|&number| number > LARGEST_NUMBER) {
+            None => Ok(()),
+            Some(number) => Err(Fault::bad_setting(format!(
+                "The record numbers a map, a photo or a region {number}: it is damaged."
+            ))),
+        }
+    }
 }
 
 /// Names a map by what it is, in any study: hash of the file, page in the file.
