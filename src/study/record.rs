@@ -246,6 +246,9 @@ impl MapRecord {
     }
 }
 
+/// No study comes to as many maps, photos or regions: a larger number in a record was not written by this program.
+const LARGEST_NUMBER: u32 = 1 << 30;
+
 /// Everything that was stated.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Record {
@@ -298,6 +301,24 @@ mod numbered {
             Err(_) => Err(D::Error::custom("a scan is not named by its number")),
         };
         BTreeMap::<String, T>::deserialize(from)?.into_iter().map(read).collect()
+    }
+}
+
+impl Record {
+    /// Checks what ids are made of.
+    ///
+    /// # Errors
+    /// A number that no study comes to.
+    pub(super) fn has_sound_numbers(&self) -> Result<(), Fault> {
+        let of_inputs = self.inputs.iter().flat_map(|input| [input.before.0, input.before.1]);
+        let of_derived = self.derived.iter().map(|made| made.number);
+        let mut all = of_inputs.chain(of_derived).chain(self.regions.iter().map(|region| region.number));
+        match all.find(|&number| number > LARGEST_NUMBER) {
+            None => Ok(()),
+            Some(number) => Err(Fault::bad_setting(format!(
+                "The record numbers a map, a photo or a region {number}: it is damaged."
+            ))),
+        }
     }
 }
 

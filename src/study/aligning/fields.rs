@@ -142,7 +142,8 @@ impl Study {
         &mut self,
         stated: BTreeMap<u32, AlignmentRecord>,
     ) -> Result<(), Fault> {
-        if !stated.values().all(AlignmentRecord::is_sound) {
+        // The first scan, of the number 0, is what others are laid on.
+        if stated.contains_key(&0) || !stated.values().all(AlignmentRecord::is_sound) {
             return Err(Fault::bad_setting("What the record states of another scan is damaged."));
         }
         self.field_stated.extend(stated);

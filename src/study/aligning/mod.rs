@@ -11,7 +11,7 @@ pub use record::{AlignSettings, AlignmentRecord, MOST_POINTS, PointPair};
 pub use text::{AlignmentText, PointText};
 
 use super::{Laid, Study};
-use crate::geometry::{Orientation, PlaneTransform, Transform};
+use crate::geometry::{Orientation, PlaneTransform, Point, Transform};
 use crate::notice::Fault;
 use crate::register::{self, Fitted, Model, Pair};
 
@@ -20,6 +20,9 @@ use crate::register::{self, Fitted, Model, Pair};
 const FOUND_ERROR_PX: f64 = 1.0;
 /// Points that are enough to say how exact a found transform is.
 const ENOUGH_CHECKS: usize = 3;
+
+/// Farther than this from the grid's origin nothing is seen; only places next to the horizon go there.
+const FARTHEST_CHECK: f64 = 1e9;
 
 /// Something laid on the grid as both lie now.
 #[derive(Debug, Clone, PartialEq)]
@@ -61,8 +64,8 @@ impl Aligned {
         let fit = match record.transform {
             Some(matrix) => PlaneTransform::new(matrix)
                 .and_then(|found| from.inverse().then(&found)?.then(&to))
-                .map(|found| Fit::checked(found, &pairs))
-                .ok_or_else(|| "The transform would lay it on a line.".to_owned()),
+                .ok_or_else(|| "The transform would lay it on a line.".to_owned())
+                .and_then(|found| Fit::checked(found, &pairs)),
             None => {
                 let model = model.unwrap_or_else(|| Model::suggested(pairs.len()));
                 register::fit(&pairs, model)
@@ -115,16 +118,22 @@ impl Fit {
     }
 
     /// A transform that did not come from these points, held against them.
-    fn checked(found: PlaneTransform, pairs: &[Pair]) -> Self {
-        let off = |pair: &Pair| {
-            let (x, y) = found.at(pair.from).unwrap_or((f64::NAN, f64::NAN));
-            (x - pair.to.0, y - pair.to.1)
-        };
-        let errors: Vec<(f64, f64)> = pairs.iter().map(off).collect();
+    ///
+    /// # Errors
+    /// It gives a point no place.
+    fn checked(found: PlaneTransform, pairs: &[Pair]) -> Result<Self, String> {
+        let mut errors = Vec::new();
+        for (number, pair) in (1..).zip(pairs) {
+            let is_near = |(x, y): &Point| x.abs() < FARTHEST_CHECK && y.abs() < FARTHEST_CHECK;
+            let (x, y) = found.at(pair.from).filter(is_near).ok_or_else(|| {
+                format!("Point {number} lies on or beyond the horizon of this transform; check both.")
+            })?;
+            errors.push((x - pair.to.0, y - pair.to.1));
+        }
         let squares: f64 = errors.iter().map(|(x, y)| x * x + y * y).sum();
         let rms = (!errors.is_empty()).then(|| (squares / errors.len() as f64).sqrt());
         let is_error_assumed = errors.len() < ENOUGH_CHECKS;
-        Self {
+        Ok(Self {
             transform: Transform::Plane(found),
             left_out: vec![None; errors.len()],
             errors,
@@ -134,7 +143,7 @@ impl Fit {
             left_out_rms: None,
             is_error_assumed,
             doubtful: None,
-        }
+        })
     }
 }
 

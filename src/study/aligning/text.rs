@@ -59,11 +59,16 @@ fn mm(dx: f64, dy: f64, step: Option<Step>) -> Option<f64> {
     Some((x * x + y * y).sqrt())
 }
 
+/// A length as a figure; what is below a hundredth is said to be, because nobody sets a point more exactly.
+fn small(length: f64) -> String {
+    if length < 0.01 { "less than 0.01".into() } else { figure(length) }
+}
+
 fn length_text(dx: f64, dy: f64, step: Option<Step>) -> String {
     let px = (dx * dx + dy * dy).sqrt();
     match mm(dx, dy, step) {
-        Some(mm) => format!("{}{THIN_SPACE}px ({}{THIN_SPACE}mm)", figure(px), figure(mm)),
-        None => format!("{}{THIN_SPACE}px", figure(px)),
+        Some(mm) => format!("{}{THIN_SPACE}px ({}{THIN_SPACE}mm)", small(px), small(mm)),
+        None => format!("{}{THIN_SPACE}px", small(px)),
     }
 }
 
@@ -142,9 +147,9 @@ impl Aligned {
         let length = |px: f64| match step {
             Some(step) => {
                 let mm = px * step.pixel_area_mm2().sqrt();
-                format!("{}{THIN_SPACE}px ({}{THIN_SPACE}mm)", figure(px), figure(mm))
+                format!("{}{THIN_SPACE}px ({}{THIN_SPACE}mm)", small(px), small(mm))
             }
-            None => format!("{}{THIN_SPACE}px", figure(px)),
+            None => format!("{}{THIN_SPACE}px", small(px)),
         };
         let number = self.points.len();
         let many = if number == 1 { "point" } else { "points" };
