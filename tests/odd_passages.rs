@@ -15,7 +15,6 @@ mod photos;
 #[path = "odd/records.rs"]
 mod records;
 
-use limner::notice::Fault;
 use limner::numerics::chance::Chance;
 use limner::study::{CompareSettings, Derivation, MapRecord, ObjectSettings, Study};
 use passages::{CORNERS, LONGEST, SAME, align, odd, picture, region, said, seen, study, told};

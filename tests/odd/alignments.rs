@@ -2,7 +2,7 @@
 
 use crate::passages::{LONGEST, SAME, align, odd, picture, region, said, seen, study, told};
 use limner::numerics::chance::Chance;
-use limner::study::{CompareSettings, PhotoSettings};
+use limner::study::{CompareSettings, Derivation, GridRecord, PhotoSettings};
 use serde_json::{Value, json};
 use std::time::Instant;
 
@@ -75,7 +75,14 @@ fn odd_alignments_give_a_transform_or_a_sentence() {
                     PhotoSettings { turns, mirror: Some(chance.below(2) == 0), ..Default::default() },
                 )
                 .unwrap();
+            let grid = GridRecord { turns, mirror: Some(chance.below(2) == 0), ..Default::default() };
+            study.set_grid(grid).unwrap();
             seen(&mut study);
+            if let Ok(recipe) = study.laying("m3") {
+                let laid = Derivation { of: vec!["m3".into()], recipe, name: String::new() };
+                let _ =
+                    laid.made_of(study.stack()).map(|made| told(&made.account)).map_err(|fault| said(&fault));
+            }
             let _ = picture(&mut study, json!({"map": "m1", "photo": "p1", "mix": 0.5}))
                 .map_err(|fault| said(&fault));
             let _ = study

@@ -87,6 +87,9 @@ pub fn seen(study: &mut Study) {
     assert_eq!(back, record);
     let mut other = Study::new();
     other.apply(back).unwrap_or_else(|fault| panic!("its own record is refused: {fault}\n{text}"));
+    // Stated once more, nothing is another.
+    study.apply(record.clone()).unwrap();
+    assert_eq!(study.record(), record);
 }
 
 pub fn region(study: &mut Study, colour: Value) -> Result<Value, Fault> {

@@ -4,7 +4,7 @@ use crate::making::{self, chunk, deflated, plain_tags, png, png_header, tiff, wi
 use crate::passages::{LONGEST, case, counts, photo, picture, seen, told};
 use limner::numerics::chance::Chance;
 use limner::reading::{Content, read};
-use limner::study::{PhotoSettings, Study, find_alignment};
+use limner::study::{PhotoFile, PhotoSettings, Study, find_alignment};
 use serde_json::json;
 use std::time::Instant;
 
@@ -106,6 +106,13 @@ fn odd_photos_are_read_or_refused_in_a_sentence() {
         let start = Instant::now();
         let mut study = Study::new();
         let opened = study.open("Cu-K.png", &bytes);
+        // Decoded elsewhere it is the same.
+        if let Some(file) = PhotoFile::of("Cu-K.png", &bytes, None) {
+            let mut other = Study::new();
+            if let Some(handed) = other.open_photo("Cu-K.png", file, None) {
+                assert_eq!((handed, other.photos()), (opened.clone(), study.photos()), "{name}");
+            }
+        }
         for notice in &opened.notices {
             assert!(
                 notice.text.ends_with(['.', '?']) && !notice.text.contains('\n'),
@@ -207,4 +214,35 @@ fn a_photo_is_one_photo_however_it_comes() {
     study.set_photo("p2", PhotoSettings { name, ..Default::default() }).unwrap();
     assert_eq!(study.set_photo("Cu K", PhotoSettings::default()).unwrap_err().code, "ambiguous_photo");
     seen(&mut study);
+}
+
+/// Nothing to be seen in the photo or in the maps, and maps of one line.
+#[test]
+fn looking_for_a_photo_where_nothing_is_to_be_seen_ends_in_a_sentence() {
+    let flat = |width: u32, height: u32| {
+        making::npy("<u2", "False", &format!("({height}, {width})"), &vec![7; (width * height * 2) as usize])
+    };
+    let grey = png(200, 150, 2, 8, &[90, 60, 40].repeat(200 * 150));
+    let sizes = [(1, 1), (1, 200), (300, 1), (3, 2), (120, 90)];
+    let photos = [grey, photo(1, 1, 0), photo(300, 2, 0), photo(2, 300, 0), photo(200, 150, 0)];
+    for (width, height) in sizes {
+        for (number, bytes) in photos.iter().enumerate() {
+            for map in [flat(width, height), counts(width, height, 0)] {
+                let mut study = Study::new();
+                study.open("Fe-K.npy", &map);
+                study.open("photo.png", bytes);
+                let start = Instant::now();
+                let search = study.subject_to_align("p1").unwrap();
+                let found = find_alignment(&search, &mut |_, _| {}).unwrap();
+                told(&found);
+                assert!(
+                    found.text.ends_with('.') && start.elapsed() < LONGEST,
+                    "{width} x {height}, photo {number}: {:?}",
+                    start.elapsed()
+                );
+                let is_one = number == 4 && (width, height) == (120, 90);
+                assert!(!found.is_accepted || is_one, "{width} x {height}, photo {number}: {}", found.text);
+            }
+        }
+    }
 }

@@ -39,7 +39,7 @@ fn records_edited_by_hand_are_refused_or_harmless() {
         ("/record".into(), json!(0), true),
         ("/record".into(), json!(u32::MAX), true),
         ("/record".into(), json!("4"), true),
-        (photo_at(""), json!([]), true),
+        (photo_at(""), json!("recto"), true),
         (photo_at(""), json!({"turns": 255}), false),
         (photo_at(""), json!({"turns": 256}), true),
         (photo_at(""), json!({"light": "moon"}), true),
@@ -107,7 +107,7 @@ fn records_edited_by_hand_are_refused_or_harmless() {
         let rectangle = json!({"rectangle": {"x": 0, "y": 0, "width": 9, "height": 9}, "name": "new"});
         back.add_region(RegionSettings::read(rectangle).unwrap()).unwrap();
         let last = back.maps().pop().unwrap().id;
-        back.derive(&Derivation::read(json!({"how": "median", "of": [last]})).unwrap()).unwrap();
+        back.derive(&Derivation::read(json!({"how": "bin", "by": 2, "of": [last]})).unwrap()).unwrap();
         once(&back);
         seen(&mut back);
     }
