@@ -6,6 +6,9 @@ use crate::numerics::figure::{THIN_SPACE, figure};
 use crate::stack::Stack;
 use serde::Serialize;
 
+/// The error over all of the grid is told beside that of the points where it is so many times theirs, and more than so many pixels.
+const FAR: (f64, f64) = (1.5, 1.0);
+
 /// A matching point with how well it holds.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PointText {
@@ -153,16 +156,31 @@ impl Aligned {
             (true, Some(rms), _) => {
                 let which =
                     if number == 1 { "the point that checks it is" } else { "the points that check it are" };
+                let said = match (number, fit.is_narrow) {
+                    (_, false) => "",
+                    (1, true) => " It says nothing of places far from it.",
+                    (_, true) => " They lie in a part of the maps and say nothing of the rest.",
+                };
                 format!(
-                    "Found from the pictures themselves; {which} off by {} (root mean square of {number}).",
+                    "Found from the pictures themselves; {which} off by {} (root mean square of {number}).{said}",
                     length(rms)
                 )
             }
-            (false, _, Some(left_out)) if !fit.is_error_assumed => format!(
-                "{number} {many}, {}; each by the other points alone is off by {} (root mean square).",
-                self.word(),
-                length(left_out)
-            ),
+            (false, _, Some(left_out)) if !fit.is_error_assumed => {
+                let far = if fit.error_px > FAR.0 * left_out && fit.error_px > FAR.1 {
+                    format!(
+                        " Far from them it is known less well: over all of the grid a place is off by about {}. Spread the points.",
+                        length(fit.error_px)
+                    )
+                } else {
+                    String::new()
+                };
+                format!(
+                    "{number} {many}, {}; each by the other points alone is off by {} (root mean square).{far}",
+                    self.word(),
+                    length(left_out)
+                )
+            }
             (false, ..) => format!(
                 "{number} {many}, {}: nothing is left over that could show an error. Add more points.",
                 self.word()
