@@ -234,8 +234,9 @@ fn points_that_check_a_found_transform_do_not_make_it_exact_nor_speak_for_where_
         align(&mut study, json!({"photo": "p1", "transform": found, "points": points})).unwrap().unwrap()
     };
     let wide = check(&PLACES);
-    assert_eq!(wide.error_px, Some(1.0 / 6f64.sqrt()), "one point of 1 px beside five without error");
-    assert!(wide.text.contains("off by 0") && !wide.text.contains("rest"), "{}", wide.text);
+    // One point of 1 px beside five without error.
+    assert!((wide.error_px.unwrap() - 1.0 / 6f64.sqrt()).abs() < 1e-9, "{:?}", wide.error_px);
+    assert!(wide.text.contains("off by less than 0.01") && !wide.text.contains("rest"), "{}", wide.text);
     let narrow = check(&[[20.0, 30.0], [24.0, 30.0], [22.0, 35.0]]);
     assert_eq!(narrow.error_px, Some(1.0), "as where nothing checks it");
     assert!(narrow.text.contains("say nothing of the rest"), "{}", narrow.text);
@@ -252,4 +253,24 @@ fn a_point_on_the_horizon_is_said_and_gives_no_number() {
     assert!(alignment.trouble.contains("point 1 lies nowhere"), "{alignment:?}");
     assert_eq!((alignment.error_px, alignment.rms_px), (None, None));
     assert!(!alignment.text.contains("NaN"), "{}", alignment.text);
+}
+
+#[test]
+fn errors_in_millimetres_follow_the_step_of_each_direction_and_rounding_is_no_error() {
+    let mut study = with_photo();
+    let step = GridRecord { step_x_um: Some(500.0), step_y_um: Some(2000.0), ..GridRecord::default() };
+    study.set_grid(step).unwrap();
+    let exact = aligned(&mut study);
+    assert!(exact.text.contains("less than 0.01") && !exact.text.contains("e-"), "{}", exact.text);
+    // Every point half a pixel off, down the object: 1 mm.
+    let points: Vec<_> = PLACES
+        .into_iter()
+        .map(|from| json!({"from": from, "to": [laid(from)[0], laid(from)[1] + 0.5]}))
+        .collect();
+    let found = [0.1, 0.01, -1.0, -0.005, 0.09, 0.5, 0.0, 0.0, 1.0];
+    let checked =
+        align(&mut study, json!({"photo": "p1", "transform": found, "points": points})).unwrap().unwrap();
+    assert!((checked.rms_px.unwrap() - 0.5).abs() < 1e-9 && (checked.rms_mm.unwrap() - 1.0).abs() < 1e-9);
+    let words = checked.text.replace('\u{202f}', " ");
+    assert!(words.contains("0.5") && words.contains("(1.00 mm)"), "{words}");
 }

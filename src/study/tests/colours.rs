@@ -318,7 +318,7 @@ fn far_from_the_points_the_border_is_wider_and_a_border_that_is_kept_is_said() {
     let over_the_grid = |study: &Study| study.photos()[0].alignment.clone().unwrap().error_px.unwrap();
     let wide = aligned_in_a_corner(1.0);
     assert_eq!(colour(&wide, true).unwrap().rim_px, Some(1));
-    let corner = aligned_in_a_corner(0.2);
+    let corner = aligned_in_a_corner(0.13);
     let rim = colour(&corner, true).unwrap().rim_px.unwrap();
     assert!(f64::from(rim) > over_the_grid(&corner).ceil(), "{rim} {}", over_the_grid(&corner));
     assert_eq!(colour(&corner, true).unwrap().caution.matches("border").count(), 0);
