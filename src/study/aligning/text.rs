@@ -2,7 +2,7 @@
 
 use super::Aligned;
 use crate::geometry::Step;
-use crate::numerics::figure::{THIN_SPACE, figure};
+use crate::numerics::figure::{THIN_SPACE, rounded};
 use crate::stack::Stack;
 use core::f64::consts::FRAC_1_SQRT_2;
 use serde::Serialize;
@@ -81,8 +81,8 @@ fn in_words(px: f64, mm: Option<f64>) -> String {
         return format!("less than 0.01{THIN_SPACE}px");
     }
     match mm {
-        Some(mm) => format!("{}{THIN_SPACE}px ({}{THIN_SPACE}mm)", figure(px), figure(mm)),
-        None => format!("{}{THIN_SPACE}px", figure(px)),
+        Some(mm) => format!("{}{THIN_SPACE}px ({}{THIN_SPACE}mm)", rounded(px, 2), rounded(mm, 2)),
+        None => format!("{}{THIN_SPACE}px", rounded(px, 2)),
     }
 }
 
