@@ -27,8 +27,10 @@ export function createColourStrip(root, send, can_pick, left) {
   const title = el("span", { class: "strip-title", text: "By the photo’s colour" });
   const area = el("span", { class: "strip-area" });
   const said = el("p", { class: "colour-said", attrs: { role: "status" } });
-  const help = el("span");
+  const help = el("span", { attrs: { hidden: true } });
+  const shown = el("span");
   const keys = el("span", { class: "strip-keys" });
+  const hand = el("p", { class: "colour-said" }, [help, shown, " ", keys]);
   const caution = el("p", { class: "colour-caution" });
   const swatches = el("ul", { class: "colour-swatches", attrs: { "aria-label": "Picked colours" } });
   const photos = el("span", { class: "save-choices", attrs: { role: "group", "aria-label": "Photo" } });
@@ -47,14 +49,15 @@ export function createColourStrip(root, send, can_pick, left) {
   const keep = button("Add region", () => send({ type: "keep_proposal" }));
   const cancel = button("Cancel", () => send({ type: "pick", picking: null }));
   const trouble = el("p", { class: "strip-trouble", attrs: { role: "alert", hidden: true } });
-  const settings = el("div", { class: "colour-settings" }, [photos, alike_label, patches, speck_label, rim, out]);
-  root.append(el("div", { class: "strip", attrs: { role: "group", "aria-label": "Region by the photo’s colour" }, on: { keydown: (/** @type {KeyboardEvent} */ event) => {
+  const settings = el("div", { class: "colour-settings" }, [patches, speck_label, rim, out]);
+  root.append(el("div", { class: "strip colour-strip", attrs: { role: "group", "aria-label": "Region by the photo’s colour" }, on: { keydown: (/** @type {KeyboardEvent} */ event) => {
     if (event.key !== "Escape") return;
     event.preventDefault();
     event.stopPropagation();
     cancel.click();
   } } }, [
-    el("div", { class: "strip-words" }, [el("p", {}, [title, area]), said, el("p", {}, [help, " ", keys]), swatches, settings, caution]), el("div", { class: "strip-acts" }, [keep, cancel]), trouble,
+    el("div", { class: "colour-head" }, [el("p", {}, [title, area]), el("div", { class: "strip-acts" }, [keep, cancel])]),
+    said, hand, el("div", { class: "colour-settings" }, [photos, swatches, alike_label]), settings, caution, trouble,
   ]));
 
   /** @param {Swatch} swatch */
@@ -79,6 +82,8 @@ export function createColourStrip(root, send, can_pick, left) {
     setText(said, preview?.text ?? "");
     setText(help, can_pick() ? HAND : ELSEWHERE);
     setText(keys, can_pick() ? KEYS : "");
+    // The picture needs the room as soon as something is picked.
+    setText(shown, can_pick() && picking.at.length > 0 ? "" : help.textContent ?? "");
     setText(caution, preview?.colour?.caution ?? "");
     const laid = laidPhotos(now.photos);
     photos.hidden = laid.length < 2;
