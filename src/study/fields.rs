@@ -1,17 +1,20 @@
 //! Several scans of one object: how bright one is against the first, where they overlap.
 
-use super::Study;
+use super::{MapRecord, Study};
 use crate::geometry::{Point, Step, Transform};
+use crate::kind::Kind;
 use crate::measure::Signal;
 use crate::measure::overlap::{FEWEST_BLOCKS, Known, NoRatio, Overlap, Slope, overlap};
 use crate::notice::Fault;
-use crate::numerics::figure::{figure, percent, rounded};
+use crate::numerics::figure::{figure, percent, relative, rounded};
 use crate::register::outline;
 use crate::stack::Map;
 use serde::Serialize;
 
 /// Standard deviations, and share of the ratio, from which a change over the overlap is told.
 const TOLD: (f64, f64) = (4.0, 0.005);
+/// How the ratio changes is seen over a pixel of misalignment; for an error of more pixels than this it says nothing.
+const MOST_OFF: f64 = 2.0;
 
 /// A line of another scan against the same line of the first.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -86,11 +89,48 @@ impl Study {
                 "Scans are compared by the maps that were measured, not by derived ones.",
             ));
         }
+        for map in [first, second] {
+            if matches!(map.kind, Kind::DisplayCopy | Kind::Auxiliary) || map.role.is_some() {
+                return Err(Fault::bad_setting(format!(
+                    "{} holds no counts of a line, so that there is no ratio of counts.",
+                    map.label()
+                )));
+            }
+        }
+        if first.kind != second.kind {
+            return Err(Fault::bad_setting(format!(
+                "{} is stated to be “{}” and {} “{}”: their numbers mean different things and have no ratio.",
+                first.label(),
+                first.kind.word(),
+                second.label(),
+                second.kind.word()
+            )));
+        }
         let steps = self.stack.step_of(first).zip(step);
         let known = Known { alignment_px, steps };
         let found = overlap(&Signal::of(first)?, &Signal::of(second)?, to_first, known)?;
         let border = outline(to_first, second.plane.size());
         Ok(OverlapText::of((first, second), found, &border, alignment_px))
+    }
+
+    /// Whether counts of another scan came into this map when that was laid on the grid: for looking, whatever is stated.
+    pub(super) fn is_laid(&self, map: &Map) -> bool {
+        let other = |root| self.stack.by_id(root).is_some_and(|root| root.field != map.field);
+        map.making.as_ref().is_some_and(|making| making.how == "lay_on_grid" || map.roots().iter().any(other))
+    }
+
+    /// # Errors
+    /// A kind that a map which was laid on the grid cannot have.
+    pub(super) fn check_kind(&self, map: &Map, stated: &MapRecord) -> Result<(), Fault> {
+        let is_copy =
+            stated.kind.as_deref().is_none_or(|kind| kind.is_empty() || kind == map.proposal.kind.word());
+        if is_copy || !self.is_laid(map) {
+            return Ok(());
+        }
+        Err(Fault::bad_setting(format!(
+            "{} was laid on the grid from another scan: neighbours share counts, so it is for looking and has no other kind.",
+            map.label()
+        )))
     }
 
     fn same_line_in_first(&self, second: &Map) -> Result<&Map, Fault> {
@@ -140,9 +180,12 @@ impl OverlapText {
             Err(trouble) => out.text.push(no_ratio(trouble)),
             Ok(found) => {
                 out.text = sentences((first, second), &found, alignment_px);
-                out.is_one = Some(is_one(&found));
-                (out.ratio, out.error) = (Some(found.ratio), Some(found.error));
-                (out.low, out.high) = (Some(found.interval.0), Some(found.interval.1));
+                out.ratio = Some(found.ratio);
+                if alignment_px <= MOST_OFF {
+                    out.is_one = Some(is_one(&found));
+                    out.error = Some(found.error);
+                    (out.low, out.high) = (Some(found.interval.0), Some(found.interval.1));
+                }
                 (out.per_area, out.density) = (found.per_area, Some(found.density));
                 (out.blocks, out.side) = (found.blocks, found.side);
                 out.moved = found.moved.to_vec();
@@ -181,7 +224,33 @@ fn with_interval(found: &Overlap) -> String {
     format!("{} ({} to {})", digits(found.ratio), digits(found.interval.0), digits(found.interval.1))
 }
 
+/// By a scan that may lie too far off: the ratio as it is, without an interval and without a word of what follows from places.
+fn unsure((first, second): (&Map, &Map), found: &Overlap, alignment_px: f64) -> Vec<String> {
+    vec![
+        format!(
+            "By this alignment a pixel of {} holds {} times the counts of a pixel of {}, where they overlap.",
+            second.label(),
+            rounded(found.ratio, 3),
+            first.label()
+        ),
+        format!(
+            "It has no interval: the scans lie on each other within {} px only. Align them by more points, spread over the overlap.",
+            figure(alignment_px)
+        ),
+    ]
+}
+
+/// "by less than 0.1 %", "by up to 1.5 %".
+fn up_to(share: f64) -> String {
+    let text = percent(share);
+    text.strip_prefix("< ")
+        .map_or_else(|| format!("by up to {text}"), |least| format!("by less than {least}"))
+}
+
 fn sentences((first, second): (&Map, &Map), found: &Overlap, alignment_px: f64) -> Vec<String> {
+    if alignment_px > MOST_OFF {
+        return unsure((first, second), found, alignment_px);
+    }
     let mut out = vec![format!(
         "Where the scans overlap, a pixel of {} holds {} times the counts of a pixel of {} (95 % interval; {} blocks of {} × {} pixels).",
         second.label(),
@@ -213,12 +282,13 @@ fn sentences((first, second): (&Map, &Map), found: &Overlap, alignment_px: f64) 
         figure(alignment_px)
     ));
     let farthest = found.moved.iter().map(|m| (m - found.ratio).abs()).fold(0.0, f64::max);
-    out.push(format!("One pixel of misalignment would change the ratio by up to {}.", share(farthest)));
+    out.push(format!("One pixel of misalignment would change the ratio {}.", up_to(farthest / found.ratio)));
     let change = |slope: &Slope, from_to: &str| {
         format!(
-            "The ratio is not one: it changes by {} ± {} {from_to}.",
-            percent(slope.value),
-            percent(slope.error)
+            "No one ratio holds: it {} by {} ± {} of its mean {from_to}.",
+            if slope.value < 0.0 { "falls" } else { "rises" },
+            relative(slope.value.abs()),
+            relative(slope.error)
         )
     };
     for (slope, words) in [
@@ -235,9 +305,9 @@ fn sentences((first, second): (&Map, &Map), found: &Overlap, alignment_px: f64) 
             Some(_) => "One ratio holds for all blocks, as far as counting and alignment show.".into(),
             None => "No change over the overlap is seen; how far blocks may scatter is not known, because noise is not.".into(),
         });
-    } else if !out.iter().any(|text| text.starts_with("The ratio is not one")) {
+    } else if !out.iter().any(|text| text.starts_with("No one ratio holds")) {
         out.push(format!(
-            "The ratio is not one: blocks scatter by {} beyond counting and alignment, without a direction.",
+            "No one ratio holds: blocks scatter by {} beyond counting and alignment, without a direction.",
             percent(found.spread)
         ));
     }

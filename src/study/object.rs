@@ -107,7 +107,9 @@ impl Study {
             Some(name) => {
                 let held = self.photo(&name)?;
                 held.transform()?;
-                held.aligned.as_ref().and_then(super::aligning::Aligned::error_px).unwrap_or_default()
+                // As far off as it is about the mark that is known least well.
+                let near = |mark: [f64; 2]| held.aligned.as_ref()?.error_near(mark.into());
+                [at, across, down].into_iter().filter_map(near).fold(0.0, f64::max)
             }
         };
         let laid = Laid::of(self.stack.orientation(), size);

@@ -273,11 +273,35 @@ pub struct Record {
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub photos: BTreeMap<String, PhotoRecord>,
     /// Where other scans lie on the grid of the first, by their numbers.
-    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty", with = "numbered")]
     pub fields: BTreeMap<u32, AlignmentRecord>,
     /// The object's corner and edges.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub object: Option<ObjectRecord>,
+}
+
+/// Numbers as keys, written as text: an object of JavaScript has no others.
+mod numbered {
+    use serde::de::Error;
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+    use std::collections::BTreeMap;
+
+    pub(super) fn serialize<T: Serialize, S: Serializer>(
+        values: &BTreeMap<u32, T>,
+        out: S,
+    ) -> Result<S::Ok, S::Error> {
+        out.collect_map(values.iter().map(|(number, value)| (number.to_string(), value)))
+    }
+
+    pub(super) fn deserialize<'de, T: Deserialize<'de>, D: Deserializer<'de>>(
+        from: D,
+    ) -> Result<BTreeMap<u32, T>, D::Error> {
+        let read = |(text, value): (String, T)| match text.parse() {
+            Ok(number) => Ok((number, value)),
+            Err(_) => Err(D::Error::custom("a scan is not named by its number")),
+        };
+        BTreeMap::<String, T>::deserialize(from)?.into_iter().map(read).collect()
+    }
 }
 
 impl Record {

@@ -50,6 +50,7 @@ impl Study {
                 map.label()
             )));
         }
+        self.check_kind(map, &settings)?;
         let mut settings = settings;
         if let Some(areas) = settings.blank_areas.take() {
             settings.blank_areas = Some(in_file(map, areas));
@@ -188,7 +189,7 @@ impl Study {
         map.lay(orientation, frame, reading)?;
         map.role = role;
         map.line = line;
-        map.kind = kind.unwrap_or(map.proposal.kind);
+        map.kind = kind.filter(|_| !self.is_laid(map)).unwrap_or(map.proposal.kind);
         map.field = map.making.as_ref().map_or(stated.field.unwrap_or(0), |making| making.field);
         map.name = stated.name.as_deref().unwrap_or("").trim().chars().take(120).collect();
         Ok(())

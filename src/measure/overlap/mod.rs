@@ -76,7 +76,8 @@ pub struct Overlap {
     pub down: Slope,
     /// From nothing to the brightest block.
     pub with_brightness: Slope,
-    /// Second = offset + slope x first, both for each pixel, errors in both; `None` where all blocks are alike.
+    /// Second = offset + slope x first, both for each pixel, errors in both; `None` where all blocks are alike but for
+    /// noise.
     pub line: Option<StraightLine>,
 }
 

@@ -28,6 +28,22 @@ fn rates(b: &Block, cells: f64, axis: f64) -> Point {
     }
 }
 
+/// Standard errors of a correlation of nothing beyond which blocks are brighter and darker together.
+const TOGETHER: f64 = 4.0;
+
+/// True where both scans tell brighter blocks from darker ones; else a line through the blocks is one through noise.
+fn brighten_together(points: &[Point]) -> bool {
+    let n = points.len() as f64;
+    let mean = |of: fn(&Point) -> f64| points.iter().map(of).sum::<f64>() / n;
+    let (x, y) = (mean(|p| p.x), mean(|p| p.y));
+    let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
+    for p in points {
+        let (u, v) = (p.x - x, p.y - y);
+        (xx, xy, yy) = (xx + u * u, xy + u * v, yy + v * v);
+    }
+    xx > 0.0 && yy > 0.0 && xy > 0.0 && xy * xy / (xx * yy) * n > TOGETHER * TOGETHER
+}
+
 /// `axis`: error of the alignment along each axis. Where noise is not known every block weighs as its brightness.
 pub(super) fn scattered(used: &[Block], cells: f64, ratio: f64, axis: f64, is_known: bool) -> Scattered {
     let mut points: Vec<Point> = used.iter().map(|b| rates(b, cells, axis)).collect();
@@ -81,6 +97,6 @@ pub(super) fn scattered(used: &[Block], cells: f64, ratio: f64, axis: f64, is_kn
         across,
         down,
         with_brightness,
-        line: through(&points),
+        line: through(&points).filter(|line| line.slope.value > 0.0 && brighten_together(&points)),
     }
 }

@@ -78,7 +78,7 @@ impl fmt::Display for Refusal {
 pub(super) fn accepted(found: f64, start: f64, (best, other): (f64, f64), apart: f64, side: usize) -> String {
     let laid = if side == 0 { String::new() } else { format!(", the photo {}", LAID[side]) };
     format!(
-        "Found{laid}: colours and maps agree by {found:.2} here and by {start:.2} before (mutual information, nats a pixel); \
+        "Found{laid}: colours and maps agree by {found:.2} here and by {start:.2} before (what the colours tell of the maps, in nats a pixel); \
          on smaller pictures by {best:.2} here and by at most {other:.2} anywhere else, also mirrored or upside down; each \
          half of the maps by itself fits best here, within {apart:.1} pixels. Check it at places you know."
     )

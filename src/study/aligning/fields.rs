@@ -4,8 +4,7 @@ use super::{AlignSettings, Aligned, AlignmentRecord, AlignmentText, alignment_of
 use crate::condition::Recipe;
 use crate::geometry::Orientation;
 use crate::notice::Fault;
-use crate::stack::Map;
-use crate::study::summary::scan_word;
+use crate::stack::{Map, scan_word};
 use crate::study::{Laid, OverlapText, Study};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};

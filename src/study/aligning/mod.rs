@@ -18,8 +18,9 @@ use crate::register::{self, Fitted, Model, Pair};
 /// How exactly a transform that was found is trusted where no points check it, in pixels of the grid: common practice, no
 /// source; tests of the search hold it to 1.
 const FOUND_ERROR_PX: f64 = 1.0;
-/// Points that are enough to say how exact a found transform is.
+/// Points that are enough to say how exact a found transform is, if they lie at both ends of at least this share of the grid.
 const ENOUGH_CHECKS: usize = 3;
+const WIDE: f64 = 0.5;
 
 /// Farther than this from the grid's origin nothing is seen; only places next to the horizon go there.
 const FARTHEST_CHECK: f64 = 1e9;
@@ -50,6 +51,10 @@ struct Fit {
     is_error_assumed: bool,
     /// The point that the others contradict.
     doubtful: Option<usize>,
+    /// Points check it, but only in a part of the grid.
+    is_narrow: bool,
+    /// What the points say of single places, where it was fitted to them.
+    fitted: Option<Fitted>,
 }
 
 impl Aligned {
@@ -65,7 +70,7 @@ impl Aligned {
             Some(matrix) => PlaneTransform::new(matrix)
                 .and_then(|found| from.inverse().then(&found)?.then(&to))
                 .ok_or_else(|| "The transform would lay it on a line.".to_owned())
-                .and_then(|found| Fit::checked(found, &pairs)),
+                .and_then(|found| Fit::checked(found, &pairs, grid)),
             None => {
                 let model = model.unwrap_or_else(|| Model::suggested(pairs.len()));
                 register::fit(&pairs, model)
@@ -89,6 +94,19 @@ impl Aligned {
     pub fn error_px(&self) -> Option<f64> {
         self.fit.as_ref().ok().map(|fit| fit.error_px)
     }
+
+    /// The same about one place of the grid: larger than elsewhere far from the points, and never said smaller than for the
+    /// whole grid.
+    pub fn error_near(&self, to: Point) -> Option<f64> {
+        let fit = self.fit.as_ref().ok()?;
+        let here = fit.fitted.as_ref().and_then(|fitted| fitted.error_at(to));
+        Some(here.map_or(fit.error_px, |here| here.max(fit.error_px)))
+    }
+
+    /// True where no points show how far it may be off.
+    pub fn is_error_assumed(&self) -> bool {
+        self.fit.as_ref().is_ok_and(|fit| fit.is_error_assumed)
+    }
 }
 
 /// Size of the grid as it lies now.
@@ -110,41 +128,66 @@ impl Fit {
             is_error_assumed: fitted.is_error_assumed(),
             doubtful: fitted.doubtful,
             rms: counts.then_some(fitted.rms),
-            errors: if counts { fitted.errors } else { Vec::new() },
-            transform: fitted.transform,
-            left_out: fitted.left_out,
+            errors: if counts { fitted.errors.clone() } else { Vec::new() },
             left_out_rms: fitted.left_out_rms,
+            is_narrow: false,
+            transform: fitted.transform.clone(),
+            left_out: fitted.left_out.clone(),
+            fitted: Some(fitted),
         }
     }
 
-    /// A transform that did not come from these points, held against them.
+    /// A transform that did not come from these points, held against them. As where it is fitted, one point of the assumed error
+    /// is added, so that few points that agree by luck do not make it exact.
     ///
     /// # Errors
-    /// It gives a point no place.
-    fn checked(found: PlaneTransform, pairs: &[Pair]) -> Result<Self, String> {
+    /// A point that it takes nowhere.
+    fn checked(found: PlaneTransform, pairs: &[Pair], grid: (u32, u32)) -> Result<Self, String> {
         let mut errors = Vec::new();
-        for (number, pair) in (1..).zip(pairs) {
+        for (place, pair) in pairs.iter().enumerate() {
             let is_near = |(x, y): &Point| x.abs() < FARTHEST_CHECK && y.abs() < FARTHEST_CHECK;
             let (x, y) = found.at(pair.from).filter(is_near).ok_or_else(|| {
-                format!("Point {number} lies on or beyond the horizon of this transform; check both.")
+                format!(
+                    "By this transform point {} lies nowhere on the grid; remove it, or align by points.",
+                    place + 1
+                )
             })?;
             errors.push((x - pair.to.0, y - pair.to.1));
         }
         let squares: f64 = errors.iter().map(|(x, y)| x * x + y * y).sum();
         let rms = (!errors.is_empty()).then(|| (squares / errors.len() as f64).sqrt());
-        let is_error_assumed = errors.len() < ENOUGH_CHECKS;
+        let is_narrow = !is_wide(pairs, grid);
+        let is_error_assumed = errors.len() < ENOUGH_CHECKS || is_narrow;
+        let with_one_more = ((squares + FOUND_ERROR_PX * FOUND_ERROR_PX) / (errors.len() + 1) as f64).sqrt();
         Ok(Self {
             transform: Transform::Plane(found),
             left_out: vec![None; errors.len()],
             errors,
-            error_px: rms
-                .map_or(FOUND_ERROR_PX, |rms| if is_error_assumed { rms.max(FOUND_ERROR_PX) } else { rms }),
+            error_px: match rms {
+                Some(rms) if is_error_assumed => rms.max(FOUND_ERROR_PX),
+                Some(_) => with_one_more,
+                None => FOUND_ERROR_PX,
+            },
             rms,
             left_out_rms: None,
             is_error_assumed,
             doubtful: None,
+            is_narrow: is_narrow && !pairs.is_empty(),
+            fitted: None,
         })
     }
+}
+
+/// Whether points lie over enough of the grid, across and down, to speak for all of it.
+fn is_wide(pairs: &[Pair], (width, height): (u32, u32)) -> bool {
+    let span = |of: fn(&Pair) -> f64| {
+        let ends = pairs
+            .iter()
+            .map(of)
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
+        ends.1 - ends.0
+    };
+    span(|pair| pair.to.0) >= WIDE * f64::from(width) && span(|pair| pair.to.1) >= WIDE * f64::from(height)
 }
 
 impl Study {

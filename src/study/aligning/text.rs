@@ -4,7 +4,11 @@ use super::Aligned;
 use crate::geometry::Step;
 use crate::numerics::figure::{THIN_SPACE, figure};
 use crate::stack::Stack;
+use core::f64::consts::FRAC_1_SQRT_2;
 use serde::Serialize;
+
+/// The error over all of the grid is told beside that of the points where it is so many times theirs, and more than so many pixels.
+const FAR: (f64, f64) = (1.5, 1.0);
 
 /// A matching point with how well it holds.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -59,9 +63,24 @@ fn mm(dx: f64, dy: f64, step: Option<Step>) -> Option<f64> {
     Some((x * x + y * y).sqrt())
 }
 
+/// Root of the mean square length of errors, in millimetres; steps across and down may differ.
+fn rms_mm<'a>(errors: impl Iterator<Item = &'a (f64, f64)>, step: Option<Step>) -> Option<f64> {
+    let squares: Option<Vec<f64>> = errors.map(|&(x, y)| mm(x, y, step).map(|mm| mm * mm)).collect();
+    let squares = squares.filter(|squares| !squares.is_empty())?;
+    Some((squares.iter().sum::<f64>() / squares.len() as f64).sqrt())
+}
+
+/// "1.2 px (0.6 mm)".
 fn length_text(dx: f64, dy: f64, step: Option<Step>) -> String {
-    let px = (dx * dx + dy * dy).sqrt();
-    match mm(dx, dy, step) {
+    in_words((dx * dx + dy * dy).sqrt(), mm(dx, dy, step))
+}
+
+fn in_words(px: f64, mm: Option<f64>) -> String {
+    // Points are not set better, and rounding is no error.
+    if px < 0.01 {
+        return format!("less than 0.01{THIN_SPACE}px");
+    }
+    match mm {
         Some(mm) => format!("{}{THIN_SPACE}px ({}{THIN_SPACE}mm)", figure(px), figure(mm)),
         None => format!("{}{THIN_SPACE}px", figure(px)),
     }
@@ -86,11 +105,6 @@ impl Aligned {
                 text: [off, alone].into_iter().flatten().collect::<Vec<_>>().join(", "),
             }
         });
-        let by_step = |px: f64| {
-            let step = step?;
-            // One length for both directions: their geometric mean.
-            Some(px * step.pixel_area_mm2().sqrt())
-        };
         let rms = fit.and_then(|fit| fit.rms);
         let left_out_rms = fit.and_then(|fit| fit.left_out_rms);
         let (width, height) = (f64::from(size.0), f64::from(size.1));
@@ -101,9 +115,11 @@ impl Aligned {
             model_stated: self.model.map(|model| model.word().into()),
             points: points.collect(),
             rms_px: rms,
-            rms_mm: rms.and_then(by_step),
+            rms_mm: rms.and(fit).and_then(|fit| rms_mm(fit.errors.iter(), step)),
             left_out_rms_px: left_out_rms,
-            left_out_rms_mm: left_out_rms.and_then(by_step),
+            left_out_rms_mm: left_out_rms
+                .and(fit)
+                .and_then(|fit| rms_mm(fit.left_out.iter().flatten(), step)),
             error_px: self.error_px(),
             transform: fit.and_then(|fit| fit.transform.plane()).map(|plane| *plane.matrix()),
             corners: corners.into_iter().map(corner).collect(),
@@ -139,13 +155,6 @@ impl Aligned {
             Ok(fit) => fit,
             Err(trouble) => return trouble.clone(),
         };
-        let length = |px: f64| match step {
-            Some(step) => {
-                let mm = px * step.pixel_area_mm2().sqrt();
-                format!("{}{THIN_SPACE}px ({}{THIN_SPACE}mm)", figure(px), figure(mm))
-            }
-            None => format!("{}{THIN_SPACE}px", figure(px)),
-        };
         let number = self.points.len();
         let many = if number == 1 { "point" } else { "points" };
         match (self.is_found, fit.rms, fit.left_out_rms) {
@@ -153,16 +162,34 @@ impl Aligned {
             (true, Some(rms), _) => {
                 let which =
                     if number == 1 { "the point that checks it is" } else { "the points that check it are" };
+                let said = match (number, fit.is_narrow) {
+                    (_, false) => "",
+                    (1, true) => " It says nothing of places far from it.",
+                    (_, true) => " They lie in a part of the maps and say nothing of the rest.",
+                };
                 format!(
-                    "Found from the pictures themselves; {which} off by {} (root mean square of {number}).",
-                    length(rms)
+                    "Found from the pictures themselves; {which} off by {} (root mean square of {number}).{said}",
+                    in_words(rms, rms_mm(fit.errors.iter(), step))
                 )
             }
-            (false, _, Some(left_out)) if !fit.is_error_assumed => format!(
-                "{number} {many}, {}; each by the other points alone is off by {} (root mean square).",
-                self.word(),
-                length(left_out)
-            ),
+            (false, _, Some(left_out)) if !fit.is_error_assumed => {
+                let far = if fit.error_px > FAR.0 * left_out && fit.error_px > FAR.1 {
+                    format!(
+                        " Far from them it is known less well: over all of the grid a place is off by about {}. Spread the points.",
+                        in_words(
+                            fit.error_px,
+                            mm(fit.error_px * FRAC_1_SQRT_2, fit.error_px * FRAC_1_SQRT_2, step)
+                        )
+                    )
+                } else {
+                    String::new()
+                };
+                format!(
+                    "{number} {many}, {}; each by the other points alone is off by {} (root mean square).{far}",
+                    self.word(),
+                    in_words(left_out, rms_mm(fit.left_out.iter().flatten(), step))
+                )
+            }
             (false, ..) => format!(
                 "{number} {many}, {}: nothing is left over that could show an error. Add more points.",
                 self.word()

@@ -8,6 +8,7 @@ use crate::notice::Fault;
 use crate::numerics::figure::{count, whole};
 use crate::region::{Lab, Patches, pixels, shrunk};
 use crate::study::Study;
+use crate::study::aligning::Aligned;
 use crate::study::photos::{HeldPhoto, hex};
 use serde::{Deserialize, Serialize};
 
@@ -21,8 +22,8 @@ const MOST_PICKS: usize = 64;
 const MOST_SPECK: u32 = 1_000_000;
 /// Farther than this from its origin no place of a photo lies.
 const FARTHEST: f64 = 1e7;
-/// The widest border, in pixels.
-const WIDEST_BORDER: f64 = 64.0;
+/// The widest border that is left out, in pixels; where it would be wider, nothing is said of the inside either.
+const WIDEST_BORDER: u32 = 64;
 
 /// Colours of a photo as they are handed in. Places are those of the grid as it lies now.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize)]
@@ -83,12 +84,14 @@ pub struct ColourText {
     pub rim: bool,
     /// How wide the border is now, in pixels of the grid.
     pub rim_px: Option<u32>,
-    /// What these colours can be trusted for, in one sentence.
+    /// What these colours can be trusted for, in sentences.
     pub caution: String,
 }
 
 /// Where all patches are narrower than their borders.
 const NOTHING_LEFT: &str = "nothing is left once the border is left out";
+/// Where the photo lies too unsurely.
+const TOO_FAR: &str = "the photo may be off by too much on the maps for a border to be left out";
 const CAUTION: &str = "The colours are those of this photo, which is not calibrated: light and varnish move them, and so does what \
                        lies over the paint.";
 
@@ -154,13 +157,15 @@ impl Study {
         }
     }
 
-    /// How wide the border is within which two paints may be mixed: how far a place may be off, rounded up, and half a beam;
-    /// at least one pixel.
-    fn border_px(&self, photo: &HeldPhoto) -> u32 {
-        let error = photo.aligned.as_ref().and_then(|aligned| aligned.error_px()).unwrap_or(1.0);
+    /// How wide the border is within which two paints may be mixed: how far a place may be off, over the grid or at a picked
+    /// place, whichever is more, rounded up, and half a beam; at least one pixel.
+    fn border_px(&self, photo: &HeldPhoto, of: &ColourRecord) -> u32 {
+        let at = of.at.iter().filter_map(|&at| photo.grid_place(at.into()));
+        let near = at.filter_map(|at| photo.aligned.as_ref()?.error_near(at)).fold(0.0, f64::max);
+        let error = photo.aligned.as_ref().and_then(|aligned| aligned.error_px()).unwrap_or(1.0).max(near);
         let step = self.stack.step().map(|(step, _)| step.x_um().min(step.y_um()));
         let beam = self.scan.beam_um.zip(step).map_or(0.0, |(beam, step)| beam / step);
-        (error.ceil() + beam / 2.0).ceil().clamp(1.0, WIDEST_BORDER) as u32
+        (error.ceil() + beam / 2.0).ceil().max(1.0) as u32
     }
 
     /// Pixels whose colour is alike, and what is to be said of them.
@@ -208,8 +213,14 @@ impl Study {
             return Ok((mask, notes.join("; ")));
         }
         if of.rim {
+            let border = self.border_px(photo, of);
+            if border > WIDEST_BORDER {
+                mask.data_mut().fill(false);
+                notes.insert(0, TOO_FAR.into());
+                return Ok((mask, notes.join("; ")));
+            }
             let whole_patches = Patches::of(&mask)?;
-            let inner = shrunk(&mask, self.border_px(photo))?;
+            let inner = shrunk(&mask, border)?;
             let (all, left) = (whole_patches.len(), whole_patches.touched(&inner)?);
             if left == 0 {
                 notes.insert(0, NOTHING_LEFT.into());
@@ -241,14 +252,29 @@ impl Study {
             words.push(format!("specks below {} left out", pixels_text(u64::from(of.smallest_px))));
         }
         if of.rim {
-            words.push(match photo {
+            words.push(match photo.filter(|photo| photo.transform().is_ok()) {
                 Some(photo) => {
-                    format!("border of {} left out", pixels_text(u64::from(self.border_px(photo))))
+                    format!("border of {} left out", pixels_text(u64::from(self.border_px(photo, of))))
                 }
                 None => "border left out".to_owned(),
             });
         }
         words.join(", ")
+    }
+
+    /// What the region can be trusted for: its colours, and where they lie.
+    fn colour_caution(&self, of: &ColourRecord, photo: Option<&HeldPhoto>) -> String {
+        let mut out = vec![CAUTION.to_owned()];
+        if let Some(photo) = photo.filter(|photo| photo.transform().is_ok()) {
+            if photo.aligned.as_ref().is_some_and(Aligned::is_error_assumed) {
+                out.push("No points show how far the photo is off on the maps.".into());
+            }
+            if !of.rim {
+                let wide = pixels_text(u64::from(self.border_px(photo, of)));
+                out.push(format!("Its border is kept: within {wide} of it another paint may be counted in."));
+            }
+        }
+        out.join(" ")
     }
 
     /// As it can be handed in again.
@@ -273,8 +299,10 @@ impl Study {
             connected: of.connected,
             smallest_px: of.smallest_px,
             rim: of.rim,
-            rim_px: photo.filter(|_| of.rim).map(|photo| self.border_px(photo)),
-            caution: CAUTION.into(),
+            rim_px: photo
+                .filter(|photo| of.rim && photo.transform().is_ok())
+                .map(|photo| self.border_px(photo, of)),
+            caution: self.colour_caution(of, photo),
         }
     }
 }
@@ -283,6 +311,8 @@ impl Study {
 pub(super) fn said(note: &str) -> String {
     let advice = if note.starts_with(NOTHING_LEFT) {
         "Keep the border, or pick colours of a wider passage."
+    } else if note.starts_with(TOO_FAR) {
+        "Align it by more points, spread over all of it."
     } else {
         "Pick another colour, or allow a larger difference."
     };

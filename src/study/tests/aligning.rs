@@ -201,3 +201,76 @@ fn slips_are_refused_in_one_sentence_and_change_nothing() {
     let no_maps = align(&mut empty, json!({"photo": "p1", "points": [pair(PLACES[0])]})).unwrap_err();
     assert!(no_maps.message.contains("no maps yet"), "{}", no_maps.message);
 }
+
+/// Twelve points in a corner of the photo, each set some tenths of a pixel off: they agree with each other and say little of
+/// the other end.
+#[test]
+fn points_in_a_corner_are_said_to_leave_the_rest_unsure() {
+    let mut study = with_photo();
+    let off = [0.2, -0.3, 0.1, -0.1, 0.3, -0.2, 0.05, 0.25, -0.15, 0.15, -0.25, -0.05];
+    let mut set = |reach: f64| {
+        let points: Vec<_> = (0..12)
+            .map(|i| {
+                let from = [10.0 + reach * 99.0 * f64::from(i % 4), 10.0 + reach * 107.0 * f64::from(i / 4)];
+                let [x, y] = laid(from);
+                let (dx, dy) = (off[i as usize], off[(5 * i as usize + 3) % 12]);
+                json!({"from": from, "to": [x + dx, y + dy]})
+            })
+            .collect();
+        align(&mut study, json!({"photo": "p1", "model": "affine", "points": points})).unwrap().unwrap()
+    };
+    let (wide, narrow) = (set(1.0), set(0.1));
+    assert!(wide.error_px.unwrap() < 0.5 && !wide.text.contains("Far from"), "{}", wide.text);
+    assert!(narrow.left_out_rms_px.unwrap() < 0.5 && narrow.error_px.unwrap() > 1.0, "{narrow:?}");
+    assert!(narrow.text.contains("Far from them it is known less well"), "{}", narrow.text);
+}
+
+#[test]
+fn points_that_check_a_found_transform_do_not_make_it_exact_nor_speak_for_where_they_are_not() {
+    let mut study = with_photo();
+    let found = [0.1, 0.01, -1.0, -0.005, 0.09, 0.5, 0.0, 0.0, 1.0];
+    let mut check = |places: &[[f64; 2]]| {
+        let points: Vec<_> = places.iter().copied().map(pair).collect();
+        align(&mut study, json!({"photo": "p1", "transform": found, "points": points})).unwrap().unwrap()
+    };
+    let wide = check(&PLACES);
+    // One point of 1 px beside five without error.
+    assert!((wide.error_px.unwrap() - 1.0 / 6f64.sqrt()).abs() < 1e-9, "{:?}", wide.error_px);
+    assert!(wide.text.contains("off by less than 0.01") && !wide.text.contains("rest"), "{}", wide.text);
+    let narrow = check(&[[20.0, 30.0], [24.0, 30.0], [22.0, 35.0]]);
+    assert_eq!(narrow.error_px, Some(1.0), "as where nothing checks it");
+    assert!(narrow.text.contains("say nothing of the rest"), "{}", narrow.text);
+    assert!(check(&PLACES[..1]).text.contains("nothing of places far from it"));
+}
+
+#[test]
+fn a_point_on_the_horizon_is_said_and_gives_no_number() {
+    let mut study = with_photo();
+    let aslant = json!([0.1, 0, 0, 0, 0.1, 0, -0.01, 0, 1]);
+    let point = json!({"from": [100.0, 50.0], "to": [3.0, 3.0]});
+    let alignment =
+        align(&mut study, json!({"photo": "p1", "transform": aslant, "points": [point]})).unwrap().unwrap();
+    assert!(alignment.trouble.contains("point 1 lies nowhere"), "{alignment:?}");
+    assert_eq!((alignment.error_px, alignment.rms_px), (None, None));
+    assert!(!alignment.text.contains("NaN"), "{}", alignment.text);
+}
+
+#[test]
+fn errors_in_millimetres_follow_the_step_of_each_direction_and_rounding_is_no_error() {
+    let mut study = with_photo();
+    let step = GridRecord { step_x_um: Some(500.0), step_y_um: Some(2000.0), ..GridRecord::default() };
+    study.set_grid(step).unwrap();
+    let exact = aligned(&mut study);
+    assert!(exact.text.contains("less than 0.01") && !exact.text.contains("e-"), "{}", exact.text);
+    // Every point half a pixel off, down the object: 1 mm.
+    let points: Vec<_> = PLACES
+        .into_iter()
+        .map(|from| json!({"from": from, "to": [laid(from)[0], laid(from)[1] + 0.5]}))
+        .collect();
+    let found = [0.1, 0.01, -1.0, -0.005, 0.09, 0.5, 0.0, 0.0, 1.0];
+    let checked =
+        align(&mut study, json!({"photo": "p1", "transform": found, "points": points})).unwrap().unwrap();
+    assert!((checked.rms_px.unwrap() - 0.5).abs() < 1e-9 && (checked.rms_mm.unwrap() - 1.0).abs() < 1e-9);
+    let words = checked.text.replace('\u{202f}', " ");
+    assert!(words.contains("0.5") && words.contains("(1.00 mm)"), "{words}");
+}

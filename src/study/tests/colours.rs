@@ -8,6 +8,7 @@ use serde_json::Value;
 
 const WIDTH: usize = 150;
 
+#[allow(clippy::disallowed_methods)] // a test reads files
 fn file_of(name: &str) -> Vec<u8> {
     let path = format!("{}/demo-data/{name}", env!("CARGO_MANIFEST_DIR"));
     #[allow(clippy::disallowed_methods)] // a test may read files
@@ -292,4 +293,41 @@ fn a_damaged_record_is_refused() {
         let read: crate::study::Record = serde_json::from_value(damaged).unwrap();
         assert!(Study::new().apply(read).unwrap_err().message.contains("damaged"), "{field}");
     }
+}
+
+/// Aligned by twelve points in the upper left corner, over so much of the photo.
+fn aligned_in_a_corner(reach: f64) -> Study {
+    let (mut study, m) = (chart(), true_matrix());
+    let off = [0.2, -0.3, 0.1, -0.1, 0.3, -0.2, 0.05, 0.25, -0.15, 0.15, -0.25, -0.05];
+    let points: Vec<Value> = (0..12)
+        .map(|i| {
+            let (u, v) = (20.0 + reach * 90.0 * f64::from(i % 4), 20.0 + reach * 95.0 * f64::from(i / 4));
+            let (x, y) = (m[0] * u + m[1] * v + m[2], m[3] * u + m[4] * v + m[5]);
+            json!({"from": [u, v], "to": [x + off[i as usize], y + off[(5 * i as usize + 3) % 12]]})
+        })
+        .collect();
+    align(&mut study, json!({"photo": "p1", "model": "affine", "points": points}));
+    study
+}
+
+#[test]
+fn far_from_the_points_the_border_is_wider_and_a_border_that_is_kept_is_said() {
+    // The repair lies in the lower right corner, far from the points.
+    let repair = |rim: bool| settings_of(&CHOICES[0], rim);
+    let colour =
+        |study: &Study, rim| study.preview_region(settings(repair(rim))).map(|(s, _)| s.colour.unwrap());
+    let over_the_grid = |study: &Study| study.photos()[0].alignment.clone().unwrap().error_px.unwrap();
+    let wide = aligned_in_a_corner(1.0);
+    assert_eq!(colour(&wide, true).unwrap().rim_px, Some(1));
+    let corner = aligned_in_a_corner(0.13);
+    let rim = colour(&corner, true).unwrap().rim_px.unwrap();
+    assert!(f64::from(rim) > over_the_grid(&corner).ceil(), "{rim} {}", over_the_grid(&corner));
+    assert_eq!(colour(&corner, true).unwrap().caution.matches("border").count(), 0);
+    let kept = colour(&corner, false).unwrap().caution;
+    assert!(kept.contains(&format!("within {rim} pixels of it another paint may be counted in")), "{kept}");
+    // From so small a corner nothing can be said there.
+    let refused = colour(&aligned_in_a_corner(0.005), true).unwrap_err();
+    assert!(refused.message.starts_with("The photo may be off by too much"), "{}", refused.message);
+    // A photo that was found and not checked.
+    assert!(colour(&aligned(), true).unwrap().caution.contains("No points show how far the photo is off"));
 }

@@ -1,7 +1,7 @@
 //! Several scans in one study: what stays apart, and what is said.
 
 use super::*;
-use crate::study::{CompareSettings, Derivation};
+use crate::study::{AlignSettings, CompareSettings, Derivation};
 
 /// The first scan of 30 x 20 pixels and a second one of the same size, which lies 10 pixels to the right.
 fn two_scans() -> Study {
@@ -56,6 +56,12 @@ fn the_grid_and_the_values_at_a_place_are_those_of_one_scan() {
     let ids = |out: &ReadOut| out.values.iter().map(|value| value.map.clone()).collect::<Vec<_>>();
     assert_eq!(ids(&study.read_out(3.5, 3.5, None).unwrap()), ["m1", "m2"]);
     assert_eq!(ids(&study.read_out_on(Some("m4"), (3.5, 3.5), None).unwrap()), ["m3", "m4"]);
+    // The object's edges are stated on the grid of the first.
+    let edges = json!({"corner": "upper left", "at": [1.0, 1.0], "across": [25.0, 1.0], "down": [1.0, 15.0]});
+    study.set_object(crate::study::ObjectSettings::read(edges).unwrap()).unwrap();
+    let text = |study: &mut Study, map: Option<&str>| study.read_out_on(map, (3.5, 3.5), None).unwrap().text;
+    assert!(text(&mut study, None).contains("edge"), "{}", text(&mut study, None));
+    assert!(!text(&mut study, Some("m4")).contains("edge"), "{}", text(&mut study, Some("m4")));
     let step = GridRecord { step_x_um: Some(500.0), step_y_um: None, ..GridRecord::default() };
     study.set_grid(step).unwrap();
     let shown = study.picture(&PictureSettings::read(json!({"map": "m3"})).unwrap()).unwrap();
@@ -96,6 +102,91 @@ fn a_scan_laid_on_the_grid_keeps_its_counts_and_is_for_looking_only() {
     let refused = study.ask("ratio", json!({"a": "d1", "b": "m2"}), &mut |_, _| {});
     let numbers = refused.map(|(answer, _)| answer.numbers.values().filter(|n| n.value.is_some()).count());
     assert!(!matches!(numbers, Ok(1..)), "no number is tested on what was laid: {numbers:?}");
+    // It cannot be stated to be counts either, nor by a record.
+    let window = MapRecord { kind: Some("window".into()), ..MapRecord::default() };
+    assert!(study.set_map("d1", window.clone()).unwrap_err().message.contains("neighbours share counts"));
+    let mut record = study.record();
+    let key = crate::study::map_key(&study.stack().find("d1").unwrap().source);
+    record.maps.insert(key, window);
+    study.apply(record).unwrap();
+    assert_eq!(study.stack().find("d1").unwrap().kind.word(), "display copy");
+}
+
+/// Two scans of 60 x 48 pixels of one field, the second 8 pixels to the right, with counts by a congruence: `of` gives what is
+/// expected of a pixel of the first grid, `second` what the second scan makes of it.
+fn overlapping(of: impl Fn(u32, u32) -> f64, second: impl Fn(f64) -> f64) -> Study {
+    let mut chance = crate::numerics::chance::Chance::new(7);
+    let mut file = |expected: &dyn Fn(u32, u32) -> f64| {
+        let header = "{'descr': '<u2', 'fortran_order': False, 'shape': (48, 60), }\n";
+        let mut bytes = b"\x93NUMPY\x01\x00".to_vec();
+        bytes.extend(u16::try_from(header.len()).unwrap().to_le_bytes());
+        bytes.extend(header.as_bytes());
+        for i in 0..48 * 60u32 {
+            bytes.extend((chance.poisson(expected(i % 60, i / 60)) as u16).to_le_bytes());
+        }
+        bytes
+    };
+    let mut study = Study::new();
+    study.open("Fe-K.npy", &file(&of));
+    study.open("second Fe-K.npy", &file(&|x, y| second(of(x + 8, y))));
+    study.set_map("m2", MapRecord { field: Some(1), ..MapRecord::default() }).unwrap();
+    align_to(&mut study, &[[5.0, 5.0], [50.0, 6.0], [48.0, 40.0], [7.0, 42.0], [25.0, 20.0]]);
+    study
+}
+
+fn align_to(study: &mut Study, places: &[[f64; 2]]) {
+    let points: Vec<_> = places.iter().map(|&[x, y]| json!({"from": [x, y], "to": [x + 8.0, y]})).collect();
+    let settings = json!({"map": "m2", "model": "similarity", "points": points});
+    study.align(AlignSettings::read(settings).unwrap()).unwrap();
+}
+
+fn compared(study: &Study) -> OverlapText {
+    study.compare_scans(&CompareSettings { map: "m2".into(), first: None }).unwrap()
+}
+
+fn painted(x: u32, y: u32) -> f64 {
+    if (14..40).contains(&x) && (10..34).contains(&y) { 60.0 } else { 12.0 }
+}
+
+#[test]
+fn a_ratio_that_falls_is_said_to_fall_and_an_offset_is_seen() {
+    let found = compared(&overlapping(painted, |counts| counts + 20.0));
+    let text = found.text.join(" ");
+    assert!(text.contains("No one ratio holds: it falls by 1") && text.contains("of its mean"), "{text}");
+    let line = found.line.unwrap();
+    assert!((line[0] - 20.0).abs() < 4.0 * line[1] && (line[2] - 1.0).abs() < 4.0 * line[3], "{line:?}");
+}
+
+#[test]
+fn where_all_blocks_are_alike_no_offset_is_read_from_their_noise() {
+    let found = compared(&overlapping(|_, _| 20.0, |counts| 1.3 * counts));
+    assert_eq!((found.line, found.is_one), (None, Some(true)), "{:?}", found.text);
+    assert!((found.ratio.unwrap() - 1.3).abs() < 0.05);
+}
+
+#[test]
+fn by_a_loose_alignment_there_is_a_ratio_without_an_interval() {
+    let mut study = overlapping(painted, |counts| 0.9 * counts);
+    assert!(compared(&study).low.is_some());
+    align_to(&mut study, &[[5.0, 5.0], [9.0, 9.0]]);
+    let found = compared(&study);
+    assert!(found.ratio.is_some() && found.low.is_none() && found.is_one.is_none(), "{found:?}");
+    assert!(found.text[1].starts_with("It has no interval"), "{:?}", found.text);
+}
+
+#[test]
+fn numbers_of_two_meanings_and_pictures_have_no_ratio() {
+    let mut study = overlapping(painted, |counts| counts);
+    let refused = |study: &mut Study, kind: &str, both: bool| {
+        for id in ["m1", "m2"].into_iter().skip(usize::from(!both)) {
+            study.set_map(id, MapRecord { kind: Some(kind.into()), ..MapRecord::default() }).unwrap();
+        }
+        let settings = CompareSettings { map: "m2".into(), first: None };
+        study.compare_scans(&settings).map(|found| found.ratio).map_err(|fault| fault.message)
+    };
+    assert!(refused(&mut study, "net", false).unwrap_err().contains("different things"));
+    assert!(refused(&mut study, "net", true).is_ok());
+    assert!(refused(&mut study, "display copy", true).unwrap_err().contains("no counts"));
 }
 
 #[test]
