@@ -23,7 +23,7 @@ pub fn case(name: &str) -> Vec<u8> {
 pub fn counts(width: u32, height: u32, turn: u32) -> Vec<u8> {
     let value = |i: u32| {
         let (x, y) = (i % width, i / width);
-        let painted = if (x / 8 + y / 8 + turn) % 3 == 0 { 60 } else { 4 };
+        let painted = if (x / 8 + y / 8 + turn).is_multiple_of(3) { 60 } else { 4 };
         (painted + (x * 5 + y * 3 + turn) % 8) as u16
     };
     let data: Vec<u8> = (0..width * height).flat_map(|i| value(i).to_le_bytes()).collect();
