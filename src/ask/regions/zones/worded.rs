@@ -111,7 +111,7 @@ fn sentence(evidence: &Evidence, found: &Found, sides: &[&Side], makeups: &[Stri
         more => format!("; {more} more stand in the table"),
     };
     let verb = if sides.len() == 1 { "parts" } else { "part" };
-    let number = if found.wish.zones.is_some() { "as asked" } else { "a number chosen by them" };
+    let number = if found.wish.zones.is_some() { "as asked" } else { "a number chosen by half the counts" };
     let sure = stays_all(found, made).map_or_else(String::new, |share| {
         format!(" With half {}, {} of the pixels stay in their zone.", what(made), percent(share))
     });
