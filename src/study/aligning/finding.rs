@@ -49,11 +49,13 @@ impl Study {
         let size = self.grid_size().ok_or_else(|| {
             Fault::new("no_maps", "There are no maps yet on which it could be found. Open a map first.")
         })?;
-        let photo_factor = factor(photo.size, LONGEST_PHOTO_SIDE);
+        // What is kept of a large photo is made smaller already.
+        let kept_size = (photo.pixels.width(), photo.pixels.height());
+        let photo_factor = factor(kept_size, LONGEST_PHOTO_SIDE);
         let map_factor = factor(size, LONGEST_MAP_SIDE);
         let fits = |map: &&Map| map.plane.size() == size && map.making.is_none();
         let (lines, others): (Vec<&Map>, Vec<&Map>) =
-            self.stack.maps().iter().filter(fits).partition(|map| map.role.is_none());
+            self.stack.on_grid().filter(fits).partition(|map| map.role.is_none());
         let mut maps = try_vec(MOST_MAPS as u64)?;
         // Sums and scatter tell where the object is, as lines do; times and errors only where there are no lines.
         for map in lines.into_iter().chain(others).take(MOST_MAPS) {
@@ -62,7 +64,7 @@ impl Study {
         let step = self.stack.step().map(|(step, _)| step);
         let input = SearchInput {
             photo: prepare_photo(&photo.pixels, photo_factor)?,
-            photo_factor: f64::from(photo_factor),
+            photo_factor: f64::from(photo_factor) * f64::from(photo.factor),
             maps,
             map_factor: f64::from(map_factor),
             aspect: step.map_or(1.0, |step| step.y_um() / step.x_um()),

@@ -3,6 +3,7 @@ mod colours;
 mod csv;
 mod fields;
 mod files;
+mod finding;
 mod laid_photos;
 mod made;
 mod object;
