@@ -49,15 +49,15 @@ fn main() {
         println!("value divergence\t{}", parts.divergence(&rows));
     });
     // Five passages in bands and discs, each with its own means.
-    let (width, height) = (1600u32, 1250u32);
+    let (width, height) = (1600usize, 1250usize);
     let mut chance = Chance::new(1);
-    let passage = |i: u32| {
-        let (x, y) = (i64::from(i % width), i64::from(i / width));
+    let passage = |i: usize| {
+        let (x, y) = ((i % width) as f64, (i / width) as f64);
         match () {
-            () if (x - 400) * (x - 400) + (y - 400) * (y - 400) < 62_500 => 1,
-            () if x > 900 && y < 500 => 2,
-            () if (y - 800).abs() < 6 => 3,
-            () if x > 1000 && y > 950 => 4,
+            () if (x - 400.0) * (x - 400.0) + (y - 400.0) * (y - 400.0) < 62_500.0 => 1,
+            () if x > 900.0 && y < 500.0 => 2,
+            () if (y - 800.0).abs() < 6.0 => 3,
+            () if x > 1000.0 && y > 950.0 => 4,
             () => 0usize,
         }
     };
@@ -68,9 +68,9 @@ fn main() {
         })
         .collect();
     let layers = Layers {
-        width: width as usize,
+        width,
         maps: maps.iter().map(|values| Layer { values, is_counts: true }).collect(),
-        used: vec![true; (width * height) as usize],
+        used: vec![true; width * height],
     };
     for (name, by) in [("means", By::Means), ("parts", By::Parts)] {
         for number in [None, Some(5)] {

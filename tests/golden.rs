@@ -88,7 +88,7 @@ fn cases() -> Vec<Value> {
             "settings": {"zones": 3, "zones_by": "parts", "coherence": 1, "region": "beside", "maps": ["m1", "m2", "m3", "m4"]}}}),
         json!({"name": "zones of the arrays", "open": arrays(), "open_grid": step, "ask": {"question": "regions", "settings":
             {"zones": 4, "coherence": 0, "seed": 3}}}),
-        json!({"name": "plate of zones", "open": arrays(), "open_grid": step, "ask": {"question": "regions", "settings":
+        json!({"name": "five zones of the arrays", "open": arrays(), "open_grid": step, "ask": {"question": "regions", "settings":
             {"zones": 5}}}),
         json!({"name": "together on the chart", "open": chart(), "ask": {"question": "together", "settings":
             {"a": "Fe K", "b": "Ti K"}}}),

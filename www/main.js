@@ -58,7 +58,7 @@ function start() {
   const { send } = controller;
   const services = {
     picture: (/** @type {import("./app/types.js").PictureSettings} */ settings) => client.call("picture", [settings]),
-    read_out: (/** @type {number} */ x, /** @type {number} */ y, /** @type {{answer?: string, show?: string}} */ of) => client.call("read_out", [x, y, of]),
+    read_out: (/** @type {number} */ x, /** @type {number} */ y, /** @type {{answer?: string, show?: string, map?: string}} */ of) => client.call("read_out", [x, y, of]),
     histogram: (/** @type {string} */ id, /** @type {{scale: import("./app/types.js").ToneScale, bins: number}} */ how) => client.call("histogram", [id, how]),
     colours: () => client.call("colours"),
     lights: (/** @type {string[]} */ ids) => client.call("lights", [ids]),

@@ -117,8 +117,8 @@ pub enum Recipe {
     },
 }
 
-/// Pixels of the largest grid that a map is laid on.
-const MOST_LAID: u64 = 1 << 28;
+/// Pixels of the largest grid that a map is laid on: as many as a map can have.
+const MOST_LAID: u64 = 100_000_000;
 
 fn one() -> f64 {
     1.0

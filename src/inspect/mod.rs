@@ -17,7 +17,7 @@
 //! | a line short, cropped | one place fits surely better than any other; r 0.85 | maps that resemble no other |
 //! | turned | r 0.9 turned, below 0.6 as it lies, to the pixel about the map's middle | symmetric, faint or unique maps |
 //! | row shift | 0.3 to 4 pixels, 5 standard errors | maps without upright edges |
-//! | seam | one factor in all maps of three elements along a straight line, 8 standard errors | factors below 1.02 (1.1 in busy passages) and above 2.5, a part of the line, maps without names |
+//! | seam | one factor in all maps of three elements along a straight line, 8 standard errors | factors below 1.02 and above 2.5 (1.1 and about 1.5 in busy passages), a part of the line, maps without names |
 //! | smoothed | variance below 0.8 of the mean on a straight line | means below 4, less than a decade of means |
 //! | other size | a border of one number, sides swapped, whole factors | anything else (that it differs is said when opened) |
 //! | copy, sum, root | equal; weights of 0 and 1; 95 % of steps alike | parts that are not open |

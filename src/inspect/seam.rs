@@ -27,6 +27,8 @@ const LEAST_SHARE: f64 = 0.35;
 const MEAN_SHARE: f64 = 0.55;
 /// What is said for a line along rows or columns beforehand: a scan ends so on its own grid.
 const STRAIGHT: f64 = 6.0;
+/// Chi squared for each step that agrees: one factor scatters by counting and smooth paint, several by more.
+const MOST_SCATTER: f64 = 2.2;
 /// Least that must be said for a place to be looked at.
 const LEAST_SAID: f64 = 15.0;
 /// Places in a profile that are looked at; longer ones are binned first.
@@ -205,6 +207,14 @@ fn agreeing(steps: &[Option<Step>], factor: f64) -> Option<(f64, f64, f64)> {
     (kept > 0.0).then(|| (mean, (widened / weights).sqrt(), kept / many))
 }
 
+/// How many steps agree with a factor, and chi squared of these about it; smooth paint is part of what is expected.
+fn scatter_of(steps: &[Option<Step>], factor: f64) -> (f64, f64) {
+    let kept = steps.iter().flatten().filter(|step| agrees(step, factor));
+    kept.fold((0.0, 0.0), |(n, chi), step| {
+        (n + 1.0, chi + (step.value - factor).powi(2) / (step.variance + SMOOTH * SMOOTH))
+    })
+}
+
 /// What a place is worth: factor (as a logarithm) and its error, where it is a seam.
 fn judged(maps: &[Seen<'_>], (place, start): (Place, f64), centre: f64) -> Option<(f64, f64)> {
     let near = (GAP, GAP + WIDTH);
@@ -253,7 +263,9 @@ fn judged(maps: &[Seen<'_>], (place, start): (Place, f64), centre: f64) -> Optio
     elements.dedup();
     let (mean, error) = (mean / weights, 1.0 / weights.sqrt());
     let is_shared = shares >= MEAN_SHARE * informed;
-    if elements.len() < FEWEST_ELEMENTS || mean.abs() < SURE * error || !is_shared {
+    let (kept, chi) = scatter_of(&all, factor);
+    let is_one = chi <= MOST_SCATTER * kept;
+    if elements.len() < FEWEST_ELEMENTS || mean.abs() < SURE * error || !is_shared || !is_one {
         return None;
     }
     // One factor along the whole line.
@@ -301,7 +313,7 @@ type Direction = (Lines, fn(&Strips) -> &Bands, u32);
 
 /// Seams of maps of one size. Asked of each: at least three elements that show the factor with an error below a quarter of it,
 /// no map against it, six tenths of the line informed and two thirds of that in agreement (half of each third of the line), no slope beside it, the same
-/// step farther out, and eight standard errors. Not seen: factors below 1.02 (about 1.1 where much paint
+/// step farther out, and eight standard errors. Not seen: factors below 1.02 (about 1.1, and above about 1.5, where much paint
 /// crosses the line) and above 2.5, seams that cross only a part
 /// of the map, lines more than three degrees aslant, maps without names, scans whose seam was evened out, and sides below 40
 /// pixels.

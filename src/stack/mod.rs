@@ -88,8 +88,8 @@ impl Stack {
         }
     }
 
-    /// Gives maps that would be called the same what tells them apart: where the files differ the file's name, else the page,
-    /// else the id. To be called when maps came, went or were stated anew.
+    /// Gives maps that would be called the same what tells them apart: of several scans the scan, those of the first keeping
+    /// the bare name; where the files differ the file's name, else the page, else the id. To be called when maps came, went or were stated anew.
     pub fn tell_apart(&mut self) {
         let plain: Vec<String> = self.maps.iter().map(Map::plain_label).collect();
         let mut distinctions = Vec::new();
@@ -107,10 +107,13 @@ impl Stack {
                 all.sort();
                 all.windows(2).all(|pair| pair[0] != pair[1]) && all.iter().all(|text| !text.is_empty())
             };
+            let scan = |map: &Map| map.field.to_string();
             let page = |map: &Map| format!("page {}", map.source.page + 1);
             let id = |map: &Map| map.id.to_string();
             distinctions.push(match same.len() {
                 1 => String::new(),
+                _ if is_unique(&scan) && map.field == 0 => String::new(),
+                _ if is_unique(&scan) => scan_word(map.field),
                 _ if is_unique(&stem) => stem(map),
                 _ if is_unique(&page) => page(map),
                 _ => id(map),
@@ -187,6 +190,15 @@ pub fn file_stem(file: &str) -> &str {
     name.rsplit_once('.').map_or(name, |(stem, _)| if stem.is_empty() { name } else { stem })
 }
 
+/// What a scan is called, by its number: "first scan", "second scan", "scan 3".
+pub fn scan_word(field: u32) -> String {
+    match field {
+        0 => "first scan".into(),
+        1 => "second scan".into(),
+        more => format!("scan {}", u64::from(more) + 1),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -213,5 +225,10 @@ mod tests {
         let labels: Vec<String> = stack.maps().iter().map(Map::label).collect();
         assert_eq!(labels, ["Cu K", "Fe K (m2)", "Fe K (m3)"], "same file name, same page");
         assert_eq!(stack.find("Fe K (m3)").unwrap().id.as_str(), "m3");
+        stack.maps[2].field = 1;
+        stack.tell_apart();
+        let labels: Vec<String> = stack.maps().iter().map(Map::label).collect();
+        assert_eq!(labels, ["Cu K", "Fe K", "Fe K (second scan)"]);
+        assert_eq!(stack.find("Fe K").unwrap().id.as_str(), "m2", "the first scan's");
     }
 }

@@ -143,6 +143,8 @@ impl Study {
         let map = self.map_of(&record, made)?;
         let id = map.id.clone();
         self.stack.push(map);
+        // It need not wait to be made any longer.
+        self.expected_derived.retain(|record| record.source() != source);
         self.stack.tell_apart();
         self.derived.push(record);
         self.make_expected_regions();
@@ -206,8 +208,38 @@ impl Study {
         self.stack.maps().iter().find(|map| map_key(&map.source) == key)
     }
 
+    /// Takes over the derived maps of a record, to be made once their inputs are there. One whose number another map has here
+    /// gets a new one.
+    ///
+    /// # Errors
+    /// One that is made of nothing.
+    pub(super) fn expect_derived(&mut self, records: Vec<DerivedRecord>) -> Result<(), Fault> {
+        if let Some(record) = records.iter().find(|record| record.of.is_empty()) {
+            let number = record.number;
+            return Err(Fault::bad_setting(format!("The map d{number} of the record is made of nothing.")));
+        }
+        self.derived_made = records.iter().map(|made| made.number).fold(self.derived_made, u32::max);
+        self.expected_derived.clear();
+        for mut record in records {
+            let all = || self.derived.iter().chain(&self.expected_derived);
+            if all().any(|made| made.source() == record.source()) {
+                continue;
+            }
+            if all().any(|made| made.number == record.number) {
+                record.number = self.derived_made + 1;
+                self.derived_made = record.number;
+            }
+            self.expected_derived.push(record);
+        }
+        Ok(())
+    }
+
     /// Makes every derived map of the record whose inputs are there and which is not; those that cannot be made wait.
+    ///
+    /// # Errors
+    /// Why the first of these could not be made.
     pub(super) fn derive_expected(&mut self) -> Result<(), Fault> {
+        let (mut waiting, mut outcome) = (Vec::new(), Ok(()));
         loop {
             let ready = self
                 .expected_derived
@@ -215,14 +247,22 @@ impl Study {
                 .position(|record| record.of.iter().all(|key| self.map_by_key(key).is_some()));
             let Some(place) = ready else { break };
             let record = self.expected_derived.remove(place);
-            let map = self.make_again(&record)?;
-            self.stack.push(map);
-            self.derived.push(record);
-            self.derived.sort_by_key(|record| record.number);
-            self.stack.tell_apart();
+            match self.make_again(&record) {
+                Ok(map) => {
+                    self.stack.push(map);
+                    self.derived.push(record);
+                    self.derived.sort_by_key(|record| record.number);
+                    self.stack.tell_apart();
+                }
+                Err(fault) => {
+                    outcome = outcome.and(Err(fault));
+                    waiting.push(record);
+                }
+            }
         }
+        self.expected_derived.extend(waiting);
         self.make_expected_regions();
-        Ok(())
+        outcome
     }
 
     fn make_again(&self, record: &DerivedRecord) -> Result<Map, Fault> {

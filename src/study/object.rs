@@ -113,7 +113,8 @@ impl Study {
             }
         };
         let laid = Laid::of(self.stack.orientation(), size);
-        let alignment_px = alignment_px.max(of_photo);
+        // One that is none stays so, and is refused below.
+        let alignment_px = if alignment_px >= 0.0 { alignment_px.max(of_photo) } else { alignment_px };
         let record = ObjectRecord { corner, at, across, down, alignment_px, laid };
         let Some(frame) = record.frame().filter(|_| record.is_sound()) else {
             let all = Corner::ALL.map(Corner::words).join(", ");

@@ -144,7 +144,10 @@ impl Study {
             Err(finding) => return opened.tell(name, finding),
         };
         let expected = self.expected.iter().find(|input| input.sha256 == sha256);
-        let before = expected.map_or(self.made, |input| input.before);
+        // Numbers as they were, unless other files have taken them since.
+        let before = expected.map(|input| input.before);
+        let before =
+            before.filter(|before| self.are_free(*before, many(&reading.content))).unwrap_or(self.made);
         let grid = self.grid_size();
         let mut numbers = before;
         self.take_in(File { name, sha256: &sha256, is_picture: false }, reading, &mut numbers, opened);
@@ -165,6 +168,13 @@ impl Study {
         if self.grid_size() != grid || !opened.photos.is_empty() {
             self.regions_after_photos();
         }
+    }
+
+    /// True if no map and no photo has one of the numbers that follow `before`.
+    fn are_free(&self, before: (u32, u32), (maps, photos): (u32, u32)) -> bool {
+        let map = |n: u32| self.stack.by_id(&MapId::new(n)).is_some();
+        let photo = |n: u32| self.photos.iter().any(|photo| photo.number == n);
+        !(1..=maps).any(|n| map(before.0 + n)) && !(1..=photos).any(|n| photo(before.1 + n))
     }
 
     fn take_in(&mut self, file: File<'_>, reading: Reading, numbers: &mut (u32, u32), opened: &mut Opened) {
@@ -283,6 +293,19 @@ impl Study {
             Ok(id) => opened.photos.push(id),
             Err(error) => opened.tell(file.name, error.into()),
         }
+    }
+}
+
+/// How many maps and photos a file holds.
+fn many(content: &Content) -> (u32, u32) {
+    match content {
+        Content::Maps(pages) => (pages.len() as u32, 0),
+        Content::Photo(_) => (0, 1),
+        Content::Archive(entries) => {
+            let read = entries.iter().filter_map(|entry| entry.reading.as_ref().ok());
+            read.map(|reading| many(&reading.content)).fold((0, 0), |a, b| (a.0 + b.0, a.1 + b.1))
+        }
+        Content::Names(_) | Content::Ask { .. } => (0, 0),
     }
 }
 

@@ -246,6 +246,9 @@ impl MapRecord {
     }
 }
 
+/// No study comes to as many maps, photos or regions: a larger number in a record was not written by this program.
+const LARGEST_NUMBER: u32 = 1 << 30;
+
 /// Everything that was stated.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Record {
@@ -270,11 +273,53 @@ pub struct Record {
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub photos: BTreeMap<String, PhotoRecord>,
     /// Where other scans lie on the grid of the first, by their numbers.
-    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty", with = "numbered")]
     pub fields: BTreeMap<u32, AlignmentRecord>,
     /// The object's corner and edges.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub object: Option<ObjectRecord>,
+}
+
+/// Numbers as keys, written as text: an object of JavaScript has no others.
+mod numbered {
+    use serde::de::Error;
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+    use std::collections::BTreeMap;
+
+    pub(super) fn serialize<T: Serialize, S: Serializer>(
+        values: &BTreeMap<u32, T>,
+        out: S,
+    ) -> Result<S::Ok, S::Error> {
+        out.collect_map(values.iter().map(|(number, value)| (number.to_string(), value)))
+    }
+
+    pub(super) fn deserialize<'de, T: Deserialize<'de>, D: Deserializer<'de>>(
+        from: D,
+    ) -> Result<BTreeMap<u32, T>, D::Error> {
+        let read = |(text, value): (String, T)| match text.parse() {
+            Ok(number) => Ok((number, value)),
+            Err(_) => Err(D::Error::custom("a scan is not named by its number")),
+        };
+        BTreeMap::<String, T>::deserialize(from)?.into_iter().map(read).collect()
+    }
+}
+
+impl Record {
+    /// Checks what ids are made of.
+    ///
+    /// # Errors
+    /// A number that no study comes to.
+    pub(super) fn has_sound_numbers(&self) -> Result<(), Fault> {
+        let of_inputs = self.inputs.iter().flat_map(|input| [input.before.0, input.before.1]);
+        let of_derived = self.derived.iter().map(|made| made.number);
+        let mut all = of_inputs.chain(of_derived).chain(self.regions.iter().map(|region| region.number));
+        match all.find(|&number| number > LARGEST_NUMBER) {
+            None => Ok(()),
+            Some(number) => Err(Fault::bad_setting(format!(
+                "The record numbers a map, a photo or a region {number}: it is damaged."
+            ))),
+        }
+    }
 }
 
 /// Names a map by what it is, in any study: hash of the file, page in the file.

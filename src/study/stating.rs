@@ -333,6 +333,7 @@ impl Study {
                 "This was kept by another version of the program. Open it there.",
             ));
         }
+        record.has_sound_numbers()?;
         self.set_scan(record.scan)?;
         if let Some(grid) = record.grid {
             self.set_grid(grid)?;
@@ -342,8 +343,9 @@ impl Study {
             .into_iter()
             .filter(|input| self.inputs.iter().all(|i| i.sha256 != input.sha256))
             .collect();
-        let before = self.expected.iter().map(|input| input.before).max();
-        self.made = self.made.max(before.unwrap_or_default());
+        for (maps, photos) in self.expected.iter().map(|input| input.before) {
+            self.made = (self.made.0.max(maps), self.made.1.max(photos));
+        }
         for (key, stated) in record.maps {
             let open = self.map_by_key(&key).cloned();
             self.stated.insert(key, stated);
@@ -351,9 +353,7 @@ impl Study {
                 self.put(self.restated(map)?);
             }
         }
-        self.derived_made = record.derived.iter().map(|made| made.number).fold(self.derived_made, u32::max);
-        self.expected_derived =
-            record.derived.into_iter().filter(|made| !self.derived.contains(made)).collect();
+        self.expect_derived(record.derived)?;
         self.link_errors()?;
         self.derive_expected()?;
         self.apply_object(record.object)?;

@@ -6,7 +6,7 @@ use crate::kind::Noise;
 use crate::notice::{Fault, Notice};
 use crate::numerics::figure::{THIN_SPACE, count, whole};
 use crate::reading::Way;
-use crate::stack::{Map, Stack, StepSource};
+use crate::stack::{Map, Stack, StepSource, scan_word};
 use serde::{Deserialize, Serialize};
 
 /// A notice as text.
@@ -246,11 +246,6 @@ impl MapSummary {
             field: map.field,
         }
     }
-}
-
-/// "second scan", "scan 3".
-pub(super) fn scan_word(field: u32) -> String {
-    if field == 1 { "second scan".into() } else { format!("scan {}", u64::from(field) + 1) }
 }
 
 /// The grid of the scan.

@@ -372,7 +372,7 @@ export class CoreClient {
       this.#watch(silence);
       return (await reply).ok;
     };
-    const open = async (/** @type {Input} */ input) => {
+    const reopen = async (/** @type {Input} */ input) => {
       if (this.#photos.has(input)) {
         const read = /** @type {PhotoRead | null} */ (await this.#job("read_photo", [input], {}).catch((thrown) => {
           // A photo that stops its worker costs itself, not the session.
@@ -387,7 +387,7 @@ export class CoreClient {
     if (this.#record !== null) await ask("apply", [this.#record]);
     for (const input of [...this.#inputs]) {
       try {
-        await open(input);
+        await reopen(input);
       } catch (thrown) {
         if (endsTheTry(thrown)) throw thrown;
         // The file itself is gone or changed on the disk. The rest still comes back, and the user is told.

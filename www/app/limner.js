@@ -2,6 +2,7 @@
 
 import { asProblem, problem, CANCELLED } from "./protocol.js";
 import { asInput } from "./files.js";
+import { openAll } from "./opening.js";
 
 /** @typedef {import("./core-client.js").CoreClient} CoreClient */
 /** @typedef {import("./types.js").CallOptions} CallOptions */
@@ -75,7 +76,7 @@ export class Limner {
   async open(files, options = {}) {
     if (typeof files?.[Symbol.iterator] !== "function") throw problem("bad_call", "Give a list of files, also if it is only one.");
     const list = [...files].map(asInput);
-    const mine = this.#opening.then(() => this.#open_all(list, options));
+    const mine = this.#opening.then(() => openAll(list, options, (input, decoding) => this.#open_one(input, decoding), this.#notify));
     this.#openings += 1;
     this.#opening = mine.catch(() => undefined).finally(() => {
       this.#openings -= 1;
@@ -182,8 +183,9 @@ export class Limner {
     return this.#as_soon_as_possible("picture", [settings], options);
   }
 
-  /** All maps at a place, in pixels of the grid, and over the region of an answer that the place lies in.
-   * @param {number} x @param {number} y @param {{answer?: string, show?: string}} [of] @param {CallOptions} [options] @returns {Promise<ReadOut>} */
+  /** All maps at a place, in pixels of the grid, and over the region of an answer that the place lies in; with `map`
+   * those of its scan, in its own pixels.
+   * @param {number} x @param {number} y @param {{answer?: string, show?: string, map?: string}} [of] @param {CallOptions} [options] @returns {Promise<ReadOut>} */
   async read_out(x, y, of = {}, options = undefined) {
     return this.#as_soon_as_possible("read_out", [x, y, of], options);
   }
@@ -368,44 +370,6 @@ export class Limner {
       await reading;
       return this.#client.call(action, args, options);
     }
-  }
-
-  /** @param {Input[]} inputs @param {CallOptions} options @returns {Promise<Opened>} */
-  async #open_all(inputs, { signal, on_progress }) {
-    /** @type {Opened} */
-    const all = { maps: [], photos: [], notices: [], asks: [], is_kept: false };
-    let stopped = false;
-    // What is read by the session is read to its end; a photo that is decoded elsewhere ends at once.
-    const decoding = new AbortController();
-    const stop = () => {
-      stopped = true;
-      decoding.abort();
-    };
-    signal?.addEventListener("abort", stop, { once: true });
-    try {
-      for (const [done, input] of inputs.entries()) {
-        if (signal?.aborted) throw CANCELLED;
-        if (stopped) break;
-        this.#notify({ type: "reading", done, total: inputs.length, name: input.name, stop });
-        on_progress?.({ fraction: done / inputs.length, text: input.name });
-        const opened = await this.#open_one(input, decoding.signal);
-        if (opened === null) {
-          if (signal?.aborted) throw CANCELLED;
-          break;
-        }
-        all.maps.push(...opened.maps);
-        all.photos.push(...opened.photos);
-        all.notices.push(...opened.notices);
-        all.asks.push(...opened.asks);
-        all.is_kept ||= opened.is_kept;
-        this.#notify({ type: "read", opened });
-      }
-      on_progress?.({ fraction: 1, text: "" });
-    } finally {
-      signal?.removeEventListener("abort", stop);
-      this.#notify({ type: "reading_over" });
-    }
-    return all;
   }
 
   /** Null where it was stopped.

@@ -1,11 +1,12 @@
 // Names, kinds and roles of many maps as they are typed and chosen, before they are stated. Pure.
 
 import { ROLES } from "./kinds.js";
+import { scanOf, scanWord } from "./scan-words.js";
 import { lineOf } from "./typed.js";
 
 /** @typedef {import("./types.js").MapSummary} MapSummary */
 /** What was typed or chosen for a map; what is absent stays as it is.
- * @typedef {{line?: string, kind?: string, role?: string}} Draft */
+ * @typedef {{line?: string, kind?: string, role?: string, field?: number}} Draft `field`: the number of the scan, the first is 0 */
 /** @typedef {Record<string, Draft>} Drafts by id */
 
 /** What the field holds before anything is typed. @param {MapSummary} map */
@@ -16,11 +17,12 @@ export function lineText(map) {
 /** A draft that holds only what differs from the map as it is.
  * @param {MapSummary} map @param {Draft} draft
  * @returns {Draft} */
-export function trimmed(map, { line, kind, role }) {
+export function trimmed(map, { line, kind, role, field }) {
   return {
     ...(line === undefined || line.trim() === lineText(map) ? {} : { line }),
     ...(kind === undefined || kind === map.kind ? {} : { kind }),
     ...(role === undefined || role === (map.role ?? "element") ? {} : { role }),
+    ...(field === undefined || field === scanOf(map) || map.derived ? {} : { field }),
   };
 }
 
@@ -44,13 +46,14 @@ export function changesOf(maps, drafts) {
   return maps.flatMap((map) => {
     const draft = drafts[map.id];
     if (draft === undefined) return [];
-    const { line, kind, role } = trimmed(map, draft);
+    const { line, kind, role, field } = trimmed(map, draft);
     const typed_role = line === undefined ? undefined : Object.keys(ROLES).find((word) => word !== "element" && word === line.trim().toLowerCase());
     const stated_role = typed_role ?? role;
     const change = {
       ...(line === undefined ? {} : typed_role === undefined ? linesOf(line) : { element: "", line: "" }),
       ...(kind === undefined ? {} : { kind }),
       ...(stated_role === undefined ? {} : { role: stated_role }),
+      ...(field === undefined ? {} : { field }),
     };
     return Object.keys(change).length === 0 ? [] : [{ id: map.id, ...change }];
   });
@@ -60,6 +63,41 @@ export function changesOf(maps, drafts) {
 function linesOf(text) {
   const { element, line } = lineOf(text);
   return line === null ? { element } : { element, line };
+}
+
+/** Whether the table says of each map which scan it is of: where there are several, or maps of several sizes. @param {MapSummary[]} maps @param {Drafts} drafts */
+export function mayBeScans(maps, drafts) {
+  const [first, ...others] = maps.filter(({ derived }) => !derived);
+  return others.some(({ width, height }) => width !== first?.width || height !== first.height) || maps.some((map) => (drafts[map.id]?.field ?? scanOf(map)) > 0);
+}
+
+/** The scans that a map can be stated to belong to: those that there are, and one more. Maps of one file belong together; those of one folder
+ * can be stated at once.
+ * @param {MapSummary[]} maps @param {Drafts} drafts @param {MapSummary|null} map null: those that are chosen in the table
+ * @returns {{value: string, text: string, detail: string}[]} */
+export function scanChoices(maps, drafts, map) {
+  const last = Math.max(0, ...maps.map((one) => drafts[one.id]?.field ?? scanOf(one)));
+  const fields = Array.from({ length: last + 2 }, (_, field) => field);
+  const alone = fields.map((field) => ({ value: `${field}`, text: scanWord(field), detail: field === 0 ? "everything lies on its grid" : "" }));
+  const folder = map === null ? [] : idsOf(maps, map, "folder");
+  if (map === null || folder.length === idsOf(maps, map, "file").length) return alone;
+  return [...alone, ...fields.map((field) => ({ value: `${field} folder`, text: `${scanWord(field)}, with its folder`, detail: `${folder.length} maps` }))];
+}
+
+/** What a choice states, and of which maps. @param {MapSummary[]} maps @param {MapSummary} map @param {string} value
+ * @returns {{ids: string[], field: number}} */
+export function scanChosen(maps, map, value) {
+  const [field = "0", reach] = value.split(" ");
+  return { ids: idsOf(maps, map, reach === "folder" ? "folder" : "file"), field: Number(field) };
+}
+
+/** The maps that were read from the file of a map, or from its folder. @param {MapSummary[]} maps @param {MapSummary} map @param {"file"|"folder"} reach */
+function idsOf(maps, map, reach) {
+  const folder = (/** @type {string} */ file) => file.split("/").slice(0, -1).join("/");
+  const read = maps.filter(({ derived }) => !derived);
+  const own = read.filter(({ file, file_sha256 }) => file === map.file && file_sha256 === map.file_sha256);
+  const together = reach === "folder" && folder(map.file) !== "" ? read.filter(({ file }) => folder(file) === folder(map.file)) : own;
+  return together.map(({ id }) => id);
 }
 
 /** Names that were pasted: one for each row from where the paste began; or, where each line holds a file's name and a name, by the file.

@@ -58,6 +58,24 @@ export function unsettled(notices, maps) {
   return notices.some(settled) ? notices.filter((one) => !settled(one)) : notices;
 }
 
+/** After what some of them offer was done. That a region was made settles nothing else that is offered: such a notice stays with the rest
+ * of its offers, and is not told again when there is none left.
+ * @param {Held[]} notices @param {string[]} keys of those that were acted on @param {Act["calls"]} calls that were made
+ * @returns {{notices: Held[], put_away: string[]}} */
+export function afterAct(notices, keys, calls) {
+  const made = new Set(calls.map(({ call, args }) => JSON.stringify([call, args])));
+  /** @type {string[]} */
+  const put_away = [];
+  const left = notices.flatMap((one) => {
+    if (!keys.includes(one.key)) return [one];
+    if (!one.offers.some(({ call }) => call === "add_region")) return [];
+    const offers = one.offers.filter(({ call, args }) => call === "add_region" && !made.has(JSON.stringify([call, args])));
+    if (offers.length === 0) put_away.push(one.key);
+    return offers.length === 0 ? [] : [{ ...one, offers }];
+  });
+  return { notices: left, put_away };
+}
+
 /** @param {Held[]} notices
  * @returns {Group[]} what was left out first, what is only worth knowing last */
 export function grouped(notices) {

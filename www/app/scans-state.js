@@ -1,5 +1,6 @@
 // Other scans than the first: which there are, and how bright one was found to be against the first. Pure.
 
+import { scanOf } from "./scan-words.js";
 import { isElementMap } from "./sheet-list.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -15,22 +16,6 @@ import { isElementMap } from "./sheet-list.js";
 
 /** @type {ScansState} */
 export const SCANS_START = Object.freeze({ fields: [], compared: null });
-
-/** @param {MapSummary|undefined} map
- * @returns {number} 0 is the first scan */
-export function scanOf(map) {
-  return map?.field ?? 0;
-}
-
-/** @param {number} field @returns {string} as the core says it */
-export function scanWord(field) {
-  return field === 0 ? "first scan" : field === 1 ? "second scan" : `scan ${field + 1}`;
-}
-
-/** @param {string} text */
-export function capital(text) {
-  return text.charAt(0).toUpperCase() + text.slice(1);
-}
 
 /** What of a scan can be looked at: its element maps as they were read; where there are none, all of it.
  * @param {MapSummary[]} maps @param {number} field

@@ -149,7 +149,7 @@ export class SheetControl {
     const options = { signal: mine.signal, on_progress: (/** @type {import("./types.js").Progress} */ progress) => change({ type: "doing", doing: { key, progress } }) };
     try {
       for (const call of calls) await this.#call(call, options);
-      change({ type: "done", keys: of });
+      change({ type: "done", keys: of, calls });
     } catch (thrown) {
       const { code, message } = asProblem(thrown);
       if (code === CANCELLED.code) change({ type: "doing", doing: null });

@@ -1,10 +1,13 @@
-// How the sheet is ordered: element maps, detectors of one line folded, auxiliary maps, maps made here. Pure.
+// How the sheet is ordered: element maps, detectors of one line folded, auxiliary maps, other scans, maps made here. Pure.
+
+import { scanOf, scanWord } from "./scan-words.js";
 
 /** @typedef {import("./types.js").MapSummary} MapSummary */
 /** A map on the sheet. Where it stands for the maps of all detectors of its line: `of` are all of them, itself first, and `is_open` says
  * whether the others follow it.
  * @typedef {{map: MapSummary, of: MapSummary[], is_open: boolean}} Place */
-/** @typedef {{elements: Place[], auxiliary: Place[], made: Place[]}} Sheet */
+/** `scans`: what was read of other scans than the first, by number.
+ * @typedef {{elements: Place[], auxiliary: Place[], scans: {field: number, places: Place[]}[], made: Place[]}} Sheet */
 
 /** From here on the sheet has a field to find maps in. */
 export const MANY_MAPS = 20;
@@ -19,10 +22,16 @@ export function isElementMap(map) {
 export function sheetOf(maps, filter, open) {
   const alone = (/** @type {MapSummary} */ map) => ({ map, of: [map], is_open: false });
   const found = maps.filter((map) => matches(map, filter));
-  const read = found.filter(({ derived }) => !derived);
+  const all_read = found.filter(({ derived }) => !derived);
+  const read = all_read.filter((map) => scanOf(map) === 0);
+  const others = [...new Set(all_read.map(scanOf))].filter((field) => field > 0).sort((a, b) => a - b);
   return {
     elements: folded(read.filter(isElementMap), open),
     auxiliary: read.filter((map) => !isElementMap(map)).map(alone),
+    scans: others.map((field) => {
+      const of = all_read.filter((map) => scanOf(map) === field);
+      return { field, places: [...folded(of.filter(isElementMap), open), ...of.filter((map) => !isElementMap(map)).map(alone)] };
+    }),
     made: found.filter(({ derived }) => Boolean(derived)).map(alone),
   };
 }
@@ -75,8 +84,9 @@ export function marksOf(map, maps, common, of_detectors = 1) {
   const role = isElementMap(map) || is_named ? [] : [belongsText(map, maps)];
   const kind = kind_text === "" || kind_text === common || kind_text === map.role || kind_text === "auxiliary" ? [] : [kind_text];
   // Two maps of one line are told apart by their files.
-  const twice = map.detector == null && !map.derived && maps.some((other) => other.id !== map.id && other.label === map.label && !other.derived);
-  const said = new Set([kind_text, map.kind, ...kind_text.split(", "), map.role]);
+  const twice = map.detector == null && !map.derived && maps.some((other) => other.id !== map.id && other.label === map.label && !other.derived && scanOf(other) === scanOf(map));
+  // Under the heading of its scan nothing more is said of that.
+  const said = new Set([...(map.derived ? [] : [scanWord(scanOf(map))]), kind_text, map.kind, ...kind_text.split(", "), map.role]);
   return {
     quiet: [...role, ...(shape_only || !isElementMap(map) ? [] : kind), ...(map.detector == null || of_detectors > 1 || map.label.includes(`detector ${map.detector}`) ? [] : [`detector\u00a0${map.detector}`]), ...(twice ? [map.file] : [])],
     caution: [...(shape_only ? kind : []), ...map.marks.filter((mark) => !said.has(mark) && !(mark === "no element" && !isElementMap(map)))],

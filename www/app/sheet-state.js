@@ -1,7 +1,7 @@
 // What changes around the sheet: notices, files that are asked about, the scan, names, maps that are made. Pure.
 
 import { withAsks } from "./asked.js";
-import { inspected, unsettled, withNotices } from "./noticed.js";
+import { afterAct, inspected, unsettled, withNotices } from "./noticed.js";
 
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./types.js").AskToRead} AskToRead */
@@ -29,7 +29,7 @@ import { inspected, unsettled, withNotices } from "./noticed.js";
 
 /** @typedef {{type: "notices", notices: Notice[], source?: Source} | {type: "inspected", notices: Notice[]}
  *   | {type: "dismiss", keys: string[]} | {type: "dismiss_all"}
- *   | {type: "doing", doing: SheetState["doing"]} | {type: "done", keys: string[]} | {type: "act_failed", key: string, message: string}
+ *   | {type: "doing", doing: SheetState["doing"]} | {type: "done", keys: string[], calls?: import("./noticed.js").Act["calls"]} | {type: "act_failed", key: string, message: string}
  *   | {type: "asks", asks: AskToRead[]} | {type: "asks_over", sha256s: string[]} | {type: "looking", found: number|null}
  *   | {type: "scan", scan: Scan} | {type: "scan_failed", trouble: ScanTrouble|null}
  *   | {type: "naming", naming: Naming|null}
@@ -56,8 +56,10 @@ export function sheetChanged(state, change) {
       return withoutNotices(state, state.notices.map(({ key }) => key));
     case "doing":
       return { ...state, doing: change.doing, act_trouble: null };
-    case "done":
-      return { ...state, notices: state.notices.filter(({ key }) => !change.keys.includes(key)), doing: null, act_trouble: null };
+    case "done": {
+      const { notices, put_away } = afterAct(state.notices, change.keys, change.calls ?? []);
+      return { ...state, notices, put_away: [...new Set([...state.put_away, ...put_away])], doing: null, act_trouble: null };
+    }
     case "act_failed":
       return { ...state, doing: null, act_trouble: { key: change.key, message: change.message } };
     case "asks":

@@ -4,7 +4,8 @@ import { ALIGNING_START, aligningChanged, isOfAligning, resumed } from "./aligni
 import { ANSWER_START, answerChanged, isOfAnswers, plotted } from "./answer-state.js";
 import { keptAs, keptChoices } from "./asking.js";
 import { REGIONS_START, isOfRegions, regionsChanged } from "./region-state.js";
-import { SCANS_START, scanOf } from "./scans-state.js";
+import { scanOf } from "./scan-words.js";
+import { SCANS_START } from "./scans-state.js";
 import { SHEET_START, sheetChanged, withMaps } from "./sheet-state.js";
 import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
 import { UNDER_START, isLaid, isOfUnder, keptUnder, underChanged, underSettings } from "./under-state.js";
@@ -283,7 +284,8 @@ export function targetOf(state, view = state.active) {
   };
   const subject = state.views[view] ?? NOTHING;
   const scale = state.scale === "linear" ? {} : { scale: state.scale };
-  const other = otherPlane(state, mapsInView(state, view));
+  const of_answer = subject.mode === "answer" ? Object.values(state.answer?.settings ?? {}).flat().filter((value) => state.maps.some(({ id }) => id === value)).map(String) : null;
+  const other = otherPlane(state, of_answer ?? mapsInView(state, view));
   switch (subject.mode) {
     case "map": {
       const map = state.maps.find(({ id }) => id === subject.map);

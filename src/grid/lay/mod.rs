@@ -227,6 +227,3 @@ pub fn lay(
     }
     Ok(Laid { values: sums, coverage, variance: spread, beside: all - on_grid })
 }
-
-#[cfg(test)]
-mod tests;

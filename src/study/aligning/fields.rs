@@ -4,8 +4,7 @@ use super::{AlignSettings, Aligned, AlignmentRecord, AlignmentText, alignment_of
 use crate::condition::Recipe;
 use crate::geometry::Orientation;
 use crate::notice::Fault;
-use crate::stack::Map;
-use crate::study::summary::scan_word;
+use crate::stack::{Map, scan_word};
 use crate::study::{Laid, OverlapText, Study};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
@@ -114,7 +113,8 @@ impl Study {
     pub fn compare_scans(&self, settings: &CompareSettings) -> Result<OverlapText, Fault> {
         let (map, aligned) = self.laid_scan(&settings.map)?;
         let transform = aligned.transform().map_err(|trouble| Fault::new("not_aligned", trouble))?;
-        let error_px = aligned.error_px().unwrap_or_default();
+        let grid = self.grid_size().unwrap_or_default();
+        let error_px = aligned.error_shared(map.plane.size(), grid).unwrap_or_default();
         self.compare_fields(map.id.as_str(), settings.first.as_deref(), transform, (error_px, None))
     }
 
@@ -143,7 +143,8 @@ impl Study {
         &mut self,
         stated: BTreeMap<u32, AlignmentRecord>,
     ) -> Result<(), Fault> {
-        if !stated.values().all(AlignmentRecord::is_sound) {
+        // The first scan, of the number 0, is what others are laid on.
+        if stated.contains_key(&0) || !stated.values().all(AlignmentRecord::is_sound) {
             return Err(Fault::bad_setting("What the record states of another scan is damaged."));
         }
         self.field_stated.extend(stated);

@@ -9,6 +9,8 @@ use serde::{Deserialize, Serialize};
 pub const MOST_POINTS: usize = 500;
 /// Farther than this from its origin no point lies.
 const FARTHEST: f64 = 1e7;
+/// The same in a record, where places are those of the file: turned, they lie farther out by the size of what is aligned.
+const FARTHEST_OF_FILE: f64 = 2.0 * FARTHEST;
 
 /// A matching point: the same place in what is aligned and on the grid.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -63,7 +65,7 @@ impl AlignSettings {
         if read.points.len() > MOST_POINTS {
             return Err(Fault::bad_setting(format!("There are at most {MOST_POINTS} matching points.")));
         }
-        if !read.points.iter().all(PointPair::is_sound) {
+        if !read.points.iter().all(|pair| pair.is_within(FARTHEST)) {
             return Err(Fault::bad_setting("A matching point is given by two places: `from` and `to`."));
         }
         Ok(read)
@@ -71,8 +73,8 @@ impl AlignSettings {
 }
 
 impl PointPair {
-    fn is_sound(&self) -> bool {
-        self.from.iter().chain(&self.to).all(|v| v.abs() <= FARTHEST)
+    fn is_within(&self, farthest: f64) -> bool {
+        self.from.iter().chain(&self.to).all(|v| v.abs() <= farthest)
     }
 
     /// The same pair with its places moved.
@@ -91,7 +93,8 @@ impl AlignmentRecord {
         let transform = self.transform.is_none_or(|matrix| PlaneTransform::new(matrix).is_some());
         let model =
             self.model.as_deref().is_none_or(|word| crate::register::Model::from_word(word).is_some());
-        self.points.len() <= MOST_POINTS && self.points.iter().all(PointPair::is_sound) && transform && model
+        let points = self.points.iter().all(|pair| pair.is_within(FARTHEST_OF_FILE));
+        self.points.len() <= MOST_POINTS && points && transform && model
     }
 
     /// What moves places of the grid as it lay then to where they lie now.

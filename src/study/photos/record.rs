@@ -102,6 +102,9 @@ impl PhotoRecord {
     /// True if what stands in a record can have been written by this program.
     pub(in crate::study) fn is_sound(&self) -> bool {
         let words = LIGHTS.contains(&self.light()) && SIDES.contains(&self.side());
-        words && self.alignment.as_ref().is_none_or(AlignmentRecord::is_sound)
+        let is_name = |name: &String| (1..=LONGEST_NAME).contains(&name.chars().count());
+        words
+            && self.name.as_ref().is_none_or(is_name)
+            && self.alignment.as_ref().is_none_or(AlignmentRecord::is_sound)
     }
 }

@@ -56,6 +56,12 @@ fn the_grid_and_the_values_at_a_place_are_those_of_one_scan() {
     let ids = |out: &ReadOut| out.values.iter().map(|value| value.map.clone()).collect::<Vec<_>>();
     assert_eq!(ids(&study.read_out(3.5, 3.5, None).unwrap()), ["m1", "m2"]);
     assert_eq!(ids(&study.read_out_on(Some("m4"), (3.5, 3.5), None).unwrap()), ["m3", "m4"]);
+    // The object's edges are stated on the grid of the first.
+    let edges = json!({"corner": "upper left", "at": [1.0, 1.0], "across": [25.0, 1.0], "down": [1.0, 15.0]});
+    study.set_object(crate::study::ObjectSettings::read(edges).unwrap()).unwrap();
+    let text = |study: &mut Study, map: Option<&str>| study.read_out_on(map, (3.5, 3.5), None).unwrap().text;
+    assert!(text(&mut study, None).contains("edge"), "{}", text(&mut study, None));
+    assert!(!text(&mut study, Some("m4")).contains("edge"), "{}", text(&mut study, Some("m4")));
     let step = GridRecord { step_x_um: Some(500.0), step_y_um: None, ..GridRecord::default() };
     study.set_grid(step).unwrap();
     let shown = study.picture(&PictureSettings::read(json!({"map": "m3"})).unwrap()).unwrap();

@@ -61,8 +61,8 @@ fn without_a_step_they_are_pixels_and_the_beam_and_a_photo_widen_them() {
         json!({"corner": "upper left", "at": [2, 3], "across": [28, 3], "down": [2, 19], "alignment_px": 4});
     let object = set(&mut study, settings).unwrap().unwrap();
     assert!(object.text.contains("within 4") && object.alignment_px == 4.0, "{}", object.text);
-    // Per coordinate 4 / √2: sqrt(8 + 0.4) = 2.9, rounded up.
-    assert!(place(&mut study, 12.3, 7.9).ends_with("± 3 mm"), "{}", place(&mut study, 12.3, 7.9));
+    // Per coordinate 4 / √2, half the beam 2: sqrt(8 + 4 + 0.1) = 3.5, rounded up.
+    assert!(place(&mut study, 12.3, 7.9).ends_with("± 4 mm"), "{}", place(&mut study, 12.3, 7.9));
 }
 
 #[test]

@@ -50,18 +50,23 @@ async fn opened(stage: &Stage) -> Result<()> {
 }
 
 /// The same key so many times.
-async fn keys(stage: &Stage, key: Key, times: u32, with_shift: bool) -> Result<()> {
+async fn keys(stage: &Stage, key: char, times: u32, with_shift: bool) -> Result<()> {
     let mut chain = stage.browser.web.action_chain();
     if with_shift {
         chain = chain.key_down(Key::Shift);
     }
     for _ in 0..times {
-        chain = chain.send_keys(key);
+        chain = chain.key_down(key).key_up(key);
     }
     if with_shift {
         chain = chain.key_up(Key::Shift);
     }
     Ok(chain.perform().await?)
+}
+
+/// The keys that move along x and along y, forward and back.
+fn arrows() -> [(char, char, bool); 2] {
+    [(Key::Right.into(), Key::Left.into(), true), (Key::Down.into(), Key::Up.into(), false)]
 }
 
 /// Where the cross is, as it is said aloud.
@@ -79,7 +84,7 @@ async fn said(stage: &Stage) -> Result<(f64, f64)> {
 
 /// Moves the cross to the pixel that is nearest, by arrows and by single pixels.
 async fn cross_to(stage: &Stage, (x, y): (f64, f64)) -> Result<()> {
-    for (forward, back, is_x) in [(Key::Right, Key::Left, true), (Key::Down, Key::Up, false)] {
+    for (forward, back, is_x) in arrows() {
         let along = |place: (f64, f64)| if is_x { place.0 } else { place.1 };
         let wanted = along((x, y));
         keys(stage, forward, 1, true).await?;
@@ -108,7 +113,7 @@ async fn places(stage: &Stage, side: &str) -> Result<Vec<(f64, f64)>> {
 
 /// Moves the chosen point on the maps to within a twentieth of a pixel of where it belongs.
 async fn nudge(stage: &Stage, number: usize, wanted: (f64, f64)) -> Result<()> {
-    for (forward, back, is_x) in [(Key::Right, Key::Left, true), (Key::Down, Key::Up, false)] {
+    for (forward, back, is_x) in arrows() {
         let at = *places(stage, "last").await?.get(number).context("the point is not there")?;
         let far = if is_x { wanted.0 - at.0 } else { wanted.1 - at.1 };
         let tenths = (far.abs() * 10.0).round() as u32;
@@ -152,7 +157,7 @@ async fn by_keys(stage: &Stage) -> Result<String> {
         );
         becomes(stage, &told, "true").await?;
         stage.pause().await;
-        stage.browser.press(Key::Shift + Key::Tab).await?;
+        keys(stage, Key::Tab.into(), 1, true).await?;
     }
     let alignment = stage.script("return (await limner.photos())[0].alignment", json!([])).await?;
     ensure!(alignment["trouble"] == "", "{alignment}");

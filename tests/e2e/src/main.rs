@@ -19,6 +19,7 @@ mod proxy;
 mod recovery;
 mod regions;
 mod report;
+mod scans;
 mod secrecy;
 #[path = "../../../xtask/src/serve.rs"]
 mod serve;
@@ -90,6 +91,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     making::check(report, stage).await;
     regions::check(report, stage).await;
     colours::check(report, stage).await;
+    scans::check(report, stage).await;
     under::check(report, stage).await;
     speed::check(report, stage).await;
     large::check(report, stage).await;

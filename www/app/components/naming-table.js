@@ -3,7 +3,8 @@
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
 import { KINDS, kindWord, ROLES } from "../kinds.js";
-import { changesOf, commonReason, drafted, lineText, pastedNames } from "../naming.js";
+import { changesOf, commonReason, drafted, lineText, mayBeScans, pastedNames, scanChoices, scanChosen } from "../naming.js";
+import { scanOf, scanWord } from "../scan-words.js";
 import { MANY_MAPS, matches } from "../sheet-list.js";
 import { openListbox } from "./listbox.js";
 import { createThumbnails } from "./thumbnails.js";
@@ -19,7 +20,7 @@ const CHOICES = {
   kind: Object.entries(KINDS).map(([value, { meaning }]) => ({ value, text: kindWord(value), detail: meaning })),
   role: Object.entries(ROLES).map(([value, detail]) => ({ value, text: value, detail })),
 };
-const CHOICE_LABELS = { kind: "How the numbers are to be taken", role: "What the map is" };
+const CHOICE_LABELS = { kind: "How the numbers are to be taken", role: "What the map is", scan: "Which scan it belongs to" };
 
 /** @param {HTMLElement} root @param {import("../controller.js").Send} send @param {import("./thumbnails.js").Services} services
  * @returns {{update: (state: State) => void}} */
@@ -56,12 +57,12 @@ export function createNamingTable(root, send, services) {
     draw();
   } } });
   const count = el("span", { class: "naming-count", attrs: { role: "status" } });
-  const many = (/** @type {"kind"|"role"} */ what, /** @type {string} */ text) => {
+  const many = (/** @type {"kind"|"role"|"scan"} */ what, /** @type {string} */ text) => {
     const button = el("button", { class: "word-button", text, attrs: { type: "button", "aria-haspopup": "listbox", "aria-expanded": "false" }, on: { click: () => choose(button, what, [...picked], null) } });
     return button;
   };
-  const bar = el("div", { class: "naming-bar" }, [el("label", { class: "naming-all" }, [all, count]), el("span", { class: "naming-many" }, [many("kind", "set their kind"), many("role", "set what they are")]), find]);
-  const head = el("div", { class: "naming-row naming-columns", attrs: { "aria-hidden": "true" } }, ["", "", "Map", "Line", "Kind", "What it is"].map((text) => el("span", { text })));
+  const bar = el("div", { class: "naming-bar" }, [el("label", { class: "naming-all" }, [all, count]), el("span", { class: "naming-many" }, [many("kind", "set their kind"), many("role", "set what they are"), many("scan", "set their scan")]), find]);
+  const head = el("div", { class: "naming-row naming-columns", attrs: { "aria-hidden": "true" } }, ["", "", "Map", "Line", "Kind", "What it is", "Scan"].map((text) => el("span", { text })));
   const list = el("ul", { class: "naming-list" });
   const said = el("p", { class: "naming-said", attrs: { role: "alert" } });
   const apply = el("button", { class: "button button-strong", text: "Set", attrs: { type: "submit" } });
@@ -106,12 +107,18 @@ export function createNamingTable(root, send, services) {
     draw();
   }
 
-  /** @param {HTMLButtonElement} button @param {"kind"|"role"} what @param {string[]} ids @param {string|null} chosen */
+  /** @param {HTMLButtonElement} button @param {"kind"|"role"|"scan"} what @param {string[]} ids @param {string|null} chosen null: of those that are picked */
   function choose(button, what, ids, chosen) {
     if (close) return close();
+    const maps = state?.maps ?? [];
+    const map = chosen === null ? null : maps.find(({ id }) => id === ids[0]) ?? null;
     close = openListbox(button, form, {
-      label: CHOICE_LABELS[what], choices: CHOICES[what], chosen,
-      choose: (value) => draft(ids, { [what]: value }),
+      label: CHOICE_LABELS[what], choices: what === "scan" ? scanChoices(maps, drafts, map) : CHOICES[what], chosen,
+      choose: (value) => {
+        if (what !== "scan") return draft(ids, { [what]: value });
+        const { ids: together, field } = map === null ? { ids, field: Number(value) } : scanChosen(maps, map, value);
+        draft(together, { field });
+      },
       closed: () => (close = null),
     });
   }
@@ -168,7 +175,7 @@ export function createNamingTable(root, send, services) {
       },
     } });
     const box = el("input", { class: "naming-pick", attrs: { type: "checkbox" }, on: { click: (/** @type {MouseEvent} */ event) => pick(id, box.checked, event.shiftKey) } });
-    const word = (/** @type {"kind"|"role"} */ what) => {
+    const word = (/** @type {"kind"|"role"|"scan"} */ what) => {
       const button = el("button", { class: `word-button naming-${what}`, attrs: { type: "button", "aria-haspopup": "listbox", "aria-expanded": "false" }, on: { click: () => choose(button, what, [id], button.dataset.value ?? null), keydown: (/** @type {KeyboardEvent} */ event) => {
         if (event.key !== "ArrowDown" && event.key !== "ArrowUp") return;
         event.preventDefault();
@@ -181,7 +188,7 @@ export function createNamingTable(root, send, services) {
       el("button", { class: "naming-picture", attrs: { type: "button", tabindex: -1 }, on: { click: () => send({ type: "choose_map", id }) } }, [el("canvas", { class: "naming-canvas" })]),
       el("p", { class: "naming-file" }, [el("span", { class: "naming-name" }), el("span", { class: "naming-read" })]),
       line,
-      word("kind"), word("role"),
+      word("kind"), word("role"), word("scan"),
       el("p", { class: "naming-reason" }),
       el("p", { class: "naming-said", attrs: { id: `naming-said-${id}`, role: "alert" } }),
     ]);
@@ -220,6 +227,13 @@ export function createNamingTable(root, send, services) {
     setText(part(".naming-role"), role);
     setAttribute(part(".naming-role"), "aria-label", `${map.label} is: ${role}`);
     part(".naming-role").classList.toggle("naming-changed", draft.role !== undefined);
+    const field = draft.field ?? scanOf(map);
+    part(".naming-scan").dataset.value = String(field);
+    // What is made of maps belongs to their scan.
+    part(".naming-scan").hidden = Boolean(map.derived);
+    setText(part(".naming-scan"), scanWord(field).replace(" scan", ""));
+    setAttribute(part(".naming-scan"), "aria-label", `${map.label} is of the ${scanWord(field)}`);
+    part(".naming-scan").classList.toggle("naming-changed", draft.field !== undefined);
     thumb(/** @type {HTMLCanvasElement} */ (part("canvas")), { map: map.id }, map, state.grid?.pixel_aspect ?? 1);
   }
 
@@ -228,6 +242,7 @@ export function createNamingTable(root, send, services) {
     const shown = rows();
     for (const id of picked) if (!state.maps.some((map) => map.id === id)) picked.delete(id);
     usual = commonReason(state.maps);
+    form.classList.toggle("naming-one-scan", !mayBeScans(state.maps, drafts));
     setText(reason, usual === "" ? "" : `Where no reason stands, the kind is proposed for this one: ${usual.charAt(0).toLowerCase()}${usual.slice(1)}`);
     reason.hidden = usual === "";
     reconcile(list, shown, ({ id }) => id, makeRow, showRow);

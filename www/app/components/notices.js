@@ -78,7 +78,7 @@ export function createNotices(root, send) {
       if (!(button instanceof HTMLButtonElement) || !doing || !cancel || !failure) return;
       const busy = state.doing?.key === act.key;
       setText(button, act.label);
-      button.onclick = () => send(act === NAME ? { type: "open_naming" } : { type: "act", act });
+      button.onclick = () => send(act.calls.length === 0 ? { type: "open_naming" } : { type: "act", act });
       button.disabled = state.doing !== null;
       doing.hidden = cancel.hidden = !busy;
       setText(failure, failed === act ? state.act_trouble?.message ?? "" : "");
@@ -119,9 +119,11 @@ export function createNotices(root, send) {
     setAttribute(part(".notice-away"), "aria-label", `Put away: ${text}`);
   }
 
-  /** What the page itself can do about it: maps without a name are named in the table of names. @param {Group} group @param {State} state */
+  /** What the page itself can do about it: maps without a name are named in the table of names, and those that lie elsewhere may be of
+   * another scan. @param {Group} group @param {State} state */
   function pageActs({ code }, state) {
-    return code === "no_element" && state.naming === null ? [NAME] : [];
+    if (state.naming !== null) return [];
+    return code === "no_element" ? [NAME] : code === "other_size" ? [STATE_SCAN] : [];
   }
 
   function draw(/** @type {State} */ state) {
@@ -156,3 +158,5 @@ export function createNotices(root, send) {
 
 /** No call of the core: it opens the table of names. @type {Act} */
 const NAME = { key: "name", label: "Name the maps", of: [], calls: [] };
+/** The same table. @type {Act} */
+const STATE_SCAN = { key: "scan", label: "Say which scan they are of", of: [], calls: [] };

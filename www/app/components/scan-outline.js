@@ -1,7 +1,8 @@
 // The borders of other scans over the pictures of the first, as thin lines with their names.
 
 import { toCanvas } from "../camera.js";
-import { capital, isLaidScan } from "../scans-state.js";
+import { capital } from "../scan-words.js";
+import { isLaidScan } from "../scans-state.js";
 
 /** @typedef {import("../plane.js").Place} Place */
 

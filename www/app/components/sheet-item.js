@@ -1,6 +1,7 @@
 // A map on the sheet.
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
+import { labelInScan } from "../scan-words.js";
 import { marksOf, sumOf } from "../sheet-list.js";
 
 /** @typedef {import("../state.js").State} State */
@@ -73,7 +74,7 @@ export function updateItem(item, place, state, { shown, common, draw }) {
   setAttribute(button, "aria-pressed", String(light !== null));
   partOf(item, ".sheet-dot").style.setProperty("--light", light?.colour ?? "transparent");
   const label = partOf(item, ".sheet-label");
-  setText(label, map.label);
+  setText(label, map.derived ? map.label : labelInScan(map));
   label.title = map.label;
   setText(partOf(item, ".sheet-largest"), map.largest);
   const { quiet, caution } = marksOf(map, state.maps, common, is_open ? 1 : of.length);

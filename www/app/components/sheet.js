@@ -2,6 +2,7 @@
 // made here after them; photos last. Above them the scan, and what can be made of maps.
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
+import { capital, scanWord } from "../scan-words.js";
 import { MANY_MAPS, commonKind, sheetOf } from "../sheet-list.js";
 import { mapsInView } from "../state.js";
 import { createMaking } from "./making.js";
@@ -28,6 +29,7 @@ export function createSheet(root, send, services) {
 
   const list = (/** @type {string} */ name = "") => el("ul", { class: `sheet-list ${name}`.trim() });
   const [elements, auxiliary, made, photos] = [list(), list(), list("sheet-made"), list()];
+  const scans = el("div", { class: "sheet-scans" });
   const heading = (/** @type {string} */ text) => el("h2", { class: "sheet-title", text });
   const [auxiliary_title, made_title, photos_title] = [heading("Other maps"), heading("Made here"), heading("Photos")];
   const maps_title = heading("Maps");
@@ -40,7 +42,7 @@ export function createSheet(root, send, services) {
     on: { input: () => redraw(() => (filter = field.value)) } });
   const none = el("p", { class: "sheet-none", attrs: { role: "status" } });
   const hint = el("p", { class: "sheet-hint", attrs: { role: "status" } });
-  root.append(maps_head, scan_root, making_root, regions_root, field, none, hint, elements, auxiliary_title, auxiliary, made_title, made, photos_title, photos);
+  root.append(maps_head, scan_root, making_root, regions_root, field, none, hint, elements, auxiliary_title, auxiliary, scans, made_title, made, photos_title, photos);
   root.addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey || event.shiftKey) return;
     const next = neighbour(root, event.key);
@@ -60,9 +62,17 @@ export function createSheet(root, send, services) {
     if (last !== null) update(last);
   }
 
+  /** @param {{field: number}} scan */
+  function makeScan({ field }) {
+    return el("div", { class: "sheet-scan" }, [
+      el("div", { class: "sheet-head" }, [heading(""), el("button", { class: "word-button sheet-align", text: "Align", attrs: { type: "button" }, on: { click: () => send({ type: "open_aligning", photo: null, scan: field }) } })]),
+      el("p", { class: "sheet-photo" }), list(),
+    ]);
+  }
+
   /** Whether anything that the sheet shows is another. @param {State} state */
   function isOther(state) {
-    const keys = /** @type {const} */ (["maps", "photos", "grid", "lights", "hint", "doing", "act_trouble", "map_trouble", "views", "active", "mode", "map", "photo", "shown", "answer", "layout"]);
+    const keys = /** @type {const} */ (["maps", "photos", "grid", "lights", "hint", "doing", "act_trouble", "map_trouble", "fields", "views", "active", "mode", "map", "photo", "shown", "answer", "layout"]);
     return last === null || changed || keys.some((key) => last?.[key] !== state[key]);
   }
 
@@ -82,19 +92,34 @@ export function createSheet(root, send, services) {
     // What was typed stays in sight as long as it leaves maps out.
     field.hidden = !has_maps || (state.maps.length < MANY_MAPS && filter === "");
     const sheet = sheetOf(state.maps, filter, open);
-    const found = sheet.elements.length + sheet.auxiliary.length + sheet.made.length;
+    const found = sheet.elements.length + sheet.auxiliary.length + sheet.scans.length + sheet.made.length;
     setText(none, has_maps && found === 0 ? "No map is found by this." : "");
     none.hidden = none.textContent === "";
     setText(hint, state.hint);
     hint.hidden = state.hint === "";
     const shown = new Set(mapsInView(state));
+    const fill = (/** @type {HTMLElement} */ list, /** @type {import("../sheet-list.js").Place[]} */ places, /** @type {State} */ state) =>
+      reconcile(list, places, ({ map }) => map.id, (place) => makeItem(place, parts), (item, place) => updateItem(item, place, state, { shown, common: common.text, draw }));
     /** @type {[HTMLElement, HTMLElement|null, import("../sheet-list.js").Place[]][]} */
     const lists = [[elements, null, sheet.elements], [auxiliary, auxiliary_title, sheet.auxiliary], [made, made_title, sheet.made]];
     for (const [list, title, places] of lists) {
       list.hidden = places.length === 0;
       if (title !== null) title.hidden = list.hidden;
-      reconcile(list, places, ({ map }) => map.id, (place) => makeItem(place, parts), (item, place) => updateItem(item, place, state, { shown, common: common.text, draw }));
+      fill(list, places, state);
     }
+    reconcile(scans, sheet.scans, ({ field }) => String(field), makeScan, (part, { field, places }) => {
+      const scan = state.fields.find((one) => one.field === field);
+      const label = scan?.label ?? scanWord(field);
+      setText(partOf(part, ".sheet-title"), capital(label));
+      const align = /** @type {HTMLButtonElement} */ (partOf(part, ".sheet-align"));
+      align.dataset.scan = String(field);
+      align.disabled = scan === undefined;
+      setAttribute(align, "aria-label", `Align the ${label}`);
+      const said = scan?.alignment ? scan.alignment.trouble || scan.alignment.text : "";
+      setText(partOf(part, ".sheet-photo"), said);
+      partOf(part, ".sheet-photo").hidden = said === "";
+      fill(/** @type {HTMLUListElement} */ (partOf(part, ".sheet-list")), places, state);
+    });
     photos_title.hidden = photos.hidden = state.photos.length === 0;
     setText(photos_title, state.photos.length === 1 ? "Photo" : "Photos");
     reconcile(photos, state.photos, ({ id }) => id, (/** @type {PhotoSummary} */ { id }) =>

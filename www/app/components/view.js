@@ -320,6 +320,7 @@ export function createView(root, send, services) {
     update(next) {
       const turned = state !== null && (state.active !== next.active || state.layout !== next.layout);
       const draws = state?.drawing !== next.drawing;
+      const bordered = state?.fields !== next.fields || state.compared !== next.compared;
       const picks = (state?.picking ?? null) === null ? next.picking !== null : next.picking === null;
       state = next;
       root.hidden = next.maps.length + next.photos.length === 0;
@@ -354,6 +355,7 @@ export function createView(root, send, services) {
         targets.some((target) => target !== null && "answer" in target.settings));
       if (link.cursor === null && link.pointed === null) read_out.show(null);
       arrange();
+      if (bordered) everyPane((one) => one.paint());
       layer.update(next);
       colour_layer.update(next);
       // After the views: what can be picked on depends on them.

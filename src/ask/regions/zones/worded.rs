@@ -319,7 +319,10 @@ fn cautions(found: &Found, sides: &[&Side]) -> Vec<String> {
         out.push(format!("{} of the parts counts most in no pixel and makes no zone.", made.nowhere));
     }
     if made.count > 1 && made.specks.1 > 0 {
-        out.push(format!("{} in specks of fewer than 5.", counted(made.specks.0)));
+        out.push(format!(
+            "{} lie in specks, patches of fewer than 5 pixels that hang together.",
+            counted(made.specks.0)
+        ));
     }
     out
 }

@@ -26,9 +26,9 @@ export function createScanPart(root, send) {
   const doing = el("span", { class: "aligning-doing" });
   const cancel = el("button", { class: "button", text: "Cancel", attrs: { type: "button" }, on: { click: () => send({ type: "cancel_make" }) } });
   const running = el("p", { class: "aligning-running" }, [bar, doing, cancel]);
-  const made = el("ul", { class: "aligning-compared", attrs: { role: "status" } });
+  const made = el("ul", { class: "aligning-made", attrs: { role: "status" } });
   const failed = el("p", { class: "aligning-trouble", attrs: { role: "alert" } });
-  root.append(el("h3", { class: "aligning-heading", text: "Against the first scan" }), el("p", { class: "aligning-acts" }, [compare, lay]), said, trouble, running, failed, made);
+  root.append(el("h3", { class: "aligning-heading", text: "Against the first scan" }), el("p", { class: "aligning-acts" }, [compare, lay]), running, failed, made, said, trouble);
   let was_running = false;
 
   return {

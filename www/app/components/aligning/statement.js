@@ -3,6 +3,7 @@
 
 import { el, setAttribute, setText } from "../../dom.js";
 import { isLaying, ruled, scanSeen } from "../../aligning-state.js";
+import { labelInScan } from "../../scan-words.js";
 import { mapsOfScan } from "../../scans-state.js";
 import { createWord } from "./word.js";
 
@@ -69,7 +70,7 @@ export function createStatement(root, send) {
   /** @param {State} state @param {number} field */
   function choices({ maps }, field) {
     const all = mapsOfScan(maps, field);
-    return all.map(({ id, label, file, largest }) => plain(id, label, all.some((other) => other.id !== id && other.label === label) ? file : largest));
+    return all.map((map) => plain(map.id, labelInScan(map), map.largest));
   }
 
   function photoNow() {

@@ -4,7 +4,8 @@ import { across, endOf, isFull, isLaying, proposedPlace, ruleOf, waiting } from 
 import { nextWords, placeWords } from "../../aligning-words.js";
 import { el, setAttribute, setText } from "../../dom.js";
 import { stretch } from "../../plane.js";
-import { capital, mapsOfScan } from "../../scans-state.js";
+import { capital } from "../../scan-words.js";
+import { mapsOfScan } from "../../scans-state.js";
 import { targetOf } from "../../state.js";
 import { createKeysHelp } from "../keys-help.js";
 import { createEdges } from "./edges.js";
@@ -229,7 +230,8 @@ export function createAligning(root, send, services) {
     const { aligning } = state ?? {};
     const { pane } = sides.maps;
     const has_errors = aligning != null && !aligning.unsent && (aligning.alignment?.points.some(({ error_px, left_out_px }) => (error_px ?? left_out_px) !== null) ?? false);
-    setText(whiskers, has_errors && pane.target() !== null ? `Errors are drawn ${factorOf(aligning, pane.camera())} times as long; broken lines: by the other points alone.` : "");
+    const alone = aligning?.alignment?.points.some(({ left_out_px }) => left_out_px !== null) ? "; broken lines: by the other points alone" : "";
+    setText(whiskers, has_errors && pane.target() !== null ? `Errors are drawn ${factorOf(aligning, pane.camera())} times as long${alone}.` : "");
   }
 
   // ---- state ----
