@@ -113,7 +113,8 @@ impl Study {
     pub fn compare_scans(&self, settings: &CompareSettings) -> Result<OverlapText, Fault> {
         let (map, aligned) = self.laid_scan(&settings.map)?;
         let transform = aligned.transform().map_err(|trouble| Fault::new("not_aligned", trouble))?;
-        let error_px = aligned.error_px().unwrap_or_default();
+        let grid = self.grid_size().unwrap_or_default();
+        let error_px = aligned.error_shared(map.plane.size(), grid).unwrap_or_default();
         self.compare_fields(map.id.as_str(), settings.first.as_deref(), transform, (error_px, None))
     }
 

@@ -103,6 +103,21 @@ impl Aligned {
         Some(here.map_or(fit.error_px, |here| here.max(fit.error_px)))
     }
 
+    /// The same where what is aligned, of this size, lies on the grid: beside it the alignment need not hold.
+    pub fn error_shared(&self, own: (u32, u32), grid: (u32, u32)) -> Option<f64> {
+        let fit = self.fit.as_ref().ok()?;
+        let share = |i: u32, side: u32| (f64::from(i) + 0.5) / 9.0 * f64::from(side);
+        let is_inside =
+            |&(x, y): &Point| (0.0..f64::from(grid.0)).contains(&x) && (0.0..f64::from(grid.1)).contains(&y);
+        let places = (0..81).filter_map(|i| fit.transform.at((share(i % 9, own.0), share(i / 9, own.1))));
+        let error = |to: Point| fit.fitted.as_ref()?.error_at(to);
+        let errors: Vec<f64> = places.filter(is_inside).filter_map(error).collect();
+        if errors.is_empty() {
+            return Some(fit.error_px);
+        }
+        Some((errors.iter().map(|e| e * e).sum::<f64>() / errors.len() as f64).sqrt())
+    }
+
     /// True where no points show how far it may be off.
     pub fn is_error_assumed(&self) -> bool {
         self.fit.as_ref().is_ok_and(|fit| fit.is_error_assumed)
@@ -141,16 +156,13 @@ impl Fit {
     /// is added, so that few points that agree by luck do not make it exact.
     ///
     /// # Errors
-    /// A point that it takes nowhere.
+    /// It gives a point no place.
     fn checked(found: PlaneTransform, pairs: &[Pair], grid: (u32, u32)) -> Result<Self, String> {
         let mut errors = Vec::new();
-        for (place, pair) in pairs.iter().enumerate() {
+        for (number, pair) in (1..).zip(pairs) {
             let is_near = |(x, y): &Point| x.abs() < FARTHEST_CHECK && y.abs() < FARTHEST_CHECK;
             let (x, y) = found.at(pair.from).filter(is_near).ok_or_else(|| {
-                format!(
-                    "By this transform point {} lies nowhere on the grid; remove it, or align by points.",
-                    place + 1
-                )
+                format!("Point {number} lies on or beyond the horizon of this transform; check both.")
             })?;
             errors.push((x - pair.to.0, y - pair.to.1));
         }

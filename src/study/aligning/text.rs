@@ -70,19 +70,20 @@ fn rms_mm<'a>(errors: impl Iterator<Item = &'a (f64, f64)>, step: Option<Step>) 
     Some((squares.iter().sum::<f64>() / squares.len() as f64).sqrt())
 }
 
+/// A length as a figure; what is below a hundredth is said to be, because nobody sets a point more exactly.
+fn small(length: f64) -> String {
+    if length < 0.01 { "less than 0.01".into() } else { rounded(length, 2) }
+}
+
 /// "1.2 px (0.6 mm)".
 fn length_text(dx: f64, dy: f64, step: Option<Step>) -> String {
     in_words((dx * dx + dy * dy).sqrt(), mm(dx, dy, step))
 }
 
 fn in_words(px: f64, mm: Option<f64>) -> String {
-    // Points are not set better, and rounding is no error.
-    if px < 0.01 {
-        return format!("less than 0.01{THIN_SPACE}px");
-    }
     match mm {
-        Some(mm) => format!("{}{THIN_SPACE}px ({}{THIN_SPACE}mm)", rounded(px, 2), rounded(mm, 2)),
-        None => format!("{}{THIN_SPACE}px", rounded(px, 2)),
+        Some(mm) => format!("{}{THIN_SPACE}px ({}{THIN_SPACE}mm)", small(px), small(mm)),
+        None => format!("{}{THIN_SPACE}px", small(px)),
     }
 }
 
