@@ -272,5 +272,5 @@ fn errors_in_millimetres_follow_the_step_of_each_direction_and_rounding_is_no_er
         align(&mut study, json!({"photo": "p1", "transform": found, "points": points})).unwrap().unwrap();
     assert!((checked.rms_px.unwrap() - 0.5).abs() < 1e-9 && (checked.rms_mm.unwrap() - 1.0).abs() < 1e-9);
     let words = checked.text.replace('\u{202f}', " ");
-    assert!(words.contains("0.5") && words.contains("(1.00 mm)"), "{words}");
+    assert!(words.contains("0.5") && words.contains("(1.0 mm)"), "{words}");
 }
