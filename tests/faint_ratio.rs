@@ -71,7 +71,14 @@ impl Scene {
     fn with_region(mut self, name: &str, role: RegionRole, inside: impl Fn(usize) -> bool) -> Self {
         let mask = Mask::from_vec(SIDE, SIDE, (0..PIXELS).map(inside).collect()).unwrap();
         let id = format!("r{}", self.regions.len() + 1);
-        self.regions.push(Region { id, name: name.into(), role, makers: Vec::new(), mask });
+        self.regions.push(Region {
+            id,
+            name: name.into(),
+            role,
+            makers: Vec::new(),
+            caution: String::new(),
+            mask,
+        });
         self
     }
 

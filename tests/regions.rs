@@ -29,7 +29,14 @@ fn drawn(value: impl FnMut(u32, u32) -> f64) -> Samples {
 fn rectangle(id: &str, name: &str, (x, y, width, height): (u32, u32, u32, u32)) -> Region {
     let inside = |i: u32| (x..x + width).contains(&(i % WIDTH)) && (y..y + height).contains(&(i / WIDTH));
     let mask = Mask::from_vec(WIDTH, HEIGHT, (0..WIDTH * HEIGHT).map(inside).collect()).unwrap();
-    Region { id: id.into(), name: name.into(), role: RegionRole::Passage, makers: Vec::new(), mask }
+    Region {
+        id: id.into(),
+        name: name.into(),
+        role: RegionRole::Passage,
+        makers: Vec::new(),
+        caution: String::new(),
+        mask,
+    }
 }
 
 fn two() -> Vec<Region> {

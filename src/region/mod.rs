@@ -76,6 +76,8 @@ pub struct Region {
     /// The maps whose values made it, and the maps that these were made of; empty for a drawn one. On all of these it is
     /// described and not tested.
     pub makers: Vec<MapId>,
+    /// What every answer about it must say of how it was made; empty for most.
+    pub caution: String,
     /// Its pixels, of the size of the grid, as the maps lie now.
     pub mask: Mask,
 }

@@ -56,6 +56,7 @@ struct RegionHead {
     role: String,
     /// The maps that made it and those that these rest on, also such as are not handed over.
     makers: Vec<String>,
+    caution: String,
 }
 
 /// What is handed to a computation.
@@ -75,6 +76,7 @@ pub(super) fn question_out(study: &Study, ids: &[MapId], needed: &[&Region]) -> 
             name: region.name.clone(),
             role: region.role.word().into(),
             makers: region.makers.iter().map(MapId::to_string).collect(),
+            caution: region.caution.clone(),
         };
         let one = Object::new();
         set(&one, "head", &to_js(&head)?)?;
@@ -99,6 +101,7 @@ pub(super) fn handed_in(subject: &JsValue) -> Result<Handed, JsValue> {
                 name: head.name,
                 role: role.ok_or_else(|| fault_out(unexpected("a role that is none")))?,
                 makers: head.makers.iter().map(|id| MapId::from_text(id)).collect(),
+                caution: head.caution,
                 mask: mask_in(&field(&one, "mask")).map_err(fault_out)?,
             });
         }

@@ -35,7 +35,14 @@ fn values(stack: &Stack, name: &str) -> Vec<f64> {
 fn half(makers: Vec<MapId>) -> Region {
     let inside = (0..WIDTH * HEIGHT).map(|i| i % WIDTH < 75).collect();
     let mask = Mask::from_vec(WIDTH, HEIGHT, inside).unwrap();
-    Region { id: "r1".into(), name: "left".into(), role: RegionRole::Passage, makers, mask }
+    Region {
+        id: "r1".into(),
+        name: "left".into(),
+        role: RegionRole::Passage,
+        makers,
+        caution: String::new(),
+        mask,
+    }
 }
 
 #[test]

@@ -46,6 +46,8 @@ pub struct Asked {
     pub role: &'static str,
     /// The maps that made it.
     pub makers: Vec<MapId>,
+    /// What is to be said of how it was made; empty for most.
+    pub caution: String,
     /// Its pixels; `None` for the whole field.
     pub mask: Option<Mask>,
 }
@@ -163,7 +165,14 @@ impl<'a> Subject<'a> {
         }
         let asked = match &settings.region {
             Some(name) => self.asked(name, first, change)?,
-            None => Asked { id: None, name: WHOLE_FIELD.into(), role: "", makers: Vec::new(), mask: None },
+            None => Asked {
+                id: None,
+                name: WHOLE_FIELD.into(),
+                role: "",
+                makers: Vec::new(),
+                caution: String::new(),
+                mask: None,
+            },
         };
         let regions = settings.regions.iter().flatten().map(|name| self.asked(name, first, change));
         let regions = regions.collect::<Result<Vec<_>, _>>()?;
@@ -209,6 +218,7 @@ impl<'a> Subject<'a> {
             name: region.name.clone(),
             role: region.role.word(),
             makers: region.makers.clone(),
+            caution: region.caution.clone(),
             mask: Some(mask),
         })
     }
@@ -328,6 +338,12 @@ impl Evidence {
         } else {
             format!("in “{}”", self.asked.name)
         }
+    }
+
+    /// What is to be said of how the regions were made, each named.
+    pub fn region_cautions(&self) -> Vec<String> {
+        let all = self.regions.iter().chain([&self.asked]).filter(|asked| !asked.caution.is_empty());
+        all.map(|asked| format!("“{}”: {}", asked.name, asked.caution)).collect()
     }
 
     /// The regions that an answer names.

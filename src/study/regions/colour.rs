@@ -277,6 +277,20 @@ impl Study {
         out.join(" ")
     }
 
+    /// What answers about a region of this shape must say of how it was made; also where it is made of others.
+    pub(super) fn caution_of(&self, shape: &Shape) -> String {
+        match shape {
+            Shape::Colour(of) => self.colour_caution(of, self.photo_by_key(&of.photo)),
+            _ => {
+                let parts = shape.regions().into_iter().filter_map(|number| self.held_region(number));
+                let mut said: Vec<&str> =
+                    parts.map(|part| part.region.caution.as_str()).filter(|text| !text.is_empty()).collect();
+                said.dedup();
+                said.join(" ")
+            }
+        }
+    }
+
     /// As it can be handed in again.
     pub(super) fn colour_text_of(&self, of: &ColourRecord) -> ColourText {
         let photo = self.photo_by_key(&of.photo);

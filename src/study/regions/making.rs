@@ -65,6 +65,7 @@ impl Study {
             name: record.name.clone(),
             role: record::role_of(&record.role)?,
             makers,
+            caution: self.caution_of(&record.shape),
             mask,
         };
         let pixels = region::pixels(&region.mask);

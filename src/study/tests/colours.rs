@@ -335,3 +335,25 @@ fn far_from_the_points_the_border_is_wider_and_a_border_that_is_kept_is_said() {
     // A photo that was found and not checked.
     assert!(colour(&aligned(), true).unwrap().caution.contains("No points show how far the photo is off"));
 }
+
+#[test]
+fn answers_say_of_a_region_by_colour_what_it_can_be_trusted_for() {
+    let mut study = aligned_by_hand();
+    add(
+        &mut study,
+        json!({"name": "hills", "colour": {"photo": "p1", "at": [[25, 22]], "alike": 12, "rim": false}}),
+    );
+    add(&mut study, json!({"name": "wider", "combine": {"how": "grown", "of": ["hills"], "by_px": 1}}));
+    for region in ["hills", "wider"] {
+        let settings = json!({"map": "Fe K", "region": region});
+        let (answer, _) = study.ask("faint", settings, &mut |_, _| {}).unwrap();
+        let named = |text: &&String| text.starts_with(&format!("“{region}”: "));
+        let said = answer.cautions.iter().find(named).unwrap();
+        assert!(said.contains("not calibrated") && said.contains("Its border is kept"), "{said}");
+    }
+    let (answer, _) = study.ask("faint", json!({"map": "Fe K"}), &mut |_, _| {}).unwrap();
+    assert!(
+        answer.cautions.iter().all(|text| !text.contains("calibrated")),
+        "the whole field is no such region"
+    );
+}
