@@ -96,6 +96,9 @@ def compare_values(fresh, committed, report):
         if section not in fresh or section not in committed:
             report.line(name, "is not in both the computed and the committed values")
             continue
+        if not isinstance(fresh[section], dict):
+            report.line(name, None if fresh[section] == committed[section] else "differs")
+            continue
         leaves, wrong = 0, []
         for path, text in document.differences(fresh[section], committed[section], fresh[section]["tolerance"]):
             leaves += 1
