@@ -18,4 +18,3 @@ pub mod ratios;
 pub mod special;
 pub mod stabilise;
 pub mod sums;
-pub mod symmetric;

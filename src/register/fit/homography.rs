@@ -5,7 +5,7 @@ use super::linear::normalised;
 use super::normal::between;
 use super::{Model, Trouble, checks};
 use crate::geometry::{PlaneTransform, Point};
-use crate::numerics::{cholesky, symmetric};
+use crate::numerics::{cholesky, eigen};
 
 /// The second smallest singular value of the equations over the largest; below, they have more than one solution. Four
 /// points of which one lies off the line of two others by a hundredth of their span have 0.005.
@@ -54,8 +54,8 @@ fn direct(both: &[(Point, Point)]) -> Result<[f64; 8], Trouble> {
             }
         }
     }
-    let solutions = symmetric::eigen(&sums, 9);
-    let [(_, best), (second, _), .., (largest, _)] = solutions.as_slice() else {
+    let solutions = eigen::symmetric(&sums, 9);
+    let [(largest, _), .., (second, _), (_, best)] = solutions.as_slice() else {
         return Err(Trouble::NoResult);
     };
     if second.max(0.0).sqrt() < LEAST_CONDITION * largest.sqrt() {
