@@ -1,6 +1,6 @@
 //! Drawn shapes as masks. A pixel is inside where its centre is; what lies beside the grid is cut.
 
-use crate::geometry::Orientation;
+use crate::geometry::{Orientation, PlaneTransform};
 use crate::grid::Mask;
 use crate::notice::OutOfMemory;
 
@@ -86,15 +86,8 @@ pub fn polygon((width, height): (u32, u32), corners: &[Place]) -> Result<Mask, O
 }
 
 /// Where a place on a grid of `size` (before) goes when it is laid so.
-pub fn turned_place((x, y): Place, turn: Orientation, size: (u32, u32)) -> Place {
-    let (width, height) = (f64::from(size.0), f64::from(size.1));
-    let x = if turn.is_mirrored() { width - x } else { x };
-    match turn.quarter_turns() {
-        0 => (x, y),
-        1 => (height - y, x),
-        2 => (width - x, height - y),
-        _ => (y, width - x),
-    }
+pub fn turned_place(place: Place, turn: Orientation, size: (u32, u32)) -> Place {
+    PlaneTransform::laid(turn, size).at(place).unwrap_or(place)
 }
 
 /// The same for a rectangle.
