@@ -33,7 +33,9 @@ pub mod measure;
 pub mod reading;
 pub mod region;
 pub mod register;
-// Level 5 (4 is kept for knowledge of pigments)
+// Level 4
+pub mod pigment;
+// Level 5
 pub mod ask;
 // Level 6
 pub mod study;

@@ -76,6 +76,7 @@ impl Scene {
             name: name.into(),
             role,
             makers: Vec::new(),
+            pure: None,
             caution: String::new(),
             mask,
         });

@@ -8,7 +8,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Module, its level. `grid` may use `notice` (an allocation can fail), the one exception, listed below.
-const LEVELS: [(&str, u32); 21] = [
+const LEVELS: [(&str, u32); 22] = [
     ("digest", 0),
     ("geometry", 0),
     ("grid", 0),
@@ -27,6 +27,7 @@ const LEVELS: [(&str, u32); 21] = [
     ("reading", 3),
     ("region", 3),
     ("register", 3),
+    ("pigment", 4),
     ("ask", 5),
     ("study", 6),
     ("wasm", 8),

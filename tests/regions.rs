@@ -34,6 +34,7 @@ fn rectangle(id: &str, name: &str, (x, y, width, height): (u32, u32, u32, u32)) 
         name: name.into(),
         role: RegionRole::Passage,
         makers: Vec::new(),
+        pure: None,
         caution: String::new(),
         mask,
     }

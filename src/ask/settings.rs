@@ -106,6 +106,24 @@ pub struct Settings {
     /// How much neighbours count for zones, 0 (not at all) to 3.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub coherence: Option<u32>,
+    /// What the passage looks like, a word of [`crate::pigment::Colour`]; it narrows and never decides.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub colour: Option<String>,
+    /// First year of the proposed span; negative before our era.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub from: Option<i32>,
+    /// Last year of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub to: Option<i32>,
+    /// The region that is taken to lie bare, by id or name.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub against: Option<String>,
+    /// The layer that may lie over it, by a key of the layers that can be chosen.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub layer: Option<String>,
+    /// Its thickness in micrometres, where it is known from elsewhere.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub thickness_um: Option<f64>,
     /// Where procedures that use chance begin.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub seed: Option<u64>,
@@ -137,6 +155,9 @@ impl Settings {
             "regions" => {
                 &["maps", "regions", "line", "k_band", "rim_px", "region", "zones", "zones_by", "coherence"]
             }
+            "materials" => &["region", "colour", "from", "to", "rim_px"],
+            "covered" => &["region", "against", "layer", "thickness_um", "rim_px"],
+            "dates" => &["region", "from", "to", "rim_px"],
             _ => return Vec::new(),
         };
         own.iter().chain(&COMMON).copied().collect()

@@ -22,7 +22,25 @@ pub const SEVERAL: &str = "several values";
 pub const DIFFER: &str = "differ";
 /// `regions`.
 pub const NO_DIFFERENCE: &str = "no difference seen";
-/// Every question but `faint`.
+/// `materials`, of a material; technique and point stand in the row.
+pub const IDENTIFIED: &str = "identified (technique, point)";
+/// `materials`.
+pub const CONSISTENT: &str = "consistent with";
+/// `materials`, of a material; the others stand in the row.
+pub const ALIKE: &str = "not distinguishable from ...";
+/// `materials`, of a material; x stands in the row.
+pub const WOULD_SHOW: &str = "would have been seen above x at the surface";
+/// `materials`.
+pub const NO_EVIDENCE: &str = "no evidence in these maps";
+/// `covered`.
+pub const COVERED: &str = "consistent with covered";
+/// `covered`.
+pub const NO_WEAKENING: &str = "no weakening seen";
+/// `dates`.
+pub const MISFIT: &str = "does not fit";
+/// `dates`.
+pub const FITS: &str = "fits, which supports no date within the span";
+/// Every question but `faint` and `materials`.
 pub const CANNOT: &str = "cannot be judged";
 
 /// Whether a verdict is none: the program abstains.
@@ -38,6 +56,9 @@ pub fn words(question: &str) -> &'static [&'static str] {
         "apart" => &[MORE, NO_MORE, CANNOT],
         "ratio" => &[ONE, SEVERAL, CANNOT],
         "regions" => &[DIFFER, NO_DIFFERENCE, CANNOT],
+        "materials" => &[IDENTIFIED, CONSISTENT, ALIKE, WOULD_SHOW, NO_EVIDENCE],
+        "covered" => &[COVERED, NO_WEAKENING, CANNOT],
+        "dates" => &[MISFIT, FITS, CANNOT],
         _ => &[],
     }
 }

@@ -17,6 +17,7 @@ pub use runs::{mask_of_runs, runs_of};
 pub use shape::{Place, Rectangle, polygon, rectangle, turned_place, turned_rectangle};
 pub use values::{between, classes};
 
+use crate::element::Element;
 use crate::geometry::Area;
 use crate::grid::Mask;
 use crate::stack::MapId;
@@ -76,6 +77,9 @@ pub struct Region {
     /// The maps whose values made it, and the maps that these were made of; empty for a drawn one. On all of these it is
     /// described and not tested.
     pub makers: Vec<MapId>,
+    /// The one element that the user takes its strong lines for ("in the border, taken as lead only"): what other lines count
+    /// there is then overlap. `None` for most.
+    pub pure: Option<Element>,
     /// What every answer about it must say of how it was made; empty for most.
     pub caution: String,
     /// Its pixels, of the size of the grid, as the maps lie now.

@@ -3,7 +3,7 @@
 use super::arrays::{grid_in, grid_out, mask_in, mask_out, samples_in, samples_out};
 use super::convert::{fault_out, field, from_js, set, to_js, unexpected};
 use crate::condition::{Derived, Found, Recipe};
-use crate::element::{Line, Role};
+use crate::element::{Element, Line, Role};
 use crate::geometry::{Orientation, Step};
 use crate::kind::Kind;
 use crate::region::{Region, RegionRole};
@@ -56,6 +56,8 @@ struct RegionHead {
     role: String,
     /// The maps that made it and those that these rest on, also such as are not handed over.
     makers: Vec<String>,
+    /// Symbol of the element that it is taken to be pure in.
+    pure: Option<String>,
     caution: String,
 }
 
@@ -76,6 +78,7 @@ pub(super) fn question_out(study: &Study, ids: &[MapId], needed: &[&Region]) -> 
             name: region.name.clone(),
             role: region.role.word().into(),
             makers: region.makers.iter().map(MapId::to_string).collect(),
+            pure: region.pure.map(|element| element.symbol().into()),
             caution: region.caution.clone(),
         };
         let one = Object::new();
@@ -101,6 +104,7 @@ pub(super) fn handed_in(subject: &JsValue) -> Result<Handed, JsValue> {
                 name: head.name,
                 role: role.ok_or_else(|| fault_out(unexpected("a role that is none")))?,
                 makers: head.makers.iter().map(|id| MapId::from_text(id)).collect(),
+                pure: head.pure.as_deref().and_then(Element::from_symbol),
                 caution: head.caution,
                 mask: mask_in(&field(&one, "mask")).map_err(fault_out)?,
             });

@@ -40,6 +40,7 @@ fn half(makers: Vec<MapId>) -> Region {
         name: "left".into(),
         role: RegionRole::Passage,
         makers,
+        pure: None,
         caution: String::new(),
         mask,
     }

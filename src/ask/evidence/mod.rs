@@ -9,6 +9,7 @@ pub use change::Change;
 pub use side::Side;
 
 use super::answer::AskedRegion;
+use super::known::Known;
 use super::settings::{Background, Settings};
 use crate::geometry::Step;
 use crate::grid::Mask;
@@ -25,6 +26,7 @@ pub struct Subject<'a> {
     stack: &'a Stack,
     regions: &'a [Region],
     beam_um: Option<f64>,
+    known: Option<&'a Known>,
 }
 
 /// The name of the region that is none.
@@ -78,7 +80,17 @@ pub struct Evidence {
 impl<'a> Subject<'a> {
     /// At least the maps that the settings name; the regions; the beam on the object (µm), where it is known.
     pub fn new(stack: &'a Stack, regions: &'a [Region], beam_um: Option<f64>) -> Self {
-        Self { stack, regions, beam_um }
+        Self { stack, regions, beam_um, known: None }
+    }
+
+    /// With what is known beside them.
+    pub fn with_known(self, known: &'a Known) -> Self {
+        Self { known: Some(known), ..self }
+    }
+
+    /// What is known beside maps and regions; `None` where nothing was handed over.
+    pub fn known(&self) -> Option<&'a Known> {
+        self.known
     }
 
     /// The stack, to find names in. Not for pixels: these come as evidence.

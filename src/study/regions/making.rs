@@ -3,7 +3,7 @@
 use super::held::Making;
 use super::record::{self, CombineWord, Laid, RegionRecord, Shape};
 use super::{HeldRegion, id_of};
-use crate::element::Role;
+use crate::element::{Element, Role};
 use crate::grid::{Mask, try_vec};
 use crate::notice::Fault;
 use crate::reading::MOST_PIXELS;
@@ -65,6 +65,7 @@ impl Study {
             name: record.name.clone(),
             role: record::role_of(&record.role)?,
             makers,
+            pure: record.pure.as_deref().and_then(Element::from_symbol),
             caution: self.caution_of(&record.shape),
             mask,
         };

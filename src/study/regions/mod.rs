@@ -87,8 +87,9 @@ impl Study {
             None => self.name_for(settings.name.as_deref(), number)?,
         };
         let role = record::role_of(settings.role.as_deref().unwrap_or(region::RegionRole::default().word()))?;
+        let pure = record::pure_of(settings.pure.as_deref())?;
         let shape = self.shape_of(settings, None)?;
-        let record = RegionRecord { number, name, role: role.word().into(), shape };
+        let record = RegionRecord { number, name, role: role.word().into(), pure, shape };
         let held = with_pixels(self.region_of(record)?)?;
         self.regions_made = number;
         let summary = self.region_summary(held.look());
@@ -104,8 +105,9 @@ impl Study {
     pub fn preview_region(&self, settings: RegionSettings) -> Result<(RegionSummary, Mask), Fault> {
         let role = record::role_of(settings.role.as_deref().unwrap_or(region::RegionRole::default().word()))?;
         let name = settings.name.clone().unwrap_or_default();
+        let pure = record::pure_of(settings.pure.as_deref())?;
         let shape = self.shape_of(settings, None)?;
-        let record = RegionRecord { number: 0, name, role: role.word().into(), shape };
+        let record = RegionRecord { number: 0, name, role: role.word().into(), pure, shape };
         let held = self.region_of(record)?;
         let summary = RegionSummary { id: String::new(), ..self.region_summary(held.look()) };
         Ok((summary, held.region.mask))
@@ -123,6 +125,9 @@ impl Study {
         }
         if let Some(word) = &settings.role {
             record.role = record::role_of(word)?.word().into();
+        }
+        if settings.pure.is_some() {
+            record.pure = record::pure_of(settings.pure.as_deref())?;
         }
         let has_shape = settings.shapes() > 0;
         if has_shape {

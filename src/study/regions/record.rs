@@ -1,6 +1,7 @@
 //! What is handed in of a region, and how it stands in a record.
 
 use super::colour::{ColourRecord, ColourSettings};
+use crate::element::Element;
 use crate::geometry::Orientation;
 use crate::notice::Fault;
 use crate::region::{Rectangle, RegionRole};
@@ -23,6 +24,8 @@ pub struct RegionSettings {
     pub name: Option<String>,
     /// A word of [`RegionRole`].
     pub role: Option<String>,
+    /// Symbol of the one element that it is taken to be pure in, in a reference region; empty for none.
+    pub pure: Option<String>,
     /// Pixels whose centre is in it.
     pub rectangle: Option<RectangleRecord>,
     /// Corners; even-odd rule.
@@ -126,6 +129,9 @@ pub struct RegionRecord {
     pub name: String,
     /// A word of [`RegionRole`].
     pub role: String,
+    /// Symbol of the one element that it is taken to be pure in.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pure: Option<String>,
     /// How it is made.
     pub shape: Shape,
 }
@@ -307,6 +313,17 @@ impl From<Rectangle> for RectangleRecord {
 ///
 /// # Errors
 /// A word that is none.
+/// The symbol of the element that a region is taken to be pure in; `None` for an empty one.
+pub(super) fn pure_of(symbol: Option<&str>) -> Result<Option<String>, Fault> {
+    let Some(symbol) = symbol.map(str::trim).filter(|symbol| !symbol.is_empty()) else { return Ok(None) };
+    match Element::from_symbol(symbol) {
+        Some(element) => Ok(Some(element.symbol().into())),
+        None => Err(Fault::bad_setting(format!(
+            "“{symbol}” is no element. Write the one that the region is taken to be pure in as a symbol, for example Pb."
+        ))),
+    }
+}
+
 pub(super) fn role_of(word: &str) -> Result<RegionRole, Fault> {
     RegionRole::from_word(word.trim()).ok_or_else(|| {
         let all = RegionRole::ALL.map(RegionRole::word).join(", ");

@@ -19,6 +19,9 @@ pub struct RegionSummary {
     pub name: String,
     /// Its role.
     pub role: String,
+    /// Symbol of the element that it is taken to be pure in; absent for none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pure: Option<String>,
     /// "rectangle", "polygon", "mask", "threshold", "classes", "cloud", "colour" or "combine".
     pub how: String,
     /// How it is made, in a few words; with what is wrong with it now.
@@ -111,6 +114,7 @@ impl Study {
             id: region.id.clone(),
             name: region.name.clone(),
             role: region.role.word().into(),
+            pure: region.pure.map(|element| element.symbol().into()),
             how: shape.word().into(),
             text,
             makers: makers.iter().map(|map| map.id.to_string()).collect(),
