@@ -10,6 +10,7 @@ use super::sensitivity::{Excitation, two_rates};
 use super::width::{line_width_ev, window_leak};
 use crate::element::{Element, Family, Line};
 use crate::numerics::math::ln;
+use std::sync::OnceLock;
 
 /// Half a window, in widths: the usual one, a narrow and a wide one (common practice, no source).
 const HALVES: [f64; 3] = [0.6, 0.5, 1.0];
@@ -39,8 +40,13 @@ struct Part {
     amount: f64,
 }
 
-/// Lines of an element under the usual excitations in both ways; only those that excite as many lines as any does.
-fn ways(element: Element) -> Vec<Vec<Part>> {
+/// Lines of an element under the usual excitations in both ways; only those that excite as many lines as any does. Computed once.
+fn ways(element: Element) -> &'static [Vec<Part>] {
+    static KNOWN: [OnceLock<Vec<Vec<Part>>>; 93] = [const { OnceLock::new() }; 93];
+    KNOWN.get(usize::from(element.number())).map_or(&[], |known| known.get_or_init(|| computed(element)))
+}
+
+fn computed(element: Element) -> Vec<Vec<Part>> {
     let lines = emissions(element);
     let mut out: Vec<Vec<Part>> = Vec::new();
     for shining in USUAL.into_iter().filter_map(|excitation| excitation.shining(element)) {

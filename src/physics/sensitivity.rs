@@ -201,3 +201,46 @@ pub fn sensitivity_ratio(a: Line, b: Line, excitation: Excitation) -> Option<Bet
     }
     Between::of(ratios)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn line(text: &str) -> Line {
+        Line::parse(text).unwrap()
+    }
+
+    #[test]
+    fn what_is_not_excited_gives_nothing() {
+        let beam = |kev| Excitation::Mono { kev };
+        assert!(sensitivity(line("Sn K"), beam(20.2)).is_none());
+        assert!(sensitivity(line("Sn L"), beam(20.2)).is_some());
+        assert!(sensitivity(line("Pb K"), beam(50.0)).is_none());
+        assert!(sensitivity(line("Fe"), beam(20.2)).is_none());
+        for kv in [0.5, f64::NAN, f64::INFINITY, -1.0] {
+            assert!(sensitivity(line("Fe K"), Excitation::Tube { kv, anode: None }).is_none());
+            assert!(sensitivity(line("Fe K"), Excitation::Filtered { kv }).is_none());
+            assert!(sensitivity(line("Fe K"), beam(kv)).is_none());
+        }
+        assert!(sensitivity_ratio(line("Sn K"), line("Cu K"), beam(20.2)).is_none());
+    }
+
+    #[test]
+    fn a_softer_tube_gives_more_of_soft_lines() {
+        let ratio =
+            |kv| sensitivity_ratio(line("Pb M"), line("Pb L"), Excitation::Tube { kv, anode: None }).unwrap();
+        assert!(ratio(20.0).value > ratio(50.0).value);
+        // And the range knows that the spectrum is not known.
+        assert!(ratio(50.0).low < 0.3 * ratio(50.0).high);
+    }
+
+    #[test]
+    fn parts_of_a_family_add_up_to_less_than_it() {
+        let beam = Excitation::Mono { kev: 20.2 };
+        let of = |text: &str| sensitivity(line(text), beam).unwrap().value;
+        let parts = of("Pb Lα") + of("Pb Lβ") + of("Pb Lγ");
+        // Ll and Lη are in none of them.
+        assert!(parts < of("Pb L") && parts > 0.95 * of("Pb L"));
+        assert!((of("Fe Kα") + of("Fe Kβ") - of("Fe K")).abs() < 1e-9);
+    }
+}
