@@ -45,8 +45,8 @@ impl Between {
 pub struct Emission {
     /// Its family.
     pub family: Family,
-    /// The member that its name says; for those without a Greek letter of their own the one of the same shell (Ll and Mζ1: α; Lη and
-    /// Mζ2: β; lines of M1 and M2: γ). A map of a member does not count them.
+    /// The member that its name says; for those without a Greek letter of their own the one of the same shell (Ll and
+    /// Mζ1: α; Lη and Mζ2: β; lines of M1 and M2: γ). A map of a member does not count them.
     pub member: Member,
     /// "Ka1", "Lb2,15"; by levels where Siegbahn has no name ("M2-N4").
     pub name: &'static str,
@@ -105,12 +105,13 @@ impl Atom {
     }
 }
 
-/// Mass attenuation in cm²/g, photoelectric and scattered, 0.9 to 60 keV; `None` outside. At an edge the value above it.
+/// Mass attenuation in cm²/g, photoelectric and scattered, 0.9 to 60 keV; `None` outside. At an edge the value above
+/// it.
 ///
-/// The value is xraylib's `CS_Total` (the table of W. T. Elam et al. 2002, which is xraydb's `mu_elam` as well); the range takes in
-/// Chantler's (FFAST), and from Z 70 below 6.5 keV Kissel's, because about the M edges of gold, mercury, lead and bismuth
-/// the sources differ by up to a factor of two. Each source has its edges at its own energy, so the range is wide
-/// within some eV of an edge.
+/// The value is xraylib's `CS_Total` (the table of W. T. Elam et al. 2002, which is xraydb's `mu_elam` as well); the
+/// range takes in Chantler's (FFAST), and from Z 70 below 6.5 keV Kissel's, because about the M edges of gold,
+/// mercury, lead and bismuth the sources differ by up to a factor of two. Each source has its edges at its own
+/// energy, so the range is wide within some eV of an edge.
 pub fn mass_attenuation(element: Element, kev: f64) -> Option<Between> {
     atom(element)?.attenuation(kev)
 }
@@ -124,9 +125,9 @@ fn outermost(family: Family) -> Shell {
     }
 }
 
-/// Whether a tube at this voltage can excite a line: the edge lies below. For a family's sum and for α the outermost shell
-/// of the family, for β and γ the shell of the strongest of them. `None` where the family is not given, the element has no such edge or
-/// the voltage is not a number. A line that is not excited was *not measured*.
+/// Whether a tube at this voltage can excite a line: the edge lies below. For a family's sum and for α the outermost
+/// shell of the family, for β and γ the shell of the strongest of them. `None` where the family is not given, the
+/// element has no such edge or the voltage is not a number. A line that is not excited was *not measured*.
 pub fn is_excited(line: Line, kv: f64) -> Option<bool> {
     let family = line.family?;
     let shell = match (family, line.member) {
@@ -162,7 +163,8 @@ mod tests {
 
     #[test]
     fn what_a_tube_excites() {
-        // Edges of handbooks, in keV: Sn K 29.20, Sb K 30.49, Pb L3 13.04, Pb L2 15.20, Ba K 37.44, Fe K 7.11, Hg M5 2.30.
+        // Edges of handbooks, in keV: Sn K 29.20, Sb K 30.49, Pb L3 13.04, Pb L2 15.20, Ba K 37.44, Fe K 7.11, Hg M5
+        // 2.30.
         for (text, kv, want) in [
             ("Sn K", 30.0, true),
             ("Sn K", 29.0, false),

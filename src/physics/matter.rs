@@ -127,17 +127,17 @@ impl Matter {
         Some(self.attenuation(kev)?.times(self.density))
     }
 
-    /// Share of radiation that a layer lets through at an angle to its surface (90 is straight). `None` for a thickness below 0, an
-    /// angle that is not between 0 and 180 degrees, or an energy outside 0.9 to 60 keV.
+    /// Share of radiation that a layer lets through at an angle to its surface (90 is straight). `None` for a
+    /// thickness below 0, an angle that is not between 0 and 180 degrees, or an energy outside 0.9 to 60 keV.
     pub fn transmission(&self, thickness_um: f64, angle_deg: f64, kev: f64) -> Option<Between> {
         let path = thickness_um / UM_PER_CM / slope(angle_deg)?;
         (path >= 0.0 && path.is_finite()).then_some(())?;
         Some(self.linear(kev)?.through(|mu| exp(-mu * path)))
     }
 
-    /// Depth in µm out of which a share of all counts of a line comes, if the layer is thick: −ln(1−p) / (µ₀/sin ψ₁ + µ/sin ψ₂),
-    /// with the energy and the angle to the surface of the beam and of the line. `None` for a share outside 0 to 1 (ends
-    /// excluded) and as for [`Self::transmission`].
+    /// Depth in µm out of which a share of all counts of a line comes, if the layer is thick: −ln(1−p) / (µ₀/sin ψ₁ +
+    /// µ/sin ψ₂), with the energy and the angle to the surface of the beam and of the line. `None` for a share
+    /// outside 0 to 1 (ends excluded) and as for [`Self::transmission`].
     pub fn information_depth_um(
         &self,
         share: f64,
@@ -155,15 +155,16 @@ impl Matter {
         })
     }
 
-    /// Depth in µm from which 1/e of a line comes out at an angle to the surface: sin ψ / µ. `None` as for [`Self::transmission`].
+    /// Depth in µm from which 1/e of a line comes out at an angle to the surface: sin ψ / µ. `None` as for
+    /// [`Self::transmission`].
     pub fn escape_depth_um(&self, kev: f64, angle_deg: f64) -> Option<Between> {
         let slope = slope(angle_deg)?;
         Some(self.linear(kev)?.through(|mu| slope / mu * UM_PER_CM))
     }
 }
 
-/// Share of a line that dry air lets through on its way to the detector, 0.9 to 60 keV. `None` outside and for a distance
-/// below 0. The beam side is left out: it is nearly 1 for what excites.
+/// Share of a line that dry air lets through on its way to the detector, 0.9 to 60 keV. `None` outside and for a
+/// distance below 0. The beam side is left out: it is nearly 1 for what excites.
 pub fn air_transmission(kev: f64, distance_mm: f64) -> Option<f64> {
     (distance_mm >= 0.0 && distance_mm.is_finite()).then_some(())?;
     Some(exp(-Matter::air().attenuation(kev)?.value * AIR_DENSITY * distance_mm / 10.0))
@@ -174,12 +175,13 @@ pub fn air_transmission(kev: f64, distance_mm: f64) -> Option<f64> {
 pub struct Relief {
     /// Factor by more or less air.
     pub air: f64,
-    /// Factor by the angle that a small detector fills, (d / (d + change))². A large detector that is near changes less.
+    /// Factor by the angle that a small detector fills, (d / (d + change))². A large detector that is near changes
+    /// less.
     pub solid_angle: f64,
 }
 
-/// What a change of distance (mm, positive for further away) from `distance_mm` does to a line. `None` where either distance is not
-/// above 0, or outside 0.9 to 60 keV.
+/// What a change of distance (mm, positive for further away) from `distance_mm` does to a line. `None` where either
+/// distance is not above 0, or outside 0.9 to 60 keV.
 pub fn relief(kev: f64, distance_mm: f64, change_mm: f64) -> Option<Relief> {
     let after = distance_mm + change_mm;
     (distance_mm > 0.0 && after > 0.0).then_some(())?;
@@ -293,7 +295,8 @@ mod tests {
 
     #[test]
     fn relief_by_one_millimetre() {
-        // Computed by xraylib from NIST's air: Al 13.7 %, S 4.1 %, K 1.6 % for 1 mm; the angle by the square of distances.
+        // Computed by xraylib from NIST's air: Al 13.7 %, S 4.1 %, K 1.6 % for 1 mm; the angle by the square of
+        // distances.
         for (kev, percent) in [(1.4866, 13.7), (2.3074, 4.1), (3.3129, 1.6)] {
             let got = relief(kev, 10.0, 1.0).unwrap();
             assert!((100.0 * (1.0 - got.air) - percent).abs() < 0.06, "{kev}: {got:?}");

@@ -46,7 +46,8 @@ pub struct Overlap {
     pub wanted: Line,
     /// The other map's line.
     pub by: Line,
-    /// The lines of its element that lie there ("Lα", "Mα"): perhaps of another family than the map's. Of a sum the lines of `by`.
+    /// The lines of its element that lie there ("Lα", "Mα"): perhaps of another family than the map's. Of a sum the
+    /// lines of `by`.
     pub via: &'static str,
     /// How they come there.
     pub how: How,
@@ -54,17 +55,18 @@ pub struct Overlap {
     pub grade: Grade,
     /// Energy of what lies there less that of the wanted line, eV.
     pub delta_ev: f64,
-    /// Counts in the wanted line's window for each count in the window of `by`'s own line. From bare thin layers under the usual
-    /// excitations, for windows of half and of a whole width to each side, and lines up to 30 eV wider than stated. Where the lines there are of another
-    /// family than the map, cover and depth decide, and the range is wide. A fitted map may hold anything from nothing to this. A region that
-    /// holds `by` alone is the better measure.
+    /// Counts in the wanted line's window for each count in the window of `by`'s own line. From bare thin layers
+    /// under the usual excitations, for windows of half and of a whole width to each side, and lines up to 30 eV
+    /// wider than stated. Where the lines there are of another family than the map, cover and depth decide, and the
+    /// range is wide. A fitted map may hold anything from nothing to this. A region that holds `by` alone is the
+    /// better measure.
     pub share: Between,
 }
 
 /// Smallest share that is told.
 const LEAST: f64 = 2e-4;
-/// Pile-up of two lines: at most this for each count of the first. It depends on the rate, which is not known here; rejection
-/// of pile-up normally keeps it below (common practice, no source).
+/// Pile-up of two lines: at most this for each count of the first. It depends on the rate, which is not known here;
+/// rejection of pile-up normally keeps it below (common practice, no source).
 const SUM_MOST: f64 = 0.01;
 
 /// The line with a family: where only the element is named the K lines up to tin, else the L lines.
@@ -73,12 +75,14 @@ fn with_family(line: Line) -> Line {
     Line { family: Some(family), ..line }
 }
 
-/// What lies on a line, from the lines of other maps: lines of their elements (of every family), escape peaks of a silicon detector, and
-/// sums of the lines that two of the maps are set on. The nearest first: by grade, then by share. Lines of the wanted element itself
-/// are left out, and what gives less than 0.02 %. Where a line names no family the K lines are meant up to tin, else the L lines. Nothing for a
-/// wanted line outside 0.9 to 40 keV.
+/// What lies on a line, from the lines of other maps: lines of their elements (also of families without a map of
+/// their own), escape peaks of a silicon detector, and sums of the lines that two of the maps are set on. Two maps of
+/// one family each tell the whole of it: their shares don't add up. The nearest first: by grade, then by share. Lines
+/// of the wanted element itself are left out, and what gives less than 0.02 %. Where a line names no family the K
+/// lines are meant up to tin, else the L lines. Nothing for a wanted line outside 0.9 to 40 keV.
 ///
-/// `width_at_mn_ev` is the detector's width at manganese Kα. Whether a tube excites the lines is not asked here ([`super::is_excited`]).
+/// `width_at_mn_ev` is the detector's width at manganese Kα. Whether a tube excites the lines is not asked here
+/// ([`super::is_excited`]).
 pub fn overlaps(wanted: Line, others: &[Line], width_at_mn_ev: f64) -> Vec<Overlap> {
     let mut out = Vec::new();
     let Some(kev) = set_on_kev(with_family(wanted)) else { return out };
@@ -86,13 +90,22 @@ pub fn overlaps(wanted: Line, others: &[Line], width_at_mn_ev: f64) -> Vec<Overl
     let others: Vec<(Line, Line)> =
         others.iter().filter(|by| by.element != wanted.element).map(|by| (*by, with_family(*by))).collect();
     for (by, full) in &others {
+        // Lines of a family that has a map of its own are told by that map.
+        let is_mapped = |family: Family| {
+            let mut same = others.iter().filter(|(_, other)| other.element == full.element);
+            same.any(|(_, other)| other.family == Some(family))
+        };
+        let families: Vec<Family> = [Family::K, Family::L, Family::M]
+            .into_iter()
+            .filter(|family| full.family == Some(*family) || !is_mapped(*family))
+            .collect();
         let found = |how, falls: Falls| {
             let Falls { share, via, delta_ev, grade } = falls;
             Overlap { wanted, by: *by, via, how, grade, delta_ev, share }
         };
-        let direct = window.falls(*full, &|at| Some((at, Between::exactly(1.0))));
+        let direct = window.falls(*full, &families, &|at| Some((at, Between::exactly(1.0))));
         out.extend(direct.map(|falls| found(How::Line, falls)));
-        let escaped = window.falls(*full, &|at| Some((at - SI_KEV, escape_share(at)?)));
+        let escaped = window.falls(*full, &families, &|at| Some((at - SI_KEV, escape_share(at)?)));
         out.extend(escaped.map(|falls| found(How::Escape, falls)));
     }
     out.retain(|overlap| overlap.share.high >= LEAST);
@@ -147,6 +160,11 @@ mod tests {
         assert_eq!((found[0].via, found[0].grade), ("Mα", Grade::SamePeak));
         assert_eq!(found[0].share.low, 0.0);
         assert!(found[0].share.high > 1.0);
+        // Where the M lines have a map of their own, that map tells.
+        let found = on("S K", &["Pb L", "Pb M"]);
+        assert!(
+            found.iter().filter(|o| o.how == How::Line).all(|o| o.by == line("Pb M") && o.share.low > 0.5)
+        );
         // And chlorine by the L lines of a rhodium anode.
         assert_eq!(on("Cl K", &["Rh K"])[0].via, "Lα");
     }

@@ -55,8 +55,9 @@ fn attenuation_is_the_librarys() {
 #[test]
 fn attenuation_is_that_of_independent_tables_but_for_stated_spots() {
     let (mut section, values) = Section::of_file(FILE, "independent");
-    // Kissel's agree within 5 % but for these: the M edges of heavy elements, where the sources disagree among themselves, chromium just above
-    // its K edge (both other sources are lower by up to 12 %), sodium where Kissel's totals break, and the edges of light elements.
+    // Kissel's agree within 5 % but for these: the M edges of heavy elements, where the sources disagree among
+    // themselves, chromium just above its K edge (both other sources are lower by up to 12 %), sodium where Kissel's
+    // totals break, and the edges of light elements.
     let is_spot = |z: u8, kev: f64| match z {
         11 => kev > 33.0 || kev < 1.3,
         13..=15 | 30..=32 => kev < 2.4,
@@ -65,8 +66,8 @@ fn attenuation_is_that_of_independent_tables_but_for_stated_spots() {
         86 | 87 => (2.9..3.5).contains(&kev),
         _ => false,
     };
-    // Chantler's lie lower by up to 9 % from 3 to 8 keV; from 8 keV they are within 5 % but for 5 to 7 % below the K edges of As to Zr and
-    // about the L edges of Th to U.
+    // Chantler's lie lower by up to 9 % from 3 to 8 keV; from 8 keV they are within 5 % but for 5 to 7 % below the K
+    // edges of As to Zr and about the L edges of Th to U.
     let is_lower = |z: u8, kev: f64| match z {
         33..=40 => kev < 18.0,
         90..=92 => kev < 22.0,
