@@ -264,6 +264,43 @@ fn zinc_against_copper() {
 }
 
 #[test]
+fn zinc_and_copper_of_compounds_and_in_thick_layers() {
+    let (zinc, copper) = (line("Zn Kα"), line("Cu Kα"));
+    let k = |excitation| sensitivity_ratio(zinc, copper, excitation).unwrap().value;
+    let (one, tube) = (k(Excitation::Mono { kev: beam() }), k(Excitation::Tube { kv: 50.0, anode: None }));
+    let (mut section, values) = Section::of_file(FILE, "expected");
+    for row in list(&values["rows"]) {
+        section.row();
+        let matter = Matter::of_formula(text(&row["formula"]), 4.0).unwrap();
+        let ratio = matter.mass_fraction(zinc.element) / matter.mass_fraction(copper.element);
+        section.near(format!("{}, mass", row["formula"]), ratio, &row["mass"]);
+        section.near(format!("{}, counts", row["formula"]), ratio * one, &row["counts"]);
+        section.near(format!("{}, counts, tube", row["formula"]), ratio * tube, &row["counts_tube"]);
+    }
+    section.finish();
+
+    let (mut section, values) = Section::of_file(FILE, "thick");
+    let slope = std::f64::consts::FRAC_1_SQRT_2;
+    let taken = |mu: &dyn Fn(f64) -> f64, line: Line| mu(beam()) + mu(set_on_kev(line).unwrap()) / slope;
+    for row in list(&values["rows"]) {
+        section.row();
+        if let Some(share) = row.get("zinc").map(number) {
+            let of = |symbol: &str, kev: f64| {
+                mass_attenuation(Element::from_symbol(symbol).unwrap(), kev).unwrap().value
+            };
+            let brass = |kev: f64| (1.0 - share) * of("Cu", kev) + share * of("Zn", kev);
+            let counts = share / (1.0 - share) * one * taken(&brass, copper) / taken(&brass, zinc);
+            section.near(format!("brass, {share}"), counts, &row["counts"]);
+        } else {
+            let matter = Matter::of_formula(text(&row["formula"]), 4.0).unwrap();
+            let mu = |kev: f64| matter.attenuation(kev).unwrap().value;
+            section.near(format!("{row}"), taken(&mu, copper) / taken(&mu, zinc), &row["factor"]);
+        }
+    }
+    section.finish();
+}
+
+#[test]
 fn lines_of_bare_thin_layers() {
     let (mut section, values) = Section::of_file(FILE, "bare");
     for row in list(&values["rows"]) {
