@@ -4,9 +4,11 @@
 mod material;
 mod passage;
 mod reading;
+mod relation;
 
 pub use material::{
     Alike, Basis, Colour, Fact, Knowledge, Material, Often, Settle, Source, Stands, Technique, Use,
 };
 pub use passage::{Expected, Found, Passage, Reach, Related, Relation, Seen, State};
 pub use reading::{ExplainingSet, MaterialReading, PassageReading, Reason, ToSettle, Verdict};
+pub use relation::RelationReading;
