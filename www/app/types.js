@@ -100,7 +100,7 @@
 /** @typedef {"and"|"or"|"without"|"grown"|"shrunk"} CombineWord */
 
 /** A region as it is handed in: exactly one of the shapes (none is needed to change name or role alone). Places are pixels of the grid.
- * @typedef {{name?: string, role?: RegionRole, rectangle?: Rectangle, polygon?: [number, number][], mask?: Uint8Array, mask_png?: Uint8Array,
+ * @typedef {{name?: string, role?: RegionRole, pure?: string, rectangle?: Rectangle, polygon?: [number, number][], mask?: Uint8Array, mask_png?: Uint8Array,
  *   threshold?: {map: string, low?: number|null, high?: number|null}, classes?: {answer: string, classes: number[]},
  *   cloud?: {answer: string, from: [number, number], to: [number, number], region?: string}
  *     | {a: string, b: string, a_low?: number|null, a_high?: number|null, b_low?: number|null, b_high?: number|null, region?: string},
@@ -108,7 +108,7 @@
  *   combine?: {how: CombineWord, of: string[], by_px?: number}}} RegionSettings */
 
 /** A region at a glance. `makers`: the maps that made it, by id. Shapes are said as they lie now.
- * @typedef {{id: string, name: string, role: RegionRole, how: "rectangle"|"polygon"|"mask"|"threshold"|"classes"|"cloud"|"colour"|"combine", text: string,
+ * @typedef {{id: string, name: string, role: RegionRole, pure?: string, how: "rectangle"|"polygon"|"mask"|"threshold"|"classes"|"cloud"|"colour"|"combine", text: string,
  *   makers: string[], makers_text: string, pixels: number, area_text: string, bounds: Rectangle, rectangle?: Rectangle,
  *   polygon?: [number, number][], threshold?: {map: string, low: number|null, high: number|null},
  *   cloud?: {a: string, b: string, a_low: number|null, a_high: number|null, b_low: number|null, b_high: number|null, region?: string},
@@ -117,6 +117,14 @@
  *   combine?: {how: CombineWord, of: string[], by_px?: number}}} RegionSummary */
 /** The same with its pixels: 1 inside, 0 outside.
  * @typedef {RegionSummary & {mask: {width: number, height: number, data: Uint8Array}}} RegionWithMask */
+
+/** @typedef {"found"|"not found"|"open"} Says */
+/** An analysis point as it is handed in. A place in millimetres from the upper left corner of the maps, or in pixels of the grid;
+ * `technique` is one of `techniques()`, `pigment` an id of `materials()`.
+ * @typedef {{x_mm?: number, y_mm?: number, at?: [number, number], name?: string, technique?: string, result?: string, pigment?: string, says?: Says}} PointSettings */
+/** The same at a glance. `at` is in pixels of the grid as it lies now, `regions` are those that it lies in, by id, `text` is all of it in one
+ * sentence. @typedef {{id: string, name: string, at: [number, number], x_mm: number|null, y_mm: number|null, place_text: string, technique: string,
+ *   result: string, pigment: string|null, pigment_name: string, says: Says, regions: string[], text: string}} PointSummary */
 
 /** How a map's values are spread. Edges are values between the bars, `places` where they stand along the axis as it
  * is drawn, 0 to 1; bars are heights from 0 to 1.
@@ -173,10 +181,10 @@
  * of the file is kept.
  * @typedef {{maps: string[], photos: string[], notices: Notice[], asks: AskToRead[], is_kept: boolean}} Opened */
 
-/** How the scan was made; null where it is not known. `text` is all of it in words.
+/** How the scan was made; null where it is not known. `own_lines` are those of the instrument itself, `text` is all of it in words.
  * @typedef {{anode: string|null, kv: number|null, current_ua: number|null, filter: string|null, dwell_ms: number|null, beam_um: number|null,
  *   incidence_deg: number|null, takeoff_deg: number|null, distance_mm: number|null, detectors: number|null, path: string|null,
- *   date: string|null, text: string}} Scan */
+ *   date: string|null, resolution_ev?: number|null, own_lines?: string|string[], text: string}} Scan */
 
 /** The whole changeable state of a session, as plain data. Opaque to the page.
  * @typedef {Record<string, unknown>} StateRecord */
