@@ -61,6 +61,12 @@ export function remarksOf({ alike, verdict_text, fits_colour, fits_years, hazard
   ].filter((text) => text !== "");
 }
 
+/** What to keep in mind, hazards of handling among it, each once. @param {import("./types.js").Answer} answer
+ * @returns {string[]} */
+export function cautionsOf({ cautions, materials }) {
+  return [...new Set([...cautions, ...(materials?.hazards ?? [])])];
+}
+
 /** What would settle the candidates in sight, by technique. What holds of several is said once.
  * @param {MaterialFound[]} open
  * @returns {{technique: string, rows: {names: string[], settling: Settling}[]}[]} */

@@ -33,8 +33,7 @@ export function labelPlaces(all, canvas) {
     for (const [left = 0, base = 0] of corners) {
       const box = { left, right: left + width, top: base - height * 0.78, bottom: base + height * 0.22 };
       const is_in = box.left >= 0 && box.top >= 0 && box.right <= canvas.width && box.bottom <= canvas.height;
-      const own = /** @type {object} */ (taken[index]);
-      if (!is_in || taken.some((one) => one !== own && one.left < box.right && box.left < one.right && one.top < box.bottom && box.top < one.bottom)) continue;
+      if (!is_in || taken.some((one) => one.left < box.right && box.left < one.right && one.top < box.bottom && box.top < one.bottom)) continue;
       taken.push(box);
       places[index] = { x: left, y: base };
       break;

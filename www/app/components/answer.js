@@ -1,6 +1,7 @@
 // The answer speaks first: sentence, verdict, figures, cautions; the rest folds away.
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
+import { cautionsOf } from "../materials.js";
 import { answerOf } from "../state.js";
 import { unbroken } from "../words.js";
 import { createFound } from "./found/found.js";
@@ -75,8 +76,9 @@ export function createAnswer(root, send) {
           [figure.label, figure.value, figure.detail].forEach((text, index) => setText(/** @type {Node} */ (row.children[index]), whole(text)));
         });
       figures.hidden = answer.figures.length === 0;
-      reconcile(cautions, answer.cautions, (_, index) => String(index), () => el("li"), (item, text) => setText(item, whole(text)));
-      cautions.hidden = answer.cautions.length === 0;
+      const careful = cautionsOf(answer);
+      reconcile(cautions, careful, (_, index) => String(index), () => el("li"), (item, text) => setText(item, whole(text)));
+      cautions.hidden = careful.length === 0;
       reconcile(shows, answer.shows, ({ show }) => show, ({ show }) =>
         el("button", { class: "button", attrs: { type: "button" }, on: { click: () => send({ type: "show_answer", show }) } }),
       (button, { show, label }) => {

@@ -2,7 +2,7 @@
 
 import { el } from "../../dom.js";
 import { decidesText, elementsByState, elementsExplained, remarksOf, settledBy, sortedMaterials } from "../../materials.js";
-import { fold, list, part, reasoned, reasons } from "./parts.js";
+import { fold, head, list, part, reasoned, reasons } from "./parts.js";
 
 /** @typedef {import("../../types.js").MaterialsFound} MaterialsFound */
 /** @typedef {import("../../types.js").MaterialFound} MaterialFound */
@@ -17,13 +17,15 @@ const CANDIDATES = 8;
  * @returns {HTMLElement[]} */
 export function materialsParts(found, answer, whole, send) {
   const { open, folds } = sortedMaterials(found.materials);
-  const one = (/** @type {MaterialFound} */ material) => candidate(material, found.hazards, whole);
+  const one = (/** @type {MaterialFound} */ material) => candidate(material, material.verdict_text || material.verdict, found.hazards, whole);
+  // What the line says that folds them away is not said again of each.
+  const folded = (/** @type {MaterialFound} */ material) => candidate(material, material.verdict_text === material.verdict ? "" : material.verdict_text, found.hazards, whole);
   return [
     ...part("Elements", [...elements(found, whole)]),
     ...part("What it could be", [
       ...list("found-list", open.slice(0, CANDIDATES).map(one)),
       ...fold(`${open.length - CANDIDATES} more`, list("found-list", open.slice(CANDIDATES).map(one))),
-      ...folds.flatMap(({ text, materials }) => fold(text, list("found-list", materials.map(one)))),
+      ...folds.flatMap(({ text, materials }) => fold(text, list("found-list", materials.map(folded)))),
     ]),
     ...part("What explains everything seen", [
       ...(found.sets_text === "" ? [] : [el("p", { text: whole(found.sets_text) })]),
@@ -33,7 +35,6 @@ export function materialsParts(found, answer, whole, send) {
     ...part("What goes with what", reasons(found.readings, whole)),
     ...part("What would settle it", settling(open, whole)),
     ...part("Where to measure next", places(found, answer, whole, send)),
-    ...(found.hazards.length === 0 ? [] : [el("section", { class: "found-hazards" }, [el("h3", { class: "found-title", text: "Handling" }), ...list("found-lines", found.hazards.map((text) => el("li", { text: whole(text) })))])]),
   ];
 }
 
@@ -47,12 +48,12 @@ function elements({ elements }, whole) {
   return [...(states.length === 0 ? [] : [el("dl", { class: "found-states" }, states)]), ...fold("What the maps say of each", list("found-lines", told))];
 }
 
-/** @param {MaterialFound} material @param {string[]} hazards @param {Whole} whole */
-function candidate(material, hazards, whole) {
+/** @param {MaterialFound} material @param {string} verdict @param {string[]} hazards @param {Whole} whole */
+function candidate(material, verdict, hazards, whole) {
   const remarks = remarksOf(material, hazards).map((text) => el("p", { class: "found-remark", text: whole(text) }));
   const more = material.reasons.slice(REASONS);
   return el("li", { class: "found-entry" }, [
-    el("p", { class: "found-head" }, [el("strong", { class: "found-name", text: material.name }), " ", el("span", { class: "found-verdict", text: whole(material.verdict_text || material.verdict) })]),
+    head(material.name, verdict, whole),
     ...remarks,
     ...reasons(material.reasons.slice(0, REASONS), whole),
     ...fold(more.length === 1 ? "1 more reason" : `${more.length} more reasons`, reasons(more, whole)),

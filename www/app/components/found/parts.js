@@ -25,6 +25,11 @@ export function fold(text, content) {
   return content.length === 0 ? [] : [el("details", { class: "found-fold" }, [el("summary", {}, [el("span", { text })]), ...content])];
 }
 
+/** A name and the verdict on it. @param {string} name @param {string} verdict empty where it is said already @param {(text: string) => string} whole */
+export function head(name, verdict, whole) {
+  return el("p", { class: "found-head" }, [el("strong", { class: "found-name", text: name }), ...(verdict === "" ? [] : [" ", el("span", { class: "found-verdict", text: whole(verdict) })])]);
+}
+
 /** A sentence, and quietly what it rests on. @param {{text: string, basis: string, source: string}} reason @param {(text: string) => string} whole
  * @returns {Node[]} */
 export function reasoned(reason, whole) {
