@@ -160,6 +160,7 @@ fn formulas_hold_what_is_key_and_what_is_invisible_and_nothing_else() {
         assert!(material.invisible.iter().all(|element| element.number() <= 14), "{}", material.id);
         for often in &material.often {
             assert!(often.element.number() > 14, "{}: {}", material.id, often.element.symbol());
+            assert!(!material.key.contains(&often.element), "{}: {}", material.id, often.element.symbol());
         }
     }
 }
