@@ -110,7 +110,10 @@ pub(super) fn all(passage: &Passage, knowledge: &'static Knowledge) -> Vec<Judge
     let explained = whole.fold(0, |all, judged| all | judged.seen);
     for judged in &mut out {
         let own = judged.seen & !explained;
-        if judged.material.must.is_empty() && judged.maps == Maps::Part && own | stands(judged.material, seen) == 0 {
+        if judged.material.must.is_empty()
+            && judged.maps == Maps::Part
+            && own | stands(judged.material, seen) == 0
+        {
             judged.maps = Maps::Mute;
         }
     }
@@ -137,7 +140,11 @@ fn one(passage: &Passage, material: &'static Material, seen: Bits, index: usize)
         Some(element) => Maps::Excluded(*element),
         // Nothing of it must show: what is seen of it is never the whole.
         None if material.must.is_empty() => {
-            if own | proxies != 0 { Maps::Part } else { Maps::Mute }
+            if own | proxies != 0 {
+                Maps::Part
+            } else {
+                Maps::Mute
+            }
         }
         None if own == 0 => Maps::Mute,
         None if open.is_empty() => Maps::Whole,

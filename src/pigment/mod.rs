@@ -4,6 +4,8 @@
 mod common;
 mod expected;
 mod judge;
+mod layer;
+mod load;
 #[cfg(test)]
 mod made;
 mod material;
@@ -21,6 +23,8 @@ mod words;
 mod years;
 
 pub use expected::expected;
+pub use layer::{Layer, LayerPart, layer, layers};
+pub use load::knowledge;
 pub use material::{
     Alike, Basis, Colour, Fact, Knowledge, Material, Often, Settle, Source, Stands, Technique, Use,
 };
@@ -29,3 +33,6 @@ pub use read::read;
 pub use reading::{ExplainingSet, MaterialReading, PassageReading, Reason, ToSettle, Verdict};
 pub use relation::RelationReading;
 pub use years::{DateOf, DateRow, DateVerdict, date_rows};
+
+#[cfg(test)]
+mod tests;

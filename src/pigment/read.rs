@@ -56,7 +56,8 @@ fn order(judged: &Judged, row: &MaterialReading) -> Order {
         strength(&row.verdict),
         !row.fits_colour,
         !row.fits_years,
-        is_later(judged.material) || judged.material.used_as == Use::Companion && judged.material.colours.is_empty(),
+        is_later(judged.material)
+            || judged.material.used_as == Use::Companion && judged.material.colours.is_empty(),
         u32::MAX - judged.seen.count_ones(),
         u32::MAX - judged.companions.count_ones(),
         judged.rank,
@@ -154,7 +155,11 @@ fn hazards(rows: &[(Judged, MaterialReading)], sets: &[super::reading::Explainin
     let mut texts: Vec<String> = out
         .into_iter()
         .map(|(hazard, names)| {
-            super::words::capital(&format!("{}: {}", super::words::listed(&names), super::words::sentence(hazard)))
+            super::words::capital(&format!(
+                "{}: {}",
+                super::words::listed(&names),
+                super::words::sentence(hazard)
+            ))
         })
         .collect();
     if !texts.is_empty() {

@@ -125,7 +125,8 @@ fn spread(found: &[Graded], groups: &[Group]) -> Vec<(Grade, usize, Vec<&'static
 /// Materials that can explain something of what is wanted, those that explain the same together.
 fn groups(rows: &[(Judged, MaterialReading)], wanted: Bits, passage: &Passage) -> Vec<Group> {
     let mut out: Vec<Group> = Vec::new();
-    for (judged, row) in rows.iter().filter(|(judged, row)| is_consistent(row) && !is_later(judged.material)) {
+    for (judged, row) in rows.iter().filter(|(judged, row)| is_consistent(row) && !is_later(judged.material))
+    {
         let material = judged.material;
         let ban = |element: &Element| relate::ban(material, *element, passage);
         let by_formula = allowed(judged.seen & wanted, |element| ban(element) != Ban::Both);
@@ -185,7 +186,9 @@ impl<'a> Search<'a> {
             .collect();
         let mut rarest: Vec<(usize, Bits)> = elements(wanted)
             .into_iter()
-            .map(|element| (covers.iter().filter(|covers| **covers & bit(element) != 0).count(), bit(element)))
+            .map(|element| {
+                (covers.iter().filter(|covers| **covers & bit(element) != 0).count(), bit(element))
+            })
             .collect();
         rarest.sort_unstable();
         let mut search = Self {

@@ -36,8 +36,7 @@ pub(super) fn propose(
                     .iter()
                     .filter_map(|judged| Some((judged, settle(judged, technique)?)))
                     .map(|(judged, settle)| {
-                        let text =
-                            format!("{}: {}", capital(judged.material.name), looked_for(settle));
+                        let text = format!("{}: {}", capital(judged.material.name), looked_for(settle));
                         by_fact(text, &settle.fact, knowledge)
                     })
                     .collect(),
@@ -69,7 +68,8 @@ fn alternatives(rows: &[(Judged, MaterialReading)]) -> Vec<Vec<usize>> {
     let index = |id: &str| rows.iter().position(|(judged, _)| judged.material.id == id);
     for at in 0..rows.len() {
         let (judged, row) = &rows[at];
-        if taken[at] || !judged.fits_colour || !is_consistent(row) || super::judge::is_later(judged.material) {
+        if taken[at] || !judged.fits_colour || !is_consistent(row) || super::judge::is_later(judged.material)
+        {
             continue;
         }
         let mut group: Vec<usize> = std::iter::once(at)

@@ -6,7 +6,7 @@ use super::passage::Passage;
 use super::points::{self, AtPoints};
 use super::reading::{MaterialReading, Reason, Verdict};
 use super::sight::{self, Sight, bit, elements};
-use super::words::{by_fact, by_maps, by_id, capital, listed, named, of_element, reasoned, sentence, verb, years};
+use super::words::{by_fact, by_maps, capital, listed, named, of_element, reasoned, sentence, verb, years};
 
 /// How many others a verdict names at most.
 const NAMED: usize = 6;
@@ -22,9 +22,7 @@ pub(super) fn of(
 ) -> MaterialReading {
     let at = points::of(judged.material, passage, knowledge);
     let verdict = match (&at.by, judged.maps) {
-        (Some((technique, point)), _) => {
-            Verdict::Identified { technique: *technique, point: point.clone() }
-        }
+        (Some((technique, point)), _) => Verdict::Identified { technique: *technique, point: point.clone() },
         (None, Maps::Excluded(element)) => {
             let seen = passage.of(element);
             Verdict::WouldHaveBeenSeen {
@@ -91,7 +89,12 @@ fn reasons(
     }
     if judged.seen != 0 {
         let seen = elements(judged.seen);
-        let text = format!("{} {} detected and belong{} to it.", capital(&named(&seen)), verb(seen.len()), if seen.len() == 1 { "s" } else { "" });
+        let text = format!(
+            "{} {} detected and belong{} to it.",
+            capital(&named(&seen)),
+            verb(seen.len()),
+            if seen.len() == 1 { "s" } else { "" }
+        );
         out.push(by_fact(text, &material.composition, knowledge));
     }
     for element in &material.must {
@@ -119,7 +122,8 @@ fn reasons(
     }
     let companions = material.often.iter().filter(|often| judged.companions & bit(often.element) != 0);
     for often in companions.take(COMPANIONS) {
-        let text = format!("{} is detected as well: {}", capital(often.element.name()), sentence(often.fact.text));
+        let text =
+            format!("{} is detected as well: {}", capital(often.element.name()), sentence(often.fact.text));
         out.push(by_fact(text, &often.fact, knowledge));
     }
     out.extend(colour_reason(judged, passage));
@@ -177,7 +181,7 @@ pub(super) fn explain_alike(rows: &mut [(Judged, MaterialReading)], knowledge: &
     for (judged, row) in rows {
         for id in row.alike.iter().take(NAMED) {
             let named = judged.material.alike.iter().find(|alike| alike.id == *id);
-            let Some((alike, other)) = named.zip(by_id(knowledge, id)) else { continue };
+            let Some((alike, other)) = named.zip(knowledge.material(id)) else { continue };
             let text = format!("XRF does not tell it from {}: {}", other.name, sentence(alike.fact.text));
             row.reasons.push(by_fact(text, &alike.fact, knowledge));
         }

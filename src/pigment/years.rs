@@ -284,10 +284,12 @@ impl About<'_> {
                     )));
                 }
             }
-            (Years::WeaklyLater, _) => explanations
-                .push(reasoned("Its first year is too weak to rest a verdict on.".to_owned())),
+            (Years::WeaklyLater, _) => {
+                explanations.push(reasoned("Its first year is too weak to rest a verdict on.".to_owned()))
+            }
             (Years::Later, _) => explanations.push(reasoned(
-                "The maps are consistent with it and with older materials: its presence is not shown.".to_owned(),
+                "The maps are consistent with it and with older materials: its presence is not shown."
+                    .to_owned(),
             )),
             (Years::Faded, _) => explanations.push(reasoned(format!(
                 "A remark, no misfit: its common use fades out about {}, which is no last possible year.",
@@ -315,7 +317,9 @@ impl About<'_> {
         let names: Vec<String> = of
             .iter()
             .take(NAMED)
-            .map(|judged| format!("{} ({})", judged.material.name, years(judged.material.from, judged.material.to)))
+            .map(|judged| {
+                format!("{} ({})", judged.material.name, years(judged.material.from, judged.material.to))
+            })
             .collect();
         names.join(", ")
     }

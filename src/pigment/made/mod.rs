@@ -116,10 +116,14 @@ fn material(row: &Row) -> Material {
                 fact: fact("the same elements", Basis::Reasoned),
             })
             .collect(),
-        settle: [(Technique::Raman, id != "chalk"), (Technique::Reflectance, false), (Technique::PointXrf, true)]
-            .into_iter()
-            .map(|(technique, identifies)| Settle { technique, fact: fact("a band", Basis::Memory), identifies })
-            .collect(),
+        settle: [
+            (Technique::Raman, id != "chalk"),
+            (Technique::Reflectance, false),
+            (Technique::PointXrf, true),
+        ]
+        .into_iter()
+        .map(|(technique, identifies)| Settle { technique, fact: fact("a band", Basis::Memory), identifies })
+        .collect(),
         hazard: if must.contains("Pb") { "toxic" } else { "" },
     }
 }
@@ -155,6 +159,7 @@ pub(super) fn knowledge() -> &'static Knowledge {
                 ..relation("co_alone", "Co", "Ni", Relation::MoreThanAccompanies)
             },
         ],
+        layers: Vec::new(),
         sources: vec![Source { id: "made", text: "Made for tests", is_from_memory: false }],
     })
 }

@@ -23,7 +23,9 @@ fn only_a_technique_that_identifies_raises() {
 #[test]
 fn not_found_and_open_change_nothing_and_are_said() {
     let base = || looks(Blue, "Cu Co=not");
-    for (is_found, words) in [(Some(false), "did not find it, which excludes nothing"), (None, "left it open")] {
+    for (is_found, words) in
+        [(Some(false), "did not find it, which excludes nothing"), (None, "left it open")]
+    {
         let reading = read(&found(base(), &[("P1", Raman, "azurite", is_found)]));
         assert_eq!(row(&reading, "azurite").verdict, Verdict::Consistent);
         assert!(says(row(&reading, "azurite"), words));

@@ -84,7 +84,11 @@ fn colour_narrows_and_excludes_nothing() {
     assert!(says(row(&reading, "malachite"), "colour narrows the list and excludes nothing"));
     assert_eq!(reading.materials[0].material.id, "azurite", "fitting colour first, then the commonest");
     let first_off = reading.materials.iter().position(|row| !row.fits_colour).unwrap();
-    assert!(reading.materials[first_off..].iter().all(|row| !row.fits_colour || row.verdict != Verdict::Consistent));
+    assert!(
+        reading.materials[first_off..]
+            .iter()
+            .all(|row| !row.fits_colour || row.verdict != Verdict::Consistent)
+    );
 }
 
 #[test]

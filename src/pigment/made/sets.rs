@@ -51,7 +51,9 @@ fn smalt_explains_its_companions() {
 #[test]
 fn a_set_gives_the_stated_colour_where_it_can() {
     for set in sets(&looks(Green, "Cu")) {
-        assert!(["malachite", "verdigris"].contains(&set[0]) || set[0] == "azurite" || set[0] == "blue_verditer");
+        assert!(
+            ["malachite", "verdigris"].contains(&set[0]) || set[0] == "azurite" || set[0] == "blue_verditer"
+        );
     }
     assert_eq!(sets(&looks(Green, "Cu"))[0], ["verdigris"]);
 }
@@ -77,7 +79,10 @@ fn a_measured_relation_backs_a_companion() {
         &[("Mn", "Fe", Relation::NoMoreThanAccompanies), ("Fe", "Ti", Relation::Together)],
     );
     let first = &read(&backed).sets[0];
-    assert_eq!((first.materials.as_slice(), first.as_companions.as_slice()), (["red_ochre"].as_slice(), es("Ti Mn").as_slice()));
+    assert_eq!(
+        (first.materials.as_slice(), first.as_companions.as_slice()),
+        (["red_ochre"].as_slice(), es("Ti Mn").as_slice())
+    );
 }
 
 #[test]
@@ -113,5 +118,8 @@ fn everything_seen_is_searched_in_time() {
     let reading = read(&passage(all));
     let took = start.elapsed();
     assert!(reading.sets.iter().all(|set| set.materials.len() <= 4));
-    assert!(took.as_millis() < 2000, "{took:?}: far above what it takes, so that a busy machine does not fail");
+    assert!(
+        took.as_millis() < 2000,
+        "{took:?}: far above what it takes, so that a busy machine does not fail"
+    );
 }
