@@ -50,6 +50,14 @@ pub(super) fn is_common(id: &str) -> bool {
 }
 
 #[cfg(test)]
-pub(super) fn all() -> &'static [&'static str] {
-    &COMMON
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_common_material_is_known_and_stands_once() {
+        for (at, id) in COMMON.iter().enumerate() {
+            assert!(crate::pigment::knowledge().material(id).is_some(), "{id}");
+            assert!(!COMMON[..at].contains(id), "{id} twice");
+        }
+    }
 }

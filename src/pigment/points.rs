@@ -38,13 +38,13 @@ pub(super) fn of(material: &Material, passage: &Passage, knowledge: &Knowledge) 
                 "{technique} at {point} is recorded both as found and as not found: it decides nothing."
             ))),
             (Some(true), Some(settle)) if can_identify(settle) => {
-                let text = format!("{technique} at {point} found it.");
+                let text = format!("{technique} at {point} found it{}", looked_for(settle));
                 out.reasons.push(by_fact(text, &settle.fact, knowledge));
                 out.by.get_or_insert_with(|| (result.technique, point.clone()));
             }
             (Some(true), _) => {
                 let text = format!(
-                    "{technique} at {point} found what fits it, but does not identify it: the verdict stays that of the maps."
+                    "{technique} at {point} fits it and does not identify it: the verdict stays that of the maps."
                 );
                 later.push(match settle.clone().next() {
                     Some(settle) => by_fact(text, &settle.fact, knowledge),
@@ -58,6 +58,14 @@ pub(super) fn of(material: &Material, passage: &Passage, knowledge: &Knowledge) 
     out
 }
 
+/// What a technique looks for, as the end of a sentence.
+fn looked_for(settle: &Settle) -> String {
+    match settle.fact.text.trim().trim_end_matches('.') {
+        "" => ".".to_owned(),
+        text => format!(" ({text})."),
+    }
+}
+
 /// XRF at a point sees elements, not compounds: whatever it shows, it identifies no material.
 pub(super) fn can_identify(settle: &Settle) -> bool {
     settle.identifies && settle.technique != Technique::PointXrf
@@ -65,11 +73,10 @@ pub(super) fn can_identify(settle: &Settle) -> bool {
 
 /// Results that speak of a material that is not known here.
 pub(super) fn unknown(passage: &Passage, knowledge: &Knowledge) -> Vec<Reason> {
-    let known = |id: &str| knowledge.materials.iter().any(|material| material.id == id);
     passage
         .found
         .iter()
-        .filter(|found| !known(&found.material))
+        .filter(|found| knowledge.material(&found.material).is_none())
         .map(|found| {
             reasoned(format!(
                 "The result of {} at {} speaks of a material that is not known here; it was not used.",

@@ -6,9 +6,7 @@ use super::passage::Passage;
 use super::points::{self, AtPoints};
 use super::reading::{MaterialReading, Reason, Verdict};
 use super::sight::{self, Sight, bit, elements};
-use super::words::{
-    by_fact, by_id, by_maps, capital, listed, named, of_element, reasoned, sentence, verb, years,
-};
+use super::words::{by_fact, by_maps, capital, listed, named, of_element, reasoned, sentence, verb, years};
 
 /// How many others a verdict names at most.
 const NAMED: usize = 6;
@@ -183,7 +181,7 @@ pub(super) fn explain_alike(rows: &mut [(Judged, MaterialReading)], knowledge: &
     for (judged, row) in rows {
         for id in row.alike.iter().take(NAMED) {
             let named = judged.material.alike.iter().find(|alike| alike.id == *id);
-            let Some((alike, other)) = named.zip(by_id(knowledge, id)) else { continue };
+            let Some((alike, other)) = named.zip(knowledge.material(id)) else { continue };
             let text = format!("XRF does not tell it from {}: {}", other.name, sentence(alike.fact.text));
             row.reasons.push(by_fact(text, &alike.fact, knowledge));
         }

@@ -1,6 +1,6 @@
 //! How reasons are worded and what they rest on.
 
-use super::material::{Basis, Fact, Knowledge, Material};
+use super::material::{Basis, Fact, Knowledge};
 use super::passage::Passage;
 use super::reading::Reason;
 use super::sight::{self, Sight};
@@ -21,18 +21,7 @@ pub(super) fn reasoned(text: String) -> Reason {
 
 /// A reason that rests on a fact; its sources in words.
 pub(super) fn by_fact(text: String, fact: &Fact, knowledge: &Knowledge) -> Reason {
-    Reason { text, basis: fact.basis, source: source(fact, knowledge) }
-}
-
-/// Sources of a fact in words, parted by semicolons.
-pub(super) fn source(fact: &Fact, knowledge: &Knowledge) -> String {
-    let texts: Vec<&str> = fact
-        .sources
-        .iter()
-        .filter_map(|id| knowledge.sources.iter().find(|source| source.id == *id))
-        .map(|source| source.text)
-        .collect();
-    texts.join("; ")
+    Reason { text, basis: fact.basis, source: knowledge.sources_text(fact) }
 }
 
 /// "copper", "copper and lead", "copper, lead and tin".
@@ -121,10 +110,5 @@ fn clause(text: &str) -> String {
 
 /// Names of materials by id, in the order given; an unknown id stands for itself.
 pub(super) fn materials_named(ids: &[&'static str], knowledge: &Knowledge) -> Vec<&'static str> {
-    ids.iter().map(|id| by_id(knowledge, id).map_or(*id, |material| material.name)).collect()
-}
-
-/// A material by its id.
-pub(super) fn by_id<'k>(knowledge: &'k Knowledge, id: &str) -> Option<&'k Material> {
-    knowledge.materials.iter().find(|material| material.id == id)
+    ids.iter().map(|id| knowledge.material(id).map_or(*id, |material| material.name)).collect()
 }
