@@ -2,10 +2,11 @@
 
 use super::common;
 use super::judge::{self, Judged, is_later};
-use super::material::{Knowledge, Use};
+use super::material::Knowledge;
 use super::passage::Passage;
 use super::reading::{MaterialReading, PassageReading, Verdict};
 use super::sight::{self, elements};
+use super::words::{capital, listed, sentence};
 use super::{points, relate, sets, settle, verdict};
 use crate::element::Element;
 
@@ -13,7 +14,8 @@ use crate::element::Element;
 ///
 /// Which rows are given: everything identified or consistent; what is not distinguishable from it where its colour fits;
 /// what would have been seen or leaves no evidence only where it has the stated colour, and without a stated colour only
-/// where it is common. Rows stand by verdict, then colour, years, how much of what is seen belongs to it, commonness.
+/// where it is common. Rows stand by verdict, then paint before what is none, then colour, years, how much
+/// of what is seen belongs to it, commonness.
 pub fn read(passage: &Passage) -> PassageReading {
     read_with(passage, super::knowledge())
 }
@@ -54,10 +56,9 @@ type Order = (u8, bool, bool, bool, u32, u32, usize);
 fn order(judged: &Judged, row: &MaterialReading) -> Order {
     (
         strength(&row.verdict),
+        judged.is_no_paint(),
         !row.fits_colour,
         !row.fits_years,
-        is_later(judged.material)
-            || judged.material.used_as == Use::Companion && judged.material.colours.is_empty(),
         u32::MAX - judged.seen.count_ones(),
         u32::MAX - judged.companions.count_ones(),
         judged.rank,
@@ -152,18 +153,7 @@ fn hazards(rows: &[(Judged, MaterialReading)], sets: &[super::reading::Explainin
             None => out.push((material.hazard, vec![material.name])),
         }
     }
-    let mut texts: Vec<String> = out
-        .into_iter()
-        .map(|(hazard, names)| {
-            super::words::capital(&format!(
-                "{}: {}",
-                super::words::listed(&names),
-                super::words::sentence(hazard)
-            ))
-        })
-        .collect();
-    if !texts.is_empty() {
-        texts.push("Local safety rules and licensed practice come first.".to_owned());
-    }
-    texts
+    out.into_iter()
+        .map(|(hazard, names)| capital(&format!("{}: {}", listed(&names), sentence(hazard))))
+        .collect()
 }

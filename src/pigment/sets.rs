@@ -11,7 +11,6 @@
 use std::collections::BTreeSet;
 
 use super::judge::{Judged, Years, is_later};
-use super::material::Colour;
 use super::passage::Passage;
 use super::read::{brought, is_consistent};
 use super::reading::{ExplainingSet, MaterialReading, Verdict};
@@ -79,10 +78,6 @@ pub(super) fn find(
         out.push(best);
     }
     out.sort();
-    if out.first().is_some_and(|best| !best.0.2) {
-        // Of another colour: nothing in it has the stated one, something has none of white, black and no colour.
-        out.retain(|(grade, ..)| !grade.2 || grade.5 == 0);
-    }
     out.into_iter()
         .map(|(_, _, ids, by_formula)| ExplainingSet {
             materials: ids,
@@ -94,7 +89,9 @@ pub(super) fn find(
 /// Concrete sets out of sets of groups, best first: of each a few, then more of the same where there is room.
 fn spread(found: &[Graded], groups: &[Group]) -> Vec<(Grade, usize, Vec<&'static str>, Bits)> {
     let mut out = Vec::new();
-    for (grade, _, set) in found {
+    let has_colour = found.first().is_some_and(|best| !best.0.2);
+    // Of another colour: nothing in it has the stated one, something has another than white or black.
+    for (grade, _, set) in found.iter().filter(|set| !(has_colour && set.0.2 && set.0.5 > 0)) {
         let mut partial: Vec<(usize, Vec<&'static str>)> = vec![(0, Vec::new())];
         for g in set {
             let mut longer = Vec::new();
@@ -136,14 +133,13 @@ fn groups(rows: &[(Judged, MaterialReading)], wanted: Bits, passage: &Passage) -
             continue;
         }
         let is_backed = |element: &Element| relate::is_backed(material, *element, passage);
-        let is_neutral = material.colours.iter().any(|c| matches!(c, Colour::White | Colour::Black));
         let kind = Kind {
             by_formula,
             by_company,
             backed: allowed(by_company, is_backed),
             is_identified: matches!(row.verdict, Verdict::Identified { .. }),
             gives_colour: judged.gives_colour,
-            is_off_colour: !judged.fits_colour && !is_neutral,
+            is_off_colour: judged.is_off_colour(),
             is_off_years: judged.years == Years::Later,
             has_no_colour: material.colours.is_empty(),
         };
