@@ -2,6 +2,7 @@
 
 use super::{Basis, Fact, Relation, Use, knowledge, layers, load};
 use crate::element::Element;
+use crate::physics::Matter;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Elements of a formula. Knows brackets of both kinds, "," inside them for elements that replace each other, "·" before a
@@ -330,7 +331,10 @@ fn layers_are_whole() {
         let whole: f64 = layer.parts.iter().map(|part| part.share).sum();
         assert!((whole - 1.0).abs() < 1e-9, "{}: {whole}", layer.id);
         for part in &layer.parts {
-            elements_of(part.formula).unwrap();
+            let matter = Matter::of_formula(part.formula, part.density_g_cm3).unwrap();
+            let elements: BTreeSet<Element> =
+                matter.mass_fractions().iter().map(|(element, _)| *element).collect();
+            assert_eq!(elements, elements_of(part.formula).unwrap(), "{}", layer.id);
             assert!((0.5..25.0).contains(&part.density_g_cm3), "{}", layer.id);
         }
     }
