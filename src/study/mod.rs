@@ -7,7 +7,6 @@ mod fields;
 mod inspecting;
 mod naming;
 mod object;
-mod object_words;
 mod opening;
 mod photos;
 mod read_out;
