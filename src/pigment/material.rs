@@ -1,5 +1,6 @@
 //! The shapes of what is known.
 
+use super::layer::Layer;
 use super::relation::RelationReading;
 use crate::element::Element;
 
@@ -272,12 +273,14 @@ pub struct Material {
 }
 
 /// All that is known.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Knowledge {
     /// Materials, in the order of the data.
     pub materials: Vec<Material>,
     /// Readings of relations between elements, in the order of the data.
     pub relations: Vec<RelationReading>,
+    /// Layers that may lie over something else.
+    pub layers: Vec<Layer>,
     /// Publications and tables.
     pub sources: Vec<Source>,
 }
