@@ -45,13 +45,6 @@ pub(super) struct Passed {
     pub passage: Passage,
 }
 
-impl Passed {
-    /// Elements with what is said of each.
-    pub fn rows(&self, evidence: &Evidence) -> Vec<ElementRow> {
-        worded::element_rows(evidence, &self.elements, &self.idle)
-    }
-}
-
 /// What is found.
 pub(super) struct Found {
     passed: Passed,

@@ -25,6 +25,7 @@ pub(super) fn subject(evidence: &Evidence) -> String {
 pub(super) fn sentence(evidence: &Evidence, found: &Found) -> String {
     let mut out = first(evidence, found);
     let doubts: Vec<String> = found
+        .passed
         .elements
         .iter()
         .filter(|one| one.seen.state == State::CannotBeJudged && one.seen.why.contains("lies on it"))

@@ -236,6 +236,7 @@ fn table(part: &MaterialsPart) -> Table {
 fn figures(found: &Found) -> Vec<Figure> {
     let of = |state: State| {
         let symbols: Vec<&str> = found
+            .passed
             .elements
             .iter()
             .filter(|one| one.seen.state == state)
