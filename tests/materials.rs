@@ -136,7 +136,10 @@ fn red_lead_is_consistent_and_its_false_arsenic_cannot_be_judged() {
     assert_eq!(verdict(&answer, "vermilion"), "would have been seen above x at the surface");
     // Nothing may rest on arsenic here.
     for id in ["orpiment", "realgar"] {
-        assert!(!["consistent with", "identified (technique, point)"].contains(&verdict(&answer, id)), "{id}");
+        assert!(
+            !["consistent with", "identified (technique, point)"].contains(&verdict(&answer, id)),
+            "{id}"
+        );
     }
     assert!(answer.sentence.starts_with("The red of “border” is consistent with"), "{}", answer.sentence);
     assert!(answer.sentence.contains("As cannot be judged there, because"), "{}", answer.sentence);
@@ -173,12 +176,8 @@ fn vermilion_is_consistent_where_mercury_is_detected() {
         Of("Fe K", 3.0, 2.5),
         Of("Cu K", 1.0, 1.0),
     ];
-    let answer = asked(
-        &stack(&maps),
-        &regions(),
-        &Known::default(),
-        json!({"region": "border", "colour": "red"}),
-    );
+    let answer =
+        asked(&stack(&maps), &regions(), &Known::default(), json!({"region": "border", "colour": "red"}));
     assert_eq!((answer.verdict.as_str(), state(&answer, "Hg")), ("consistent with", "detected"));
     assert_eq!(verdict(&answer, "vermilion"), "consistent with");
     assert_ne!(verdict(&answer, "red_lead"), "consistent with");
@@ -238,8 +237,7 @@ fn where_nothing_is_seen_nothing_is_said() {
 fn pictures_of_maps_and_normalised_ones_cannot_be_judged() {
     let mut stack = Stack::default();
     for (number, line, kind) in [(1, "Cu K", Kind::DisplayCopy), (2, "Pb L", Kind::Normalised)] {
-        let values =
-            (0..WIDTH * HEIGHT).map(|i| if is_in(PASSAGE, i % WIDTH, i / WIDTH) { 200 } else { 3 });
+        let values = (0..WIDTH * HEIGHT).map(|i| if is_in(PASSAGE, i % WIDTH, i / WIDTH) { 200 } else { 3 });
         let samples = Samples::U8(Grid::from_vec(WIDTH, HEIGHT, values.collect()).unwrap());
         stack.push(map(number, line, kind, samples));
     }

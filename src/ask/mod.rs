@@ -30,9 +30,7 @@ pub use apart::verdict_of as verdict_of_apart;
 pub use dates::{DatesPart, YearsRow};
 pub use evidence::{Change, Subject, WHOLE_FIELD};
 pub use known::{AnalysisPoint, Known, Measuring, Says};
-pub use materials::{
-    ElementRow, MaterialRow, MaterialsPart, NextPlace, OfElement, Said, SetRow, SettleRow,
-};
+pub use materials::{ElementRow, MaterialRow, MaterialsPart, NextPlace, OfElement, Said, SetRow, SettleRow};
 pub use object_words::object_words;
 pub use plot::{Bar, Dot, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
 pub use questions::{Choice, Form, Part, Question, Typed, questions};

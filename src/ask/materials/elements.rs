@@ -77,7 +77,9 @@ fn element_of(evidence: &Evidence, element: Element, maps: &[&OfMap]) -> Option<
         let mut found: Vec<&&OfMap> =
             maps.iter().filter(|map| reach(map) == reach_is && map.state == state).collect();
         // The strongest of several; maps keep their order.
-        found.sort_by(|a, b| b.net.unwrap_or(0.0).total_cmp(&a.net.unwrap_or(0.0)).then(a.place.cmp(&b.place)));
+        found.sort_by(|a, b| {
+            b.net.unwrap_or(0.0).total_cmp(&a.net.unwrap_or(0.0)).then(a.place.cmp(&b.place))
+        });
         found.first().map(|map| **map)
     };
     let hard = |state| of(Reach::Hard, state);
@@ -136,7 +138,11 @@ fn absorber(found: &[OfElement]) -> Option<&'static str> {
             _ => false,
         }
     };
-    found.iter().filter(is_one).max_by_key(|one| one.seen.element.number()).map(|one| one.seen.element.symbol())
+    found
+        .iter()
+        .filter(is_one)
+        .max_by_key(|one| one.seen.element.number())
+        .map(|one| one.seen.element.symbol())
 }
 
 /// Why silence excludes nothing, beside a soft line; empty where it may.

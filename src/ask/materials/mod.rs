@@ -16,9 +16,7 @@ mod sentence;
 mod states;
 mod worded;
 
-pub use self::part::{
-    ElementRow, MaterialRow, MaterialsPart, NextPlace, OfElement, Said, SetRow, SettleRow,
-};
+pub use self::part::{ElementRow, MaterialRow, MaterialsPart, NextPlace, OfElement, Said, SetRow, SettleRow};
 pub(super) use self::worded::{background_caution, methods};
 
 use super::answer::{Answer, Rasters};
@@ -53,10 +51,7 @@ pub(super) struct Found {
 }
 
 /// The record of the passage: elements, relations, results of other techniques, colour and span.
-pub(super) fn passage(
-    evidence: &Evidence,
-    progress: Progress<'_>,
-) -> Result<Passed, Fault> {
+pub(super) fn passage(evidence: &Evidence, progress: Progress<'_>) -> Result<Passed, Fault> {
     progress(0.1, "Each map against support and ground");
     let (found, idle) = elements::elements(evidence, states::of_maps(evidence)?);
     let settings = &evidence.settings;
@@ -70,8 +65,9 @@ pub(super) fn passage(
     };
     if !evidence.is_trial() {
         let wanted = pigment::expected(&passage);
-        passage.relations =
-            related::related(evidence, &found, &wanted, &mut |share, text| progress(0.3 + 0.5 * share, text))?;
+        passage.relations = related::related(evidence, &found, &wanted, &mut |share, text| {
+            progress(0.3 + 0.5 * share, text)
+        })?;
     }
     Ok(Passed { elements: found, idle, passage })
 }

@@ -43,7 +43,8 @@ pub(super) fn next(
             .at
             .iter()
             .find_map(|element| found.iter().filter(is_there).find(|one| one.seen.element == *element));
-        let others: Vec<&OfElement> = found.iter().filter(|one| Some(one.place) != wanted.map(|w| w.place)).collect();
+        let others: Vec<&OfElement> =
+            found.iter().filter(|one| Some(one.place) != wanted.map(|w| w.place)).collect();
         for chosen in chosen(evidence, (&mask, &depth), wanted, &others) {
             let at = (f64::from(chosen.x) + 0.5, f64::from(chosen.y) + 0.5);
             out.push(NextPlace {
@@ -82,7 +83,9 @@ fn reason(evidence: &Evidence, at: &Candidate, wanted: Option<&OfElement>) -> St
             one.seen.label,
             figure(at.net)
         ),
-        None => format!("No map shows the materials in question; the other elements change little there, {inside}."),
+        None => format!(
+            "No map shows the materials in question; the other elements change little there, {inside}."
+        ),
     }
 }
 

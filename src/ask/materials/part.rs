@@ -16,11 +16,7 @@ pub struct Said {
 
 impl Said {
     pub(super) fn of_reason(reason: &Reason) -> Self {
-        Self {
-            text: reason.text.clone(),
-            basis: reason.basis.words().into(),
-            source: reason.source.clone(),
-        }
+        Self { text: reason.text.clone(), basis: reason.basis.words().into(), source: reason.source.clone() }
     }
 }
 

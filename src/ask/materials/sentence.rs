@@ -35,7 +35,10 @@ pub(super) fn sentence(evidence: &Evidence, found: &Found) -> String {
     let unexplained: Vec<&str> = found.reading.unexplained.iter().map(|element| element.symbol()).collect();
     if !unexplained.is_empty() && !consistent(found).is_empty() {
         let (is, none) = if unexplained.len() == 1 { ("is", "it") } else { ("are", "them") };
-        out.push_str(&format!("; {} {is} seen, and no material of the list explains {none}", listed(&unexplained)));
+        out.push_str(&format!(
+            "; {} {is} seen, and no material of the list explains {none}",
+            listed(&unexplained)
+        ));
     }
     for doubt in doubts {
         out.push_str("; ");
@@ -73,7 +76,8 @@ fn first(evidence: &Evidence, found: &Found) -> String {
     }
     let single = consistent(found);
     if !single.is_empty() {
-        let mut names: Vec<&str> = single.iter().filter(|one| one.fits_colour).map(|one| one.material.name).collect();
+        let mut names: Vec<&str> =
+            single.iter().filter(|one| one.fits_colour).map(|one| one.material.name).collect();
         if names.is_empty() {
             names = single.iter().map(|one| one.material.name).collect();
         }

@@ -129,11 +129,14 @@ fn refusal(evidence: &Evidence, place: usize, side: &Side) -> Option<String> {
         _ if place == b => Some(a),
         _ => None,
     });
-    let twin = twin.and_then(|other| evidence.sides.get(other)).filter(|other| {
-        other.line.map(|line| line.element) != side.line.map(|line| line.element)
-    });
+    let twin = twin
+        .and_then(|other| evidence.sides.get(other))
+        .filter(|other| other.line.map(|line| line.element) != side.line.map(|line| line.element));
     twin.map(|other| {
-        format!("{label} and {} hold the same numbers in every pixel, so one of them is named wrongly", other.label())
+        format!(
+            "{label} and {} hold the same numbers in every pixel, so one of them is named wrongly",
+            other.label()
+        )
     })
 }
 
@@ -186,8 +189,7 @@ fn detected(
         let level = evidence.change.of_level(level, side.kind, &rules);
         let found = closer(&evidence.of_one(side, signal.clone(), Some(level)))?;
         let name = format!("“{}”", asked.name);
-        let as_below =
-            || OfMap { state: State::AsBelow, why: name.clone(), below: None, ..least.clone() };
+        let as_below = || OfMap { state: State::AsBelow, why: name.clone(), below: None, ..least.clone() };
         match (found.word, found.found) {
             (DETECTED, Some(over)) if over.is_sum => {
                 least.net = Some(least.net.map_or(over.net, |net| net.min(over.net)));

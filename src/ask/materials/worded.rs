@@ -89,7 +89,9 @@ pub(in crate::ask) fn element_rows(
     let order = [State::Detected, State::CannotBeJudged, State::AsBelow, State::NotDetected];
     let mut out: Vec<ElementRow> = Vec::new();
     for state in order {
-        out.extend(elements.iter().filter(|one| one.seen.state == state).map(|one| element_row(evidence, one)));
+        out.extend(
+            elements.iter().filter(|one| one.seen.state == state).map(|one| element_row(evidence, one)),
+        );
     }
     for line in idle {
         let symbol = line.element.symbol();
@@ -100,7 +102,9 @@ pub(in crate::ask) fn element_rows(
             element: symbol.into(),
             label: line.to_string(),
             state: "not measured".into(),
-            text: format!("{line} is not excited at the voltage of the tube that is stated: {symbol} was not measured."),
+            text: format!(
+                "{line} is not excited at the voltage of the tube that is stated: {symbol} was not measured."
+            ),
         });
     }
     out
@@ -133,7 +137,8 @@ fn element_row(evidence: &Evidence, one: &OfElement) -> ElementRow {
                 [] => "background".to_owned(),
                 _ => format!("what {} holds", words::listed(&over)),
             };
-            let mean = seen.mean.map_or_else(String::new, |mean| format!(": {} {unit} above {over}", figure(mean)));
+            let mean =
+                seen.mean.map_or_else(String::new, |mean| format!(": {} {unit} above {over}", figure(mean)));
             format!("{label} is detected{mean}.")
         }
         State::AsBelow => format!(
@@ -145,7 +150,10 @@ fn element_row(evidence: &Evidence, one: &OfElement) -> ElementRow {
             let share = seen.below_share.map_or_else(String::new, |share| {
                 format!(", {} of its strongest passage in this scan", percent(share))
             });
-            format!("{label} is not detected: even if all that was counted there were {symbol}, it would be below {limit}{share}.{}", silence(one))
+            format!(
+                "{label} is not detected: even if all that was counted there were {symbol}, it would be below {limit}{share}.{}",
+                silence(one)
+            )
         }
         State::CannotBeJudged => format!("{label} cannot be judged there, because {}.", seen.why),
     };
@@ -153,7 +161,9 @@ fn element_row(evidence: &Evidence, one: &OfElement) -> ElementRow {
 }
 
 fn limit(one: &OfElement, unit: &str) -> String {
-    one.seen.below.map_or_else(|| "a limit that is not known".into(), |below| format!("{} {unit}", figure(below)))
+    one.seen
+        .below
+        .map_or_else(|| "a limit that is not known".into(), |below| format!("{} {unit}", figure(below)))
 }
 
 /// Why the silence of an element that is not detected excludes nothing; empty where it may.
@@ -206,9 +216,13 @@ fn verdict_of(evidence: &Evidence, elements: &[OfElement], one: &MaterialReading
                 .find(|found| found.seen.element == *element)
                 .map_or_else(String::new, |found| format!(" {}", unit_of(evidence, found)));
             let above = below.map_or_else(|| "its limit".into(), |below| format!("{}{unit}", figure(below)));
-            let share = below_share
-                .map_or_else(String::new, |share| format!(" ({} of the strongest passage of {})", percent(share), element.symbol()));
-            (WOULD_SHOW, format!("would have been seen above {above} of {} at the surface{share}", element.symbol()))
+            let share = below_share.map_or_else(String::new, |share| {
+                format!(" ({} of the strongest passage of {})", percent(share), element.symbol())
+            });
+            (
+                WOULD_SHOW,
+                format!("would have been seen above {above} of {} at the surface{share}", element.symbol()),
+            )
         }
         Verdict::NoEvidence => (NO_EVIDENCE, NO_EVIDENCE.into()),
     }
@@ -251,7 +265,11 @@ fn figures(found: &Found) -> Vec<Figure> {
     };
     let mut out = vec![
         line("detected", of(State::Detected), "beyond background, support and ground"),
-        line("as much as support or ground hold", of(State::AsBelow), "asks for no material and excludes none"),
+        line(
+            "as much as support or ground hold",
+            of(State::AsBelow),
+            "asks for no material and excludes none",
+        ),
         line("not detected", of(State::NotDetected), "below the limits in the list of elements"),
         line("cannot be judged", of(State::CannotBeJudged), "the reasons stand in the list of elements"),
     ];
