@@ -8,7 +8,6 @@ mod inspecting;
 mod known;
 mod naming;
 mod object;
-mod object_words;
 mod opening;
 mod photos;
 mod points;
