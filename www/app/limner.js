@@ -65,7 +65,7 @@ export class Limner {
   #asked = new Map();
 
   /** @param {CoreClient} client
-   * @param {() => File[]} demo_files
+   * @param {() => Promise<File[]>} demo_files
    * @param {(event: LimnerEvent) => void} notify */
   constructor(client, demo_files, notify) {
     this.#client = client;
@@ -112,7 +112,7 @@ export class Limner {
   /** Open the example that this page carries.
    * @param {CallOptions} [options] */
   async open_demo(options = {}) {
-    return this.open(this.#demo_files(), options);
+    return this.open(await this.#demo_files(), options);
   }
 
   /** @param {CallOptions} [options] @returns {Promise<MapSummary[]>} */

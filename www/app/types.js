@@ -145,7 +145,7 @@
  * `needed`: nothing is asked before it is chosen (a map always is). `of`: the setting is said of the map that this other setting names.
  * `per`: how much of the setting one of the unit is, as it is typed (a per cent is 0.01).
  * @typedef {{text: string, setting?: undefined, kind?: undefined, choices?: undefined}} WordsPart
- * @typedef {{text: string, setting: string, kind: string, choices?: {value: string, text: string}[], needed?: boolean, of?: string|null,
+ * @typedef {{text: string, setting: string, kind: string, choices?: {value: string, text: string, detail?: string}[], needed?: boolean, of?: string|null,
  *   unit?: string, low?: number, high?: number, step?: number, start?: number|null, per?: number, label?: string}} SettingPart
  * @typedef {WordsPart|SettingPart} QuestionPart */
 
@@ -180,7 +180,33 @@
 
 /** @typedef {{id: string, program: string, inputs: unknown, question: string, settings: Record<string, unknown>, numbers: Record<string, unknown>,
  *   table: Table|null, pixels: number, judged_pixels: number, verdict: string, verdict_text: string, sentence: string, cautions: string[], method: MethodNote[],
- *   figures: Figure[], shows: {show: string, label: string}[], plots?: Plot[], stability?: Stability|null, regions?: {id: string, name: string}[], zones?: string[]}} Answer */
+ *   figures: Figure[], shows: {show: string, label: string}[], plots?: Plot[], stability?: Stability|null, regions?: {id: string, name: string}[], zones?: string[],
+ *   materials?: MaterialsFound|null, covered?: CoveredFound|null, dates?: DatesFound|null}} Answer */
+
+/** A number with its 95 % intervals, from counting and (`_all`) with the systematic part; without a value it says why.
+ * @typedef {{value: number|null, low: number|null, high: number|null, low_all: number|null, high_all: number|null, unit: string, reason: string}} Quantity */
+/** A sentence with what it rests on: "from memory", "published", ... @typedef {{text: string, basis: string, source: string}} Reason */
+/** What a technique looks for. @typedef {{technique: string, text: string, basis: string, source: string}} Settling */
+/** One element in the passage; `text` says it in full, or why it cannot be judged.
+ * @typedef {{element: string, label: string, state: "detected"|"as below"|"not detected"|"cannot be judged"|"not measured", text: string}} ElementFound */
+/** `verdict` is one of the fixed words, `verdict_text` the same filled in. `fits_colour`, `fits_years`: false where it does not go with what was stated.
+ * @typedef {{id: string, name: string, verdict: string, verdict_text: string, reasons: Reason[], alike: string[], settle_by: Settling[],
+ *   fits_colour?: boolean|string|null, fits_years?: boolean|string|null, hazard: string}} MaterialFound */
+/** Where another technique would tell the open alternatives apart; `at` in pixels of the grid.
+ * @typedef {{at: [number, number], place_text: string, technique: string, between: string[], reason: string}} PlaceToMeasure */
+/** @typedef {{elements: ElementFound[], materials: MaterialFound[], sets: {materials: string[], names: string[], text: string}[], sets_text: string,
+ *   unexplained: {element: string, text: string}[], measure_next: PlaceToMeasure[], readings: Reason[], hazards: string[]}} MaterialsFound */
+/** Two lines of one element, one harder than the other, in the region and where nothing lies over it.
+ * @typedef {{pair: string, hard: string, soft: string, here: unknown, bare: unknown, ratio: Quantity, text: string, usable: boolean}} CoveredPair */
+/** @typedef {{pairs: CoveredPair[], layer: {id: string, name: string, text: string}|null, thickness_um: Quantity,
+ *   others: {id: string, name: string, thickness_um: Quantity, text: string}[], depth: {line: string, half_um: unknown, text: string}[]}} CoveredFound */
+/** `explanations`: what else could be the cause, the innocent ones first.
+ * @typedef {{id: string, name: string, is_element: boolean, from: number|null, to: number|null, years_text: string, verdict: string, verdict_text: string,
+ *   explanations: string[], basis: string, source: string}} DateRow */
+/** @typedef {{rows: DateRow[]}} DatesFound */
+
+/** Where another technique measured; `at` in pixels of the grid as it lies now.
+ * @typedef {{id: string, name: string, at: [number, number], technique: string, result: string, pigment?: string|null, says: string}} AnalysisPoint */
 
 /** @typedef {Uint8Array|Int8Array|Uint16Array|Int16Array|Uint32Array|Int32Array|Float32Array|Float64Array} Samples */
 /** @typedef {{width: number, height: number, data: Samples}} Raster */
