@@ -32,7 +32,7 @@ pub use evidence::{Change, Subject, WHOLE_FIELD};
 pub use known::{AnalysisPoint, Known, Measuring, Says};
 pub use materials::{ElementRow, MaterialRow, MaterialsPart, NextPlace, OfElement, Said, SetRow, SettleRow};
 pub use object_words::object_words;
-pub use plot::{Bar, Dot, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
+pub use plot::{Bar, Dot, LineMark, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
 pub use questions::{Choice, Form, Part, Question, Typed, questions};
 pub use settings::{Background, Line, MapBackground, Settings};
 pub use together::{Cloud, cloud_of, joint_of};

@@ -7,7 +7,7 @@ use super::points::{self, AtPoints};
 use super::reading::{MaterialReading, Reason, Verdict};
 use super::sight::{self, Sight, bit, elements};
 use super::words::{
-    by_fact, by_id, by_maps, capital, listed, named, of_element, reasoned, sentence, verb, years,
+    by_fact, by_maps, capital, listed, named, of_element, reasoned, sentence, verb, years,
 };
 
 /// How many others a verdict names at most.
