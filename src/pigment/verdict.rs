@@ -6,9 +6,7 @@ use super::passage::Passage;
 use super::points::{self, AtPoints};
 use super::reading::{MaterialReading, Reason, Verdict};
 use super::sight::{self, Sight, bit, elements};
-use super::words::{
-    by_fact, by_maps, capital, listed, named, of_element, reasoned, sentence, verb, years,
-};
+use super::words::{by_fact, by_maps, capital, listed, named, of_element, reasoned, sentence, verb, years};
 
 /// How many others a verdict names at most.
 const NAMED: usize = 6;
