@@ -2,7 +2,7 @@
 
 use super::{Basis, Fact, Relation, Use, knowledge, layers, load};
 use crate::element::Element;
-use crate::physics::Matter;
+use crate::physics::{Matter, air_transmission, emissions};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Elements of a formula. Knows brackets of both kinds, "," inside them for elements that replace each other, "·" before a
@@ -187,6 +187,9 @@ fn what_must_show_is_key_and_hard_enough_for_air() {
         for must in &material.must {
             assert!(material.key.contains(must), "{}: {}", material.id, must.symbol());
             assert!(!soft.contains(must), "{}: {}", material.id, must.symbol());
+            // Through 1 cm of air: Ca Kα 0.89, K Kα 0.85, S Kα 0.66 (attenuation of dry air, NIST).
+            let passes = |kev: f64| (3.5..33.0).contains(&kev) && air_transmission(kev, 10.0).unwrap() > 0.86;
+            assert!(emissions(*must).iter().any(|line| passes(line.kev)), "{}: {}", material.id, must.symbol());
         }
         // A material of which nothing must show says why; calcium alone is enough where it is all that there is.
         if material.must.is_empty() {

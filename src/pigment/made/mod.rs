@@ -159,7 +159,6 @@ pub(super) fn knowledge() -> &'static Knowledge {
                 ..relation("co_alone", "Co", "Ni", Relation::MoreThanAccompanies)
             },
         ],
-        layers: Vec::new(),
         sources: vec![Source { id: "made", text: "Made for tests", is_from_memory: false }],
     })
 }
