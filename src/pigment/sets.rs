@@ -24,7 +24,7 @@ const SIZE: usize = 4;
 /// Sets that are given at most.
 const GIVEN: usize = 6;
 /// Steps of the search at most; deterministic, and far more than passages need.
-const STEPS: u32 = 20_000;
+const STEPS: u32 = 5_000;
 /// Candidates kept during the search.
 const KEPT: usize = 16;
 /// Materials of one kind that stand for one another in what is given.
@@ -42,6 +42,7 @@ struct Kind {
     gives_colour: bool,
     is_off_colour: bool,
     is_off_years: bool,
+    is_faded: bool,
     has_no_colour: bool,
 }
 
@@ -52,7 +53,7 @@ struct Group {
     members: Vec<(usize, &'static str)>,
 }
 
-/// How good a set is, the best first: assumptions, materials, none of the stated colour, off the years, companions, off
+/// How good a set is, the best first: assumptions, materials, none of the stated colour, off the years or faded out, companions, off
 /// the colour, without colour of its own.
 type Grade = (u32, usize, bool, u32, u32, u32, u32);
 
@@ -148,6 +149,7 @@ fn groups(rows: &[(Judged, MaterialReading)], wanted: Bits, passage: &Passage) -
             gives_colour: judged.gives_colour,
             is_off_colour: judged.is_off_colour(),
             is_off_years: judged.years == Years::Later,
+            is_faded: judged.years == Years::Faded,
             has_no_colour: material.colours.is_empty(),
         };
         match out.iter_mut().find(|group| group.kind == kind) {
@@ -294,12 +296,13 @@ impl<'a> Search<'a> {
             backed |= kind.backed;
             grade.0 += kind.assumed;
             grade.2 &= !kind.gives_colour;
-            grade.3 += u32::from(kind.is_off_years);
+            grade.0 += u32::from(kind.is_off_years);
+            grade.3 += u32::from(kind.is_off_years || kind.is_faded);
             grade.5 += u32::from(kind.is_off_colour);
             grade.6 += u32::from(kind.has_no_colour);
         }
         let company = self.wanted & !by_formula;
-        grade.0 += grade.3 + u32::from(grade.2);
+        grade.0 += u32::from(grade.2);
         grade.0 += (company & !backed).count_ones();
         grade.4 = company.count_ones();
         grade

@@ -67,8 +67,8 @@ fn hidden_among(judged: &Judged, all: &[Judged], passage: &Passage) -> Vec<&'sta
     let shares = |other: &&Judged| {
         other.material.colours.iter().any(|colour| judged.material.colours.contains(colour))
     };
-    if others.iter().any(|other| shares(other)) {
-        others.retain(|other| shares(other));
+    if others.iter().any(shares) {
+        others.retain(shares);
     }
     others.sort_by_key(|other| (!other.fits_colour, other.years == Years::Later, other.rank));
     others.iter().take(NAMED).map(|other| other.material.id).collect()
