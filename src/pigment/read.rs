@@ -1,14 +1,13 @@
 //! The reading of a passage: every material that something is to be said of.
 
 use super::common;
-use super::judge::{self, Judged, is_later};
+use super::judge::{self, Judged};
 use super::material::Knowledge;
 use super::passage::Passage;
 use super::reading::{MaterialReading, PassageReading, Verdict};
-use super::sight::{self, elements};
+use super::sight;
 use super::words::{capital, listed, sentence};
 use super::{points, relate, sets, settle, verdict};
-use crate::element::Element;
 
 /// Reads a passage against all that is known. Pure: the same record gives the same reading.
 ///
@@ -30,7 +29,7 @@ pub(super) fn read_with(passage: &Passage, knowledge: &'static Knowledge) -> Pas
     rows.sort_by_key(|(judged, row)| order(judged, row));
     add_alike(&mut rows, passage);
     verdict::explain_alike(&mut rows, knowledge);
-    let unexplained = unexplained(&rows, passage);
+    let unexplained = sets::unexplained(&rows, passage);
     let sets = sets::find(&rows, &unexplained, passage);
     let to_settle = settle::propose(&rows, passage, knowledge);
     let mut readings = relate::readings(passage, knowledge);
@@ -119,18 +118,6 @@ fn is_same(a: &Judged, b: &Judged, passage: &Passage) -> bool {
     };
     let must = |of: &Judged| sight::bits(&of.material.must);
     colour && must(a) == must(b) && must(a) != 0 && a.seen == b.seen
-}
-
-/// Companions that a material may be said to bring. One of which nothing must show brings none: nobody knows that it is there.
-pub(super) fn brought(judged: &Judged) -> sight::Bits {
-    if judged.material.must.is_empty() || is_later(judged.material) { 0 } else { judged.companions }
-}
-
-/// Elements that are seen and that nothing consistent explains, by its formula or as a companion.
-fn unexplained(rows: &[(Judged, MaterialReading)], passage: &Passage) -> Vec<Element> {
-    let consistent = rows.iter().filter(|(_, row)| is_consistent(row)).map(|(judged, _)| judged);
-    let explained = consistent.fold(0, |all, judged| all | judged.seen | judged.proxies | brought(judged));
-    elements(sight::seen(passage) & !explained)
 }
 
 /// Hazards of what is identified, of what is consistent and fits the colour, and of what stands in a set; materials of the
