@@ -189,7 +189,12 @@ fn what_must_show_is_key_and_hard_enough_for_air() {
             assert!(!soft.contains(must), "{}: {}", material.id, must.symbol());
             // Through 1 cm of air: Ca Kα 0.89, K Kα 0.85, S Kα 0.66 (attenuation of dry air, NIST).
             let passes = |kev: f64| (3.5..33.0).contains(&kev) && air_transmission(kev, 10.0).unwrap() > 0.86;
-            assert!(emissions(*must).iter().any(|line| passes(line.kev)), "{}: {}", material.id, must.symbol());
+            assert!(
+                emissions(*must).iter().any(|line| passes(line.kev)),
+                "{}: {}",
+                material.id,
+                must.symbol()
+            );
         }
         // A material of which nothing must show says why; calcium alone is enough where it is all that there is.
         if material.must.is_empty() {

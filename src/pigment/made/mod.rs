@@ -148,6 +148,7 @@ fn relation(id: &'static str, a: &str, b: &str, relation: Relation) -> RelationR
 pub(super) fn knowledge() -> &'static Knowledge {
     static MADE: std::sync::OnceLock<Knowledge> = std::sync::OnceLock::new();
     MADE.get_or_init(|| Knowledge {
+        layers: Vec::new(),
         materials: ROWS.iter().map(material).collect(),
         relations: vec![
             relation("mn_alone", "Mn", "Fe", Relation::MoreThanAccompanies),
