@@ -296,7 +296,7 @@ fn a_point_identifies_inside_and_nothing_from_outside() {
     };
     let inside = with(vec![point((20.5, 20.5), Says::Found)]);
     assert_eq!(inside.verdict, "identified (technique, point)");
-    assert!(inside.sentence.contains("vermilion (Raman, point “7”)"), "{}", inside.sentence);
+    assert!(inside.sentence.contains("vermilion or cinnabar (Raman, point “7”)"), "{}", inside.sentence);
     let outside = with(vec![point((70.5, 20.5), Says::Found)]);
     assert_eq!(outside.verdict, "consistent with");
     // What was not found excludes nothing.
