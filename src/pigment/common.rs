@@ -39,6 +39,14 @@ const COMMON: [&str; 34] = [
     "cadmium_yellow",
 ];
 
+/// Mixtures that the data hold as one material: two pigments each, and counted as two.
+const MIXTURES: [&str; 3] = ["azurite_lead_tin_yellow", "vergaut", "chrome_green"];
+
+/// How many pigments a material is.
+pub(super) fn pigments(id: &str) -> u32 {
+    if MIXTURES.contains(&id) { 2 } else { 1 }
+}
+
 /// Place in the order of commonness: the list first, then the order of the data.
 pub(super) fn rank(id: &str, index: usize) -> usize {
     COMMON.iter().position(|common| *common == id).unwrap_or(COMMON.len() + index)
@@ -55,9 +63,9 @@ mod tests {
 
     #[test]
     fn every_common_material_is_known_and_stands_once() {
-        for (at, id) in COMMON.iter().enumerate() {
+        for (at, id) in COMMON.iter().chain(&MIXTURES).enumerate() {
             assert!(crate::pigment::knowledge().material(id).is_some(), "{id}");
-            assert!(!COMMON[..at].contains(id), "{id} twice");
+            assert!(!COMMON[..at.min(COMMON.len())].contains(id), "{id} twice");
         }
     }
 }

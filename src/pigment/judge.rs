@@ -1,7 +1,7 @@
 //! First look at one material: what of it is seen, what must show and does not, what could not be looked at.
 
 use super::common;
-use super::material::{Basis, Knowledge, Material, Use};
+use super::material::{Basis, Colour, Knowledge, Material, Use};
 use super::passage::Passage;
 use super::sight::{self, Bits, Sight, bits};
 use crate::element::Element;
@@ -9,7 +9,7 @@ use crate::element::Element;
 /// What the maps alone say of a material. The words of the verdict come later, from all materials together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Maps {
-    /// All that must show is seen, or is hidden in what support and ground hold, beside something that is seen.
+    /// All that must show is seen, or is hidden in what support and ground hold beside something of it that is seen.
     Whole,
     /// Something of it is seen; something that must show could not be looked at.
     Part,
@@ -58,6 +58,17 @@ pub(super) enum Years {
 }
 
 impl Judged {
+    /// Whether the stated colour speaks against it and it is neither white nor black, which go into every colour.
+    pub(super) fn is_off_colour(&self) -> bool {
+        let is_neutral = |colour: &Colour| matches!(colour, Colour::White | Colour::Black);
+        !self.fits_colour && !self.material.colours.iter().any(is_neutral)
+    }
+
+    /// Whether it is no paint: what came later, or support without a colour of its own.
+    pub(super) fn is_no_paint(&self) -> bool {
+        is_later(self.material) || self.material.used_as == Use::Companion && self.material.colours.is_empty()
+    }
+
     /// Whether the maps are consistent with it as far as it was looked at.
     pub(super) fn is_possible(&self) -> bool {
         matches!(self.maps, Maps::Whole | Maps::Part)
@@ -105,29 +116,22 @@ pub(super) fn all(passage: &Passage, knowledge: &'static Knowledge) -> Vec<Judge
         .enumerate()
         .map(|(index, material)| one(passage, material, seen, index))
         .collect();
-    // A material of which nothing must show says nothing through elements that others show entirely.
-    let whole = out.iter().filter(|judged| judged.maps == Maps::Whole);
+    // A material of which nothing must show says nothing through elements that others show entirely: those of the stated
+    // colour, or white and black.
+    let whole = out.iter().filter(|judged| judged.maps == Maps::Whole && !judged.is_off_colour());
     let explained = whole.fold(0, |all, judged| all | judged.seen);
     for judged in &mut out {
-        let own = judged.seen & !explained;
-        if judged.material.must.is_empty()
-            && judged.maps == Maps::Part
-            && own | stands(judged.material, seen) == 0
-        {
+        let own = (judged.seen | judged.proxies) & !explained;
+        if judged.material.must.is_empty() && judged.maps == Maps::Part && own == 0 {
             judged.maps = Maps::Mute;
         }
     }
     out
 }
 
-/// Elements that are seen and stand for some which cannot be.
-fn stands(material: &Material, seen: Bits) -> Bits {
-    bits(material.stands.iter().map(|stands| &stands.element)) & seen
-}
-
 fn one(passage: &Passage, material: &'static Material, seen: Bits, index: usize) -> Judged {
     let own = (bits(&material.key) | bits(&material.must)) & seen;
-    let proxies = stands(material, seen);
+    let proxies = bits(material.stands.iter().map(|stands| &stands.element)) & seen;
     let often = bits(material.often.iter().map(|often| &often.element)) & seen;
     let silent = material.must.iter().find(|element| sight::of(passage, **element) == Sight::Silent);
     let open: Vec<Element> = material
@@ -146,7 +150,8 @@ fn one(passage: &Passage, material: &'static Material, seen: Bits, index: usize)
                 Maps::Mute
             }
         }
-        None if own == 0 => Maps::Mute,
+        // What need not show, seen without anything that must, may belong to anything.
+        None if bits(&material.must) & seen == 0 => Maps::Mute,
         None if open.is_empty() => Maps::Whole,
         None => Maps::Part,
     };
@@ -155,7 +160,7 @@ fn one(passage: &Passage, material: &'static Material, seen: Bits, index: usize)
         material,
         maps,
         seen: own,
-        companions: often & !own,
+        companions: often & !own & !proxies,
         proxies: proxies & !own,
         open,
         gives_colour,

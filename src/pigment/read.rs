@@ -1,19 +1,20 @@
 //! The reading of a passage: every material that something is to be said of.
 
 use super::common;
-use super::judge::{self, Judged, is_later};
-use super::material::{Knowledge, Use};
+use super::judge::{self, Judged};
+use super::material::Knowledge;
 use super::passage::Passage;
 use super::reading::{MaterialReading, PassageReading, Verdict};
-use super::sight::{self, elements};
+use super::sight;
+use super::words::{capital, listed, sentence};
 use super::{points, relate, sets, settle, verdict};
-use crate::element::Element;
 
 /// Reads a passage against all that is known. Pure: the same record gives the same reading.
 ///
 /// Which rows are given: everything identified or consistent; what is not distinguishable from it where its colour fits;
 /// what would have been seen or leaves no evidence only where it has the stated colour, and without a stated colour only
-/// where it is common. Rows stand by verdict, then colour, years, how much of what is seen belongs to it, commonness.
+/// where it is common. Rows stand by verdict, then paint before what is none, then colour, years, how much
+/// of what is seen belongs to it, commonness.
 pub fn read(passage: &Passage) -> PassageReading {
     read_with(passage, super::knowledge())
 }
@@ -28,7 +29,7 @@ pub(super) fn read_with(passage: &Passage, knowledge: &'static Knowledge) -> Pas
     rows.sort_by_key(|(judged, row)| order(judged, row));
     add_alike(&mut rows, passage);
     verdict::explain_alike(&mut rows, knowledge);
-    let unexplained = unexplained(&rows, passage);
+    let unexplained = sets::unexplained(&rows, passage);
     let sets = sets::find(&rows, &unexplained, passage);
     let to_settle = settle::propose(&rows, passage, knowledge);
     let mut readings = relate::readings(passage, knowledge);
@@ -54,10 +55,9 @@ type Order = (u8, bool, bool, bool, u32, u32, usize);
 fn order(judged: &Judged, row: &MaterialReading) -> Order {
     (
         strength(&row.verdict),
+        judged.is_no_paint(),
         !row.fits_colour,
         !row.fits_years,
-        is_later(judged.material)
-            || judged.material.used_as == Use::Companion && judged.material.colours.is_empty(),
         u32::MAX - judged.seen.count_ones(),
         u32::MAX - judged.companions.count_ones(),
         judged.rank,
@@ -120,18 +120,6 @@ fn is_same(a: &Judged, b: &Judged, passage: &Passage) -> bool {
     colour && must(a) == must(b) && must(a) != 0 && a.seen == b.seen
 }
 
-/// Companions that a material may be said to bring. One of which nothing must show brings none: nobody knows that it is there.
-pub(super) fn brought(judged: &Judged) -> sight::Bits {
-    if judged.material.must.is_empty() || is_later(judged.material) { 0 } else { judged.companions }
-}
-
-/// Elements that are seen and that nothing consistent explains, by its formula or as a companion.
-fn unexplained(rows: &[(Judged, MaterialReading)], passage: &Passage) -> Vec<Element> {
-    let consistent = rows.iter().filter(|(_, row)| is_consistent(row)).map(|(judged, _)| judged);
-    let explained = consistent.fold(0, |all, judged| all | judged.seen | judged.proxies | brought(judged));
-    elements(sight::seen(passage) & !explained)
-}
-
 /// Hazards of what is identified, of what is consistent and fits the colour, and of what stands in a set; materials of the
 /// same hazard together.
 fn hazards(rows: &[(Judged, MaterialReading)], sets: &[super::reading::ExplainingSet]) -> Vec<String> {
@@ -152,18 +140,7 @@ fn hazards(rows: &[(Judged, MaterialReading)], sets: &[super::reading::Explainin
             None => out.push((material.hazard, vec![material.name])),
         }
     }
-    let mut texts: Vec<String> = out
-        .into_iter()
-        .map(|(hazard, names)| {
-            super::words::capital(&format!(
-                "{}: {}",
-                super::words::listed(&names),
-                super::words::sentence(hazard)
-            ))
-        })
-        .collect();
-    if !texts.is_empty() {
-        texts.push("Local safety rules and licensed practice come first.".to_owned());
-    }
-    texts
+    out.into_iter()
+        .map(|(hazard, names)| capital(&format!("{}: {}", listed(&names), sentence(hazard))))
+        .collect()
 }

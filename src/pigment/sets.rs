@@ -1,7 +1,7 @@
 //! Small sets of materials that together explain everything that is seen, on top of support and ground.
 //!
 //! Sets of at most four are searched whole (within a fixed number of steps). What counts is how much has to be assumed:
-//! every material is one assumption (one that is identified is none); so is every element that comes only as a frequent
+//! every material is one assumption (one that is identified is none, a mixture and one of which nothing must show are two); so is every element that comes only as a frequent
 //! companion and that no measured relation backs as one; every material that begins after the proposed span; and that none
 //! of them has the stated colour. Among sets of as many assumptions the one of fewest materials stands first, then the one
 //! that gives the stated colour, that fits the years, that has fewest companions, and whose materials are commonest. The
@@ -10,10 +10,10 @@
 
 use std::collections::BTreeSet;
 
+use super::common;
 use super::judge::{Judged, Years, is_later};
-use super::material::Colour;
 use super::passage::Passage;
-use super::read::{brought, is_consistent};
+use super::read::is_consistent;
 use super::reading::{ExplainingSet, MaterialReading, Verdict};
 use super::relate::{self, Ban};
 use super::sight::{self, Bits, bit, elements};
@@ -24,9 +24,9 @@ const SIZE: usize = 4;
 /// Sets that are given at most.
 const GIVEN: usize = 6;
 /// Steps of the search at most; deterministic, and far more than passages need.
-const STEPS: u32 = 20_000;
+const STEPS: u32 = 5_000;
 /// Candidates kept during the search.
-const KEPT: usize = 48;
+const KEPT: usize = 16;
 /// Materials of one kind that stand for one another in what is given.
 const SPREAD: usize = 3;
 
@@ -37,9 +37,12 @@ struct Kind {
     by_company: Bits,
     backed: Bits,
     is_identified: bool,
+    /// How much it has to be assumed: 0 where it is identified, 2 for a mixture and where nothing of it must show, else 1.
+    assumed: u32,
     gives_colour: bool,
     is_off_colour: bool,
     is_off_years: bool,
+    is_faded: bool,
     has_no_colour: bool,
 }
 
@@ -50,7 +53,7 @@ struct Group {
     members: Vec<(usize, &'static str)>,
 }
 
-/// How good a set is, the best first: assumptions, materials, none of the stated colour, off the years, companions, off
+/// How good a set is, the best first: assumptions, materials, none of the stated colour, off the years or faded out, companions, off
 /// the colour, without colour of its own.
 type Grade = (u32, usize, bool, u32, u32, u32, u32);
 
@@ -79,10 +82,6 @@ pub(super) fn find(
         out.push(best);
     }
     out.sort();
-    if out.first().is_some_and(|best| !best.0.2) {
-        // Of another colour: nothing in it has the stated one, something has none of white, black and no colour.
-        out.retain(|(grade, ..)| !grade.2 || grade.5 == 0);
-    }
     out.into_iter()
         .map(|(_, _, ids, by_formula)| ExplainingSet {
             materials: ids,
@@ -94,7 +93,9 @@ pub(super) fn find(
 /// Concrete sets out of sets of groups, best first: of each a few, then more of the same where there is room.
 fn spread(found: &[Graded], groups: &[Group]) -> Vec<(Grade, usize, Vec<&'static str>, Bits)> {
     let mut out = Vec::new();
-    for (grade, _, set) in found {
+    let has_colour = found.first().is_some_and(|best| !best.0.2);
+    // Of another colour: nothing in it has the stated one, something has another than white or black.
+    for (grade, _, set) in found.iter().filter(|set| !(has_colour && set.0.2 && set.0.5 > 0)) {
         let mut partial: Vec<(usize, Vec<&'static str>)> = vec![(0, Vec::new())];
         for g in set {
             let mut longer = Vec::new();
@@ -128,23 +129,27 @@ fn groups(rows: &[(Judged, MaterialReading)], wanted: Bits, passage: &Passage) -
     for (judged, row) in rows.iter().filter(|(judged, row)| is_consistent(row) && !is_later(judged.material))
     {
         let material = judged.material;
-        let ban = |element: &Element| relate::ban(material, *element, passage);
-        let by_formula = allowed(judged.seen & wanted, |element| ban(element) != Ban::Both);
-        let company = (brought(judged) | judged.proxies | judged.seen) & wanted & !by_formula;
-        let by_company = allowed(company, |element| ban(element) == Ban::None);
+        let (by_formula, by_company) = explains(judged, passage);
+        let (by_formula, by_company) = (by_formula & wanted, by_company & wanted);
         if by_formula == 0 && by_company == 0 {
             continue;
         }
+        let is_identified = matches!(row.verdict, Verdict::Identified { .. });
         let is_backed = |element: &Element| relate::is_backed(material, *element, passage);
-        let is_neutral = material.colours.iter().any(|c| matches!(c, Colour::White | Colour::Black));
         let kind = Kind {
             by_formula,
             by_company,
             backed: allowed(by_company, is_backed),
-            is_identified: matches!(row.verdict, Verdict::Identified { .. }),
+            is_identified,
+            assumed: if is_identified {
+                0
+            } else {
+                common::pigments(material.id).max(if material.must.is_empty() { 2 } else { 1 })
+            },
             gives_colour: judged.gives_colour,
-            is_off_colour: !judged.fits_colour && !is_neutral,
+            is_off_colour: judged.is_off_colour(),
             is_off_years: judged.years == Years::Later,
+            is_faded: judged.years == Years::Faded,
             has_no_colour: material.colours.is_empty(),
         };
         match out.iter_mut().find(|group| group.kind == kind) {
@@ -155,8 +160,31 @@ fn groups(rows: &[(Judged, MaterialReading)], wanted: Bits, passage: &Passage) -
     for group in &mut out {
         group.members.sort_unstable();
     }
-    out.sort_by(|a, b| (a.members[0], a.kind).cmp(&(b.members[0], b.kind)));
+    // Those that explain most by their formula first: good sets are met early, and the search can be cut.
+    let key = |group: &Group| (u32::MAX - group.kind.by_formula.count_ones(), group.members[0], group.kind);
+    out.sort_by_key(key);
     out
+}
+
+/// What a material explains of what is seen, by its formula and as companions, where no measured relation forbids it.
+fn explains(judged: &Judged, passage: &Passage) -> (Bits, Bits) {
+    let ban = |element: &Element| relate::ban(judged.material, *element, passage);
+    let by_formula = allowed(judged.seen, |element| ban(element) != Ban::Both);
+    let brings = !judged.material.must.is_empty();
+    // One of which nothing must show brings no companions: nobody knows that it is there.
+    let company = if brings { judged.companions } else { 0 } | judged.proxies;
+    (by_formula, allowed(company, |element| ban(element) == Ban::None))
+}
+
+/// Elements that are seen and that no consistent material explains, by its formula or as a companion, where measured
+/// relations allow it. What came later and is no paint explains nothing.
+pub(super) fn unexplained(rows: &[(Judged, MaterialReading)], passage: &Passage) -> Vec<Element> {
+    let explained = rows
+        .iter()
+        .filter(|(judged, row)| is_consistent(row) && !is_later(judged.material))
+        .map(|(judged, _)| explains(judged, passage))
+        .fold(0, |all, (by_formula, by_company)| all | by_formula | by_company);
+    elements(sight::seen(passage) & !explained)
 }
 
 fn allowed(of: Bits, is_allowed: impl Fn(&Element) -> bool) -> Bits {
@@ -171,7 +199,10 @@ struct Search<'a> {
     rarest: Vec<Bits>,
     /// What each group may explain in this search.
     covers: Vec<Bits>,
-    identified: usize,
+    /// How many materials are identified: they cost nothing.
+    identified: u32,
+    /// How much one material explains at most.
+    most: u32,
     steps: u32,
     found: Vec<Graded>,
     met: BTreeSet<u64>,
@@ -196,8 +227,9 @@ impl<'a> Search<'a> {
             wanted,
             has_colour,
             rarest: rarest.into_iter().map(|(_, bit)| bit).collect(),
+            identified: groups.iter().filter(|group| group.kind.is_identified).count() as u32,
+            most: covers.iter().map(|covers| covers.count_ones()).max().unwrap_or(1).max(1),
             covers,
-            identified: groups.iter().filter(|group| group.kind.is_identified).count(),
             steps: 0,
             found: Vec::new(),
             met: BTreeSet::new(),
@@ -214,8 +246,12 @@ impl<'a> Search<'a> {
         if is_whole {
             self.take(chosen, by_formula);
         }
-        let least = (chosen.len() + 1).saturating_sub(self.identified);
-        let is_hopeless = self.found.len() == KEPT && least > self.found[KEPT - 1].0.0 as usize;
+        // What is chosen stays, and what is still uncovered asks for at least so many more.
+        let missing = (self.wanted & !covered).count_ones().div_ceil(self.most).max(u32::from(is_whole));
+        let assumed: u32 = chosen.iter().map(|g| self.groups[*g].kind.assumed).sum();
+        let least = (assumed + missing).saturating_sub(self.identified);
+        let is_hopeless = chosen.len() + missing as usize > SIZE
+            || self.found.len() == KEPT && least > self.found[KEPT - 1].0.0;
         if chosen.len() == SIZE || self.steps > STEPS || is_hopeless {
             return;
         }
@@ -254,18 +290,19 @@ impl<'a> Search<'a> {
     }
 
     fn grade(&self, set: &[usize], by_formula: Bits) -> Grade {
-        let mut grade = (set.len() as u32, set.len(), self.has_colour, 0, 0, 0, 0);
+        let mut grade = (0, set.len(), self.has_colour, 0, 0, 0, 0);
         let mut backed = 0;
         for kind in set.iter().map(|g| &self.groups[*g].kind) {
             backed |= kind.backed;
-            grade.0 -= u32::from(kind.is_identified);
+            grade.0 += kind.assumed;
             grade.2 &= !kind.gives_colour;
-            grade.3 += u32::from(kind.is_off_years);
+            grade.0 += u32::from(kind.is_off_years);
+            grade.3 += u32::from(kind.is_off_years || kind.is_faded);
             grade.5 += u32::from(kind.is_off_colour);
             grade.6 += u32::from(kind.has_no_colour);
         }
         let company = self.wanted & !by_formula;
-        grade.0 += grade.3 + u32::from(grade.2);
+        grade.0 += u32::from(grade.2);
         grade.0 += (company & !backed).count_ones();
         grade.4 = company.count_ones();
         grade

@@ -23,7 +23,7 @@ pub(super) fn propose(
     knowledge: &'static Knowledge,
 ) -> Vec<ToSettle> {
     let mut out = Vec::new();
-    for group in alternatives(rows).into_iter().take(GROUPS) {
+    for group in alternatives(rows, passage.colour.is_some()).into_iter().take(GROUPS) {
         let members: Vec<&Judged> = group.iter().map(|at| &rows[*at].0).collect();
         let at = places(&members, passage);
         for technique in techniques(&members) {
@@ -62,7 +62,7 @@ fn settle(judged: &Judged, technique: Technique) -> Option<&'static Settle> {
 
 /// Groups of rows between which the maps do not decide, in the order of their first row. A group in which one is
 /// identified is settled.
-fn alternatives(rows: &[(Judged, MaterialReading)]) -> Vec<Vec<usize>> {
+fn alternatives(rows: &[(Judged, MaterialReading)], has_colour: bool) -> Vec<Vec<usize>> {
     let mut taken = vec![false; rows.len()];
     let mut out: Vec<Vec<usize>> = Vec::new();
     let index = |id: &str| rows.iter().position(|(judged, _)| judged.material.id == id);
@@ -96,8 +96,13 @@ fn alternatives(rows: &[(Judged, MaterialReading)]) -> Vec<Vec<usize>> {
     }
     // One material without an alternative comes after those between which something is open.
     out.sort_by_key(|group| (group.len() == 1, group.first().copied()));
+    // Without a colour only what no map can ever show: the rest is open because it was not measured.
     let silent: Vec<usize> = (0..rows.len())
-        .filter(|at| rows[*at].1.verdict == Verdict::NoEvidence && rows[*at].0.fits_colour)
+        .filter(|at| {
+            let (judged, row) = &rows[*at];
+            row.verdict == Verdict::NoEvidence
+                && (judged.gives_colour || !has_colour && judged.material.must.is_empty())
+        })
         .collect();
     if !silent.is_empty() {
         out.truncate(GROUPS - 1);

@@ -6,11 +6,11 @@ use super::passage::Passage;
 use super::points::{self, AtPoints};
 use super::reading::{MaterialReading, Reason, Verdict};
 use super::sight::{self, Sight, bit, elements};
-use super::words::{by_fact, by_maps, capital, listed, named, of_element, reasoned, sentence, verb, years};
+use super::words::{by_fact, by_maps, capital, clause, listed, named, of_element, reasoned, verb, years};
 
 /// How many others a verdict names at most.
 const NAMED: usize = 6;
-/// How many companions are given as reasons at most.
+/// How many companions, and how many alike, are given as reasons at most.
 const COMPANIONS: usize = 3;
 
 /// The verdict on one of all materials.
@@ -63,6 +63,13 @@ fn hidden_among(judged: &Judged, all: &[Judged], passage: &Passage) -> Vec<&'sta
                 && (passage.colour.is_none() || other.gives_colour || !judged.gives_colour)
         })
         .collect();
+    // By its looks it can only hide among those that share a colour with it, where there are any.
+    let shares = |other: &&Judged| {
+        other.material.colours.iter().any(|colour| judged.material.colours.contains(colour))
+    };
+    if others.iter().any(shares) {
+        others.retain(shares);
+    }
     others.sort_by_key(|other| (!other.fits_colour, other.years == Years::Later, other.rank));
     others.iter().take(NAMED).map(|other| other.material.id).collect()
 }
@@ -116,14 +123,14 @@ fn reasons(
             "{} is detected; it may stand for {}, which XRF in air does not show: {} It is never more than a hint.",
             capital(stands.element.name()),
             named(&stands.stands_for),
-            sentence(stands.fact.text)
+            clause(stands.fact.text)
         );
         out.push(by_fact(text, &stands.fact, knowledge));
     }
     let companions = material.often.iter().filter(|often| judged.companions & bit(often.element) != 0);
     for often in companions.take(COMPANIONS) {
         let text =
-            format!("{} is detected as well: {}", capital(often.element.name()), sentence(often.fact.text));
+            format!("{} is detected as well: {}", capital(often.element.name()), clause(often.fact.text));
         out.push(by_fact(text, &often.fact, knowledge));
     }
     out.extend(colour_reason(judged, passage));
@@ -179,10 +186,10 @@ fn years_reason(judged: &Judged, passage: &Passage, knowledge: &'static Knowledg
 /// Says of each material why XRF does not tell it from those alike, where the knowledge says why.
 pub(super) fn explain_alike(rows: &mut [(Judged, MaterialReading)], knowledge: &'static Knowledge) {
     for (judged, row) in rows {
-        for id in row.alike.iter().take(NAMED) {
+        for id in row.alike.iter().take(COMPANIONS) {
             let named = judged.material.alike.iter().find(|alike| alike.id == *id);
             let Some((alike, other)) = named.zip(knowledge.material(id)) else { continue };
-            let text = format!("XRF does not tell it from {}: {}", other.name, sentence(alike.fact.text));
+            let text = format!("XRF does not tell it from {}: {}", other.name, clause(alike.fact.text));
             row.reasons.push(by_fact(text, &alike.fact, knowledge));
         }
     }

@@ -104,7 +104,8 @@ pub(super) fn of_element(passage: &Passage, element: Element) -> String {
 }
 
 /// A clause that closes a sentence.
-fn clause(text: &str) -> String {
+pub(super) fn clause(text: &str) -> String {
+    let text = text.trim();
     if text.ends_with(['.', '!', '?']) { text.to_owned() } else { format!("{text}.") }
 }
 

@@ -58,8 +58,8 @@ pub struct DateRow {
 }
 
 /// Elements and materials of a passage against its proposed span: what does not fit first, then what cannot be judged, then
-/// what fits; elements before materials. Elements are given where a material of theirs begins after the span; materials that
-/// fit are given where they are common or identified. Empty where no span is proposed.
+/// what fits; elements before materials. Elements are given where a material of theirs begins after the span and no common one does
+/// not; materials that fit are given where they are common or identified. Empty where no span is proposed.
 pub fn date_rows(passage: &Passage, reading: &PassageReading) -> Vec<DateRow> {
     date_rows_with(passage, reading, super::knowledge())
 }
@@ -180,9 +180,12 @@ impl About<'_> {
         })
     }
 
-    /// A row of an element; `None` where no material of it begins after the span.
+    /// A row of an element; `None` where no material of it begins after the span, or a common one of it does not.
     fn element(&self, element: Element) -> Option<DateRow> {
         let by = self.explainers(element);
+        if by.older.iter().any(|judged| common::is_common(judged.material.id)) {
+            return None;
+        }
         let first = by.later.iter().chain(&by.weak).min_by_key(|judged| judged.material.from)?;
         let has_older = !(by.older.is_empty() && by.company.is_empty());
         let is_seen = sight::is_seen(self.passage, element);
@@ -275,7 +278,8 @@ impl About<'_> {
         let mut explanations = Vec::new();
         match (judged.years, verdict) {
             (_, DateVerdict::Misfit) => {
-                explanations.extend(innocent(material.name));
+                let many = if is_identified { usize::MAX } else { 1 };
+                explanations.extend(innocent(material.name).into_iter().take(many));
                 if let (false, Some(element)) = (is_identified, only_it) {
                     explanations.push(reasoned(format!(
                         "It is not identified: the maps are consistent with it, and everything known here that explains {} begins after {}.",
