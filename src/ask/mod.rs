@@ -8,6 +8,7 @@ mod driver;
 mod evidence;
 mod faint;
 mod known;
+mod overlaps;
 mod pair;
 pub mod picture;
 mod plot;
@@ -26,6 +27,7 @@ pub use answer::{
 pub use apart::verdict_of as verdict_of_apart;
 pub use evidence::{Change, Subject, WHOLE_FIELD};
 pub use known::{AnalysisPoint, Known, Measuring, Says};
+pub use overlaps::{LineWarning, marks, overlaps};
 pub use plot::{Bar, Dot, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
 pub use questions::{Choice, Form, Part, Question, Typed, questions};
 pub use settings::{Background, Line, MapBackground, Settings};
@@ -62,17 +64,22 @@ pub fn maps_needed(
     };
     names.extend(settings.held_out.values().cloned());
     let mut ids: Vec<MapId> = Vec::new();
-    for name in names {
-        let id = subject.find(&name)?.id.clone();
-        if !ids.contains(&id) {
-            ids.push(id);
+    let mut take = |id: &MapId| {
+        if !ids.contains(id) {
+            ids.push(id.clone());
         }
+    };
+    let maps = names.iter().map(|name| subject.find(name)).collect::<Result<Vec<_>, _>>()?;
+    maps.iter().for_each(|map| take(&map.id));
+    // Those whose lines come into the peaks of the others, which no question looks at but for that.
+    if !settings.is_of_zones() {
+        maps.iter().flat_map(|map| subject.ways(map)).for_each(|way| take(&way.map.id));
     }
     Ok(ids)
 }
 
-/// The regions that a question needs: those it names, all of them where it compares regions and names none, and those from
-/// which a background may be taken.
+/// The regions that a question needs: those it names, all of them where it compares regions and names none, those from
+/// which a background may be taken, and those in which overlaps can be measured.
 ///
 /// # Errors
 /// The question or a setting is not understood, or a region is not there.
@@ -95,8 +102,9 @@ pub fn regions_needed<'a>(
     let named = names.into_iter().map(|name| subject.region(name).map(|region| region.id.clone()));
     let named = named.collect::<Result<Vec<_>, _>>()?;
     let compares_all = question == "regions" && settings.regions.is_none() && !settings.is_of_zones();
-    let is_needed =
-        |region: &&Region| compares_all || region.role.gives_background() || named.contains(&region.id);
+    let is_needed = |region: &&Region| {
+        compares_all || region.role.gives_background() || region.pure.is_some() || named.contains(&region.id)
+    };
     Ok(subject.regions().iter().filter(is_needed).collect())
 }
 

@@ -39,7 +39,7 @@ pub use scan::ScanRecord;
 pub use summary::{AskText, GridSummary, MapSummary, NoticeText, OfferText, Opened, WayText};
 pub use viewing::{ColoursText, ExportSettings, HistogramRecord, HistogramText, SavedFile};
 
-use crate::ask::{self, Answer, Question, Rasters, Subject};
+use crate::ask::{self, Answer, LineWarning, Question, Rasters, Subject};
 use crate::display::{Picture, ScaleBar};
 use crate::grid::{Grid, Mask, Samples};
 use crate::inspect::Look;
@@ -142,7 +142,18 @@ impl Study {
 
     fn summary(&self, map: &Map) -> MapSummary {
         let stated = self.stated.get(&map_key(&map.source));
-        MapSummary::of(map, &self.stack, stated.is_some_and(|stated| stated.kind.is_some()))
+        let mut summary =
+            MapSummary::of(map, &self.stack, stated.is_some_and(|stated| stated.kind.is_some()));
+        summary.marks.extend(ask::marks(&self.subject(), map));
+        summary
+    }
+
+    /// What lines of other elements do in each map: overlaps, escape peaks, pile-up.
+    ///
+    /// # Errors
+    /// No memory.
+    pub fn overlaps(&self) -> Result<Vec<LineWarning>, Fault> {
+        ask::overlaps(&self.subject())
     }
 
     /// The pixels of a map, as read.

@@ -3,10 +3,13 @@
 //! that region may be tested on these maps at all. So no question can leave one of these out.
 
 mod change;
+mod doubt;
 mod side;
 
 pub use change::Change;
+pub use doubt::Overlaps;
 pub use side::Side;
+pub(in crate::ask) use side::level_for;
 
 use super::answer::AskedRegion;
 use super::known::Known;
@@ -96,6 +99,11 @@ impl<'a> Subject<'a> {
     /// The stack, to find names in. Not for pixels: these come as evidence.
     pub(super) fn find(&self, name: &str) -> Result<&'a Map, Fault> {
         self.stack.find(name)
+    }
+
+    /// All maps. Not for pixels: these come as evidence.
+    pub(super) fn maps(&self) -> &'a [Map] {
+        self.stack.maps()
     }
 
     /// Maps of element lines, by id: those of the size of the first.
@@ -236,7 +244,7 @@ impl<'a> Subject<'a> {
     }
 
     /// The region's pixels on a map: of a binned map those whose pixels of the scan are all inside.
-    fn mask_on(&self, region: &Region, map: &Map) -> Result<Mask, Fault> {
+    pub(super) fn mask_on(&self, region: &Region, map: &Map) -> Result<Mask, Fault> {
         if map.field != 0 {
             return Err(Fault::bad_setting(format!(
                 "“{}” lies on the grid of the first scan, and {} is of another scan. Leave the region out to ask about the whole field.",
@@ -350,6 +358,11 @@ impl Evidence {
         } else {
             format!("in “{}”", self.asked.name)
         }
+    }
+
+    /// What is to be said of lines of other elements in the maps that are asked about.
+    pub fn overlap_cautions(&self) -> Vec<String> {
+        self.sides.iter().flat_map(|side| side.overlaps.cautions(&side.label())).collect()
     }
 
     /// What is to be said of how the regions were made, each named.
