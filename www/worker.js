@@ -150,6 +150,16 @@ desk.on("remove", ([id]) => {
   const ok = state().remove(id);
   return { ok, record: state().record() };
 });
+desk.on("add_point", ([settings]) => {
+  const ok = state().add_point(settings);
+  return { ok, record: state().record() };
+});
+desk.on("set_point", ([id, settings]) => {
+  const ok = state().set_point(id, settings);
+  return { ok, record: state().record() };
+});
+desk.on("points", () => ({ ok: state().points() }));
+desk.on("techniques", () => ({ ok: state().techniques() }));
 desk.on("set_maps", ([changes]) => {
   const ok = state().set_maps(changes);
   return { ok, record: state().record() };

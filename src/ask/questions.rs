@@ -301,7 +301,7 @@ pub fn questions(stack: &Stack) -> Vec<Question> {
         ),
         question(
             "regions",
-            "Regions differ?",
+            "Regions",
             vec![
                 say("How do "),
                 set("regions", "regions", "all regions", "Regions"),

@@ -5,11 +5,13 @@ mod aligning;
 mod deriving;
 mod fields;
 mod inspecting;
+mod known;
 mod naming;
 mod object;
 mod object_words;
 mod opening;
 mod photos;
+mod points;
 mod read_out;
 mod record;
 mod regions;
@@ -28,6 +30,9 @@ pub use fields::OverlapText;
 pub use object::{ObjectRecord, ObjectSettings, ObjectText};
 pub use opening::PhotoFile;
 pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
+pub use points::{
+    LONGEST_RESULT, MOST_ANALYSIS_POINTS, PointRecord, PointSettings, PointSummary, techniques,
+};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
 pub use regions::{
@@ -39,7 +44,7 @@ pub use scan::ScanRecord;
 pub use summary::{AskText, GridSummary, MapSummary, NoticeText, OfferText, Opened, WayText};
 pub use viewing::{ColoursText, ExportSettings, HistogramRecord, HistogramText, SavedFile};
 
-use crate::ask::{self, Answer, LineWarning, Question, Rasters, Subject};
+use crate::ask::{self, Answer, Known, LineWarning, Question, Rasters, Subject};
 use crate::display::{Picture, ScaleBar};
 use crate::grid::{Grid, Mask, Samples};
 use crate::inspect::Look;
@@ -91,6 +96,11 @@ pub struct Study {
     /// Where other scans lie, by their numbers.
     field_stated: BTreeMap<u32, AlignmentRecord>,
     object: Option<ObjectRecord>,
+    /// Analysis points by number; the last number.
+    points: Vec<PointRecord>,
+    points_made: u32,
+    /// What questions may know beside maps and regions, of the scan, points and object as they are now.
+    known: Known,
     inputs: Vec<InputRecord>,
     /// Inputs of a record that are still to be opened.
     expected: Vec<InputRecord>,
@@ -171,7 +181,7 @@ impl Study {
 
     /// What questions are about.
     pub fn subject(&self) -> Subject<'_> {
-        Subject::new(&self.stack, self.regions.all(), self.scan.beam_um)
+        Subject::new(&self.stack, self.regions.all(), self.scan.beam_um).with_known(&self.known)
     }
 
     /// The maps that a question needs, by id.

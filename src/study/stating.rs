@@ -251,6 +251,7 @@ impl Study {
         self.answers.clear();
         self.align_all();
         self.remake_regions(|_| true);
+        self.know();
         Ok(())
     }
 
@@ -266,6 +267,7 @@ impl Study {
     pub fn set_scan(&mut self, scan: ScanRecord) -> Result<&ScanRecord, Fault> {
         let beam = self.scan.beam_um;
         self.scan = scan.checked()?;
+        self.know();
         if self.scan.beam_um != beam {
             // The border that is left out depends on the beam.
             self.regions_after_photos();
@@ -318,8 +320,20 @@ impl Study {
         let (scan, maps) = (self.scan.clone(), self.stated.clone());
         let regions = self.region_records();
         let (photos, object) = (self.photo_stated.clone(), self.object.clone());
-        let fields = self.field_stated.clone();
-        Record { record: record::VERSION, inputs, grid, scan, maps, derived, regions, photos, fields, object }
+        let (fields, points) = (self.field_stated.clone(), self.points.clone());
+        Record {
+            record: record::VERSION,
+            inputs,
+            grid,
+            scan,
+            maps,
+            derived,
+            regions,
+            photos,
+            fields,
+            object,
+            points,
+        }
     }
 
     /// States again what a record states: of what is open at once, of what is still to be opened when it comes.
@@ -359,6 +373,7 @@ impl Study {
         self.apply_object(record.object)?;
         self.apply_photos(record.photos)?;
         self.apply_fields(record.fields)?;
+        self.apply_points(record.points)?;
         self.apply_regions(record.regions)
     }
 }

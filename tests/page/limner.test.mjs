@@ -241,6 +241,17 @@ test("regions are the core's: what is handed in and given back passes as it is, 
   assert.equal(events.length, 2, "looking changes nothing");
 });
 
+test("points are the core's: what is handed in and given back passes as it is, and changes are told", async () => {
+  const { limner, events } = calls();
+  const point = { x_mm: 3, y_mm: 4, technique: "Raman", result: "band at 253", pigment: "vermilion", says: "found" };
+  assert.deepEqual(await limner.add_point(point), { action: "add_point", args: [point] });
+  assert.deepEqual(await limner.set_point("a1", { says: "open" }), { action: "set_point", args: ["a1", { says: "open" }] });
+  assert.deepEqual(events, [{ type: "points_changed" }, { type: "points_changed" }]);
+  assert.deepEqual(await limner.points(), { action: "points", args: [] });
+  assert.deepEqual(await limner.techniques(), { action: "techniques", args: [] });
+  assert.equal(events.length, 2, "looking changes nothing");
+});
+
 test("what was removed or renamed, a region or a map, is what is said to have changed", async () => {
   const { limner, events, client } = calls();
   const told = async (given, call) => {
@@ -251,6 +262,7 @@ test("what was removed or renamed, a region or a map, is what is said to have ch
   };
   assert.deepEqual(await told("region", () => limner.remove("r1")), ["regions_changed"]);
   assert.deepEqual(await told("map", () => limner.remove("d1")), ["maps_changed"]);
+  assert.deepEqual(await told("point", () => limner.remove("a1")), ["points_changed"]);
   assert.deepEqual(await told({ id: "r1", makers: [] }, () => limner.rename("r1", "sky")), ["regions_changed"]);
   assert.deepEqual(await told({ id: "m1", file: "a.tif" }, () => limner.rename("m1", "Copper")), ["maps_changed"]);
 });

@@ -23,6 +23,8 @@ import { openAll } from "./opening.js";
 /** @typedef {import("./types.js").RegionSettings} RegionSettings */
 /** @typedef {import("./types.js").RegionSummary} RegionSummary */
 /** @typedef {import("./types.js").RegionWithMask} RegionWithMask */
+/** @typedef {import("./types.js").PointSettings} PointSettings */
+/** @typedef {import("./types.js").PointSummary} PointSummary */
 /** @typedef {import("./types.js").Problem} Problem */
 
 /** What the page is told, whoever made the call.
@@ -34,6 +36,7 @@ import { openAll } from "./opening.js";
  *   | {type: "maps_changed"}
  *   | {type: "regions_changed"}
  *   | {type: "photos_changed"}
+ *   | {type: "points_changed"}
  *   | {type: "object_changed", object: import("./types.js").ObjectText|null}} LimnerEvent */
 
 /** A large picture is drawn, lettered and packed in one go. */
@@ -43,6 +46,9 @@ const EXPORT_SILENCE_MS = 20000;
 const INSPECT_SILENCE_MS = 8000;
 const INSPECT_SILENCE_MS_PER_MEGAPIXEL = 40;
 const INSPECT_SILENCE_MS_PER_PAIR = 10;
+
+/** What has changed where something of this sort was taken away. */
+const CHANGED = Object.freeze({ region: "regions_changed", map: "maps_changed", point: "points_changed" });
 
 export class Limner {
   #client;
@@ -56,7 +62,7 @@ export class Limner {
   #asked = new Map();
 
   /** @param {CoreClient} client
-   * @param {() => File[]} demo_files
+   * @param {() => Promise<File[]>} demo_files
    * @param {(event: LimnerEvent) => void} notify */
   constructor(client, demo_files, notify) {
     this.#client = client;
@@ -103,7 +109,7 @@ export class Limner {
   /** Open the example that this page carries.
    * @param {CallOptions} [options] */
   async open_demo(options = {}) {
-    return this.open(this.#demo_files(), options);
+    return this.open(await this.#demo_files(), options);
   }
 
   /** @param {CallOptions} [options] @returns {Promise<MapSummary[]>} */
@@ -242,10 +248,10 @@ export class Limner {
     return summary;
   }
 
-  /** Take a region or a derived map away. @param {string} id @param {CallOptions} [options] @returns {Promise<void>} */
+  /** Take a region, a derived map or an analysis point away. @param {string} id @param {CallOptions} [options] @returns {Promise<void>} */
   async remove(id, options) {
     const what = await this.#as_soon_as_possible("remove", [id], options);
-    this.#notify({ type: what === "region" ? "regions_changed" : "maps_changed" });
+    this.#notify({ type: CHANGED[/** @type {keyof typeof CHANGED} */ (what)] });
   }
 
   /** Give a region or a map another name. @param {string} id @param {string} name @param {CallOptions} [options]
@@ -287,6 +293,33 @@ export class Limner {
   /** A region, by id or name, with its pixels. @param {string} id @param {CallOptions} [options] @returns {Promise<RegionWithMask>} */
   async region(id, options) {
     return this.#as_soon_as_possible("region", [id], options);
+  }
+
+  /** Add an analysis point: where another technique measured, with its result.
+   * @param {PointSettings} settings @param {CallOptions} [options] @returns {Promise<PointSummary>} */
+  async add_point(settings, options) {
+    const summary = await this.#as_soon_as_possible("add_point", [settings], options);
+    this.#notify({ type: "points_changed" });
+    return summary;
+  }
+
+  /** Change an analysis point; what is not given stays.
+   * @param {string} id @param {PointSettings} settings @param {CallOptions} [options] @returns {Promise<PointSummary>} */
+  async set_point(id, settings, options) {
+    const summary = await this.#as_soon_as_possible("set_point", [id, settings], options);
+    this.#notify({ type: "points_changed" });
+    return summary;
+  }
+
+  /** All analysis points. @param {CallOptions} [options] @returns {Promise<PointSummary[]>} */
+  async points(options) {
+    await this.#opening;
+    return this.#client.call("points", [], options);
+  }
+
+  /** The techniques that a point can be of. @param {CallOptions} [options] @returns {Promise<string[]>} */
+  async techniques(options) {
+    return this.#client.call("techniques", [], options);
   }
 
   /** What is wrong or odd in the stack as a whole, each with what can be done about it.

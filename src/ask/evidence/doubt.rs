@@ -126,8 +126,8 @@ pub(super) fn of(
         });
     }
     for missing in subject.missing(map) {
-        let Missing { line, overlap } = missing;
-        let is_ruinous = said(overlap.wanted, line.element, How::Line).is_ruinous;
+        let Missing { element, overlap, .. } = &missing;
+        let is_ruinous = said(overlap.wanted, *element, How::Line).is_ruinous;
         found.missing.push((missing_text(&missing), is_ruinous));
     }
     found.is_of_instrument = is_own_line(subject, map);

@@ -133,8 +133,8 @@ pub fn marks(subject: &Subject<'_>, map: &Map) -> Vec<String> {
         }
     }
     let ruinous = subject.missing(map).into_iter();
-    let ruinous = ruinous.filter(|m| said(m.overlap.wanted, m.line.element, How::Line).is_ruinous);
-    out.extend(ruinous.map(|m| mark(How::Line, symbol(m.line.element))));
+    let ruinous = ruinous.filter(|m| said(m.overlap.wanted, m.element, How::Line).is_ruinous);
+    out.extend(ruinous.map(|m| mark(How::Line, symbol(m.element))));
     out
 }
 
@@ -174,7 +174,7 @@ fn warning(map: &Map, way: &Way<'_>, found: &Share) -> LineWarning {
     let said = said(way.nearest.wanted, by, way.how);
     LineWarning {
         map: map.id.to_string(),
-        by: ways::line_of(&way.nearest).to_string(),
+        by: ways::line_of(&way.nearest),
         by_map: Some(way.map.id.to_string()),
         how: how_word(way.how),
         grade: grade_word(way.nearest.grade),
@@ -190,11 +190,11 @@ fn warning(map: &Map, way: &Way<'_>, found: &Share) -> LineWarning {
 }
 
 fn warning_of_missing(map: &Map, missing: &Missing) -> LineWarning {
-    let said = said(missing.overlap.wanted, missing.line.element, How::Line);
+    let said = said(missing.overlap.wanted, missing.element, How::Line);
     let share = missing.overlap.share;
     LineWarning {
         map: map.id.to_string(),
-        by: missing.line.to_string(),
+        by: missing.line.clone(),
         by_map: None,
         how: how_word(How::Line),
         grade: grade_word(missing.overlap.grade),
@@ -205,6 +205,6 @@ fn warning_of_missing(map: &Map, missing: &Missing) -> LineWarning {
         check: said.check.into(),
         basis: said.basis,
         source: said.source,
-        mark: mark(How::Line, missing.line.element.symbol()),
+        mark: mark(How::Line, missing.element.symbol()),
     }
 }

@@ -1,7 +1,7 @@
 //! Which lines of which maps come into the peak of a map, and how many counts they bring for each of their own.
 
 use crate::ask::evidence::Subject;
-use crate::element::{Element, Family, Line, Member};
+use crate::element::{Element, Line, Member};
 use crate::kind::{Kind, Noise};
 use crate::physics::{self, Between, Grade, How, Overlap};
 use crate::stack::Map;
@@ -18,8 +18,10 @@ const COMMON: [&str; 20] = [
 const MUCH: f64 = 0.3;
 /// A share below this matters only where the other map is strong.
 pub const LITTLE: f64 = 0.001;
-/// Two counts that come at once are at most this share of the counts of a strong line. Common practice, no source.
-const PILED_UP: f64 = 0.01;
+/// Counts that come at once matter only where both lines count so much in a pixel. Common practice, no source.
+const STRONG: f64 = 1000.0;
+/// No line of another element is one peak with a line that lies farther off than this (keV).
+const ONE_PEAK_KEV: f64 = 0.2;
 
 /// A map whose lines come into the peak of another.
 pub struct Way<'a> {
@@ -39,21 +41,19 @@ pub struct Way<'a> {
 }
 
 /// An element without a map, a line of which is one peak with the map's.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Missing {
-    /// Its line there.
-    pub line: Line,
+    /// Its element.
+    pub element: Element,
+    /// Its line there by name.
+    pub line: String,
     /// How it comes in.
     pub overlap: Overlap,
 }
 
-/// The line of an overlap by name: the principal line nearest to where it lies.
-pub fn line_of(overlap: &Overlap) -> Line {
-    let at = place_kev(overlap);
-    let shift = if overlap.how == How::Escape { ESCAPE_KEV } else { 0.0 };
-    let near = physics::lines_in_window(at + shift - 0.06, at + shift + 0.06);
-    let own = near.into_iter().find(|(line, _)| line.element == overlap.by.element);
-    own.map_or(overlap.by, |(line, _)| line)
+/// What lies there by name: "Pb Lα".
+pub fn line_of(overlap: &Overlap) -> String {
+    format!("{} {}", overlap.by.element.symbol(), overlap.via)
 }
 
 /// The energy that silicon keeps back for a count of its own Kα.
@@ -88,7 +88,18 @@ impl<'a> Subject<'a> {
         let mut lines: Vec<Line> = others.iter().map(|(_, line)| *line).collect();
         lines.sort();
         lines.dedup();
+        let is_strong = |line: Line| {
+            let of_line = others.iter().filter(|(other, own)| *own == line && other.kind.noise() != Noise::Unknown);
+            of_line.map(|(other, _)| other).any(|other| other.stats.near_high.is_some_and(|high| high >= STRONG))
+        };
+        let matters = |overlap: &Overlap| match overlap.how {
+            How::Sum(with) => {
+                overlap.grade != Grade::Partly && is_strong(overlap.by) && is_strong(with)
+            }
+            _ => true,
+        };
         let found = physics::overlaps(wanted, &lines, self.width_ev());
+        let found: Vec<Overlap> = found.into_iter().filter(matters).collect();
         let mut elements: Vec<Element> = found.iter().map(|overlap| overlap.by.element).collect();
         elements.sort();
         elements.dedup();
@@ -113,6 +124,8 @@ impl<'a> Subject<'a> {
     /// Common elements without a map, whose line is one peak with that of this map.
     pub(in crate::ask) fn missing(&self, map: &Map) -> Vec<Missing> {
         let Some(wanted) = usable_line(map) else { return Vec::new() };
+        let Some(at) = physics::energy_kev(wanted) else { return Vec::new() };
+        let near = physics::lines_in_window(at - ONE_PEAK_KEV, at + ONE_PEAK_KEV);
         let kv = self.known().and_then(|known| known.measuring.kv);
         let has_map = |element: Element| {
             self.maps().iter().any(|other| {
@@ -121,22 +134,21 @@ impl<'a> Subject<'a> {
         };
         let mut out: Vec<Missing> = Vec::new();
         for element in COMMON.into_iter().filter_map(Element::from_symbol) {
-            if element == wanted.element || has_map(element) {
+            let of_element = near.iter().filter(|(line, _)| line.element == element);
+            let mut lines: Vec<Line> =
+                of_element.map(|(line, _)| Line { member: None, ..*line }).collect();
+            lines.sort();
+            lines.dedup();
+            lines.retain(|line| kv.is_none_or(|kv| physics::is_excited(*line, kv) != Some(false)));
+            if lines.is_empty() || element == wanted.element || has_map(element) {
                 continue;
             }
-            let lines = [Family::K, Family::L, Family::M];
-            let lines = lines.map(|family| Line { element, family: Some(family), member: None });
-            let can_be = |line: &Line| {
-                physics::energy_kev(*line).is_some()
-                    && kv.is_none_or(|kv| physics::is_excited(*line, kv) != Some(false))
-            };
-            let lines: Vec<Line> = lines.into_iter().filter(can_be).collect();
             let found = physics::overlaps(wanted, &lines, self.width_ev());
             let one_peak =
                 |o: &Overlap| o.how == How::Line && o.grade == Grade::SamePeak && o.share.high >= MUCH;
             let strongest =
                 found.into_iter().filter(one_peak).min_by(|a, b| b.share.value.total_cmp(&a.share.value));
-            out.extend(strongest.map(|overlap| Missing { line: line_of(&overlap), overlap }));
+            out.extend(strongest.map(|overlap| Missing { element, line: line_of(&overlap), overlap }));
         }
         out
     }
@@ -173,59 +185,40 @@ fn are_comparable(a: Kind, b: Kind) -> bool {
 }
 
 fn way<'a>(map: &Map, other: &'a Map, found: &[Overlap], line: Line) -> Option<Way<'a>> {
-    let own: Vec<&Overlap> = found.iter().filter(|overlap| overlap.by == line).collect();
+    let own = found.iter().filter(|overlap| overlap.by == line);
     // Counts that come at once are taken only where nothing else comes in.
     let rank = |o: &Overlap| match o.how {
         How::Line => 0,
         How::Escape => 1,
         How::Sum(_) => 2,
     };
-    let first = own.iter().map(|o| rank(o)).min()?;
-    let nearest = **own
-        .iter()
-        .filter(|o| rank(o) == first)
-        .min_by(|a, b| a.grade.cmp(&b.grade).then(b.share.value.total_cmp(&a.share.value)))?;
+    let nearest = *own.clone().min_by(|a, b| rank(a).cmp(&rank(b)).then(a.grade.cmp(&b.grade)))?;
     let (mut elsewhere, mut is_soft) = ((0.1f64, 0.1f64), false);
     let mut theory = Between { value: 0.0, low: 0.0, high: 0.0 };
-    for part in own.iter().filter(|o| first == 2 || rank(o) < 2) {
-        let (share, band, soft) = widened(part, map.kind);
-        theory.value += share.value;
-        theory.low += share.low;
-        theory.high += share.high;
-        elsewhere = (elsewhere.0.max(band.0), elsewhere.1.max(band.1));
+    for part in own.filter(|o| matches!(nearest.how, How::Sum(_)) || rank(o) < 2) {
+        let Between { value, low, high } = part.share;
+        // A fit that takes lines apart may leave anything from nothing to all of it.
+        let low = if matches!(map.kind, Kind::Fitted) { 0.0 } else { low };
+        theory =
+            Between { value: theory.value + value, low: theory.low + low, high: theory.high + high };
+        let (down, up, soft) = elsewhere_of(part);
+        elsewhere = (elsewhere.0.max(down), elsewhere.1.max(up));
         is_soft |= soft;
     }
     let theory = Some(theory).filter(|_| are_comparable(map.kind, other.kind));
     Some(Way { map: other, nearest, how: nearest.how, theory, elsewhere, is_soft })
 }
 
-/// The share of one line with what is not known of it: how wide the window is set or how far the fit parts it, and what cover
-/// and thickness do to it beside the line that is mapped. Also by what a measured share may be smaller or larger elsewhere,
-/// and whether the line is softer than the mapped one. Our own rules.
-fn widened(part: &Overlap, kind: Kind) -> (Between, (f64, f64), bool) {
-    let Between { value, low, high } = part.share;
+/// By which share a measured one may be smaller or larger under other paint, and whether the line is softer than the mapped
+/// one, so that it is weaker in thick paint than in thin. Neighbours in energy change alike. Our own rule.
+fn elsewhere_of(part: &Overlap) -> (f64, f64, bool) {
     let (mapped, at) = (physics::energy_kev(part.by).unwrap_or(f64::NAN), place_kev(part));
-    let (low, high) = match part.how {
-        How::Sum(_) => (0.0, if high.is_finite() && high > 0.0 { high } else { PILED_UP }),
-        _ => (low, high),
-    };
-    // A fit takes lines apart that a window adds up, the better the farther they lie.
-    let (low, high) = match (kind, part.grade) {
-        (Kind::Window | Kind::Net | Kind::Rate, _) => (low / 1.3, high * 1.3),
-        (_, Grade::SamePeak) => (0.0, high),
-        (_, Grade::Near) => (0.0, 0.5 * high),
-        (_, Grade::Partly) => (0.0, 0.25 * high),
-    };
-    let by_ratio = |ratio: f64| match ratio {
-        r if (0.9..=1.1).contains(&r) => ((1.0, 1.0), (0.1, 0.1), false),
-        r if (0.75..=1.3).contains(&r) => ((0.8, 1.25), (0.2, 0.2), false),
-        r if r < 1.0 => ((0.0, 1.3), (1.0, 1.0), true),
-        _ => ((0.7, 10.0), (0.7, 3.0), false),
-    };
-    let (times, band, is_soft) = match part.how {
-        How::Line => by_ratio(at / mapped),
-        How::Escape => ((0.5, 2.0), (0.1, 0.1), false),
-        How::Sum(_) => ((0.0, 1.0), (1.0, 2.0), false),
-    };
-    (Between { value, low: low * times.0, high: high * times.1 }, band, is_soft)
+    match (part.how, at / mapped) {
+        (How::Escape, _) => (0.1, 0.1, false),
+        (How::Sum(_), _) => (1.0, 2.0, false),
+        (How::Line, r) if (0.9..=1.1).contains(&r) => (0.1, 0.1, false),
+        (How::Line, r) if (0.75..=1.3).contains(&r) => (0.2, 0.2, false),
+        (How::Line, r) if r < 1.0 => (1.0, 1.0, true),
+        _ => (0.7, 3.0, false),
+    }
 }

@@ -74,6 +74,6 @@ pub fn missing_text(missing: &Missing) -> String {
     format!(
         "{}, one peak with it, and {} was not measured",
         place(&missing.overlap),
-        missing.line.element.symbol()
+        missing.element.symbol()
     )
 }

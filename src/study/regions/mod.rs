@@ -157,11 +157,20 @@ impl Study {
         Ok(Renamed::Map(Box::new(self.set_map(name, stated)?)))
     }
 
-    /// Takes a region or a derived map away, and says which it was: "region" or "map".
+    /// Takes a region, a derived map or an analysis point away, and says which it was: "region", "map" or "point".
     ///
     /// # Errors
     /// There is none of that name, or several; something else is made of it; a map that was read from a file.
     pub fn remove(&mut self, name: &str) -> Result<&'static str, Fault> {
+        if self.has_point(name) {
+            if self.number_of_region(name).is_ok() || self.stack.find(name).is_ok() {
+                return Err(Fault::bad_setting(format!(
+                    "An analysis point has the id “{name}”, and a map or a region is called so. Rename that one first."
+                )));
+            }
+            self.remove_point(name);
+            return Ok("point");
+        }
         if !self.is_region(name)? {
             self.remove_map(name)?;
             return Ok("map");

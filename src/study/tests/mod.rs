@@ -8,6 +8,7 @@ mod laid_photos;
 mod made;
 mod object;
 mod odd_regions;
+mod points;
 mod region_answers;
 mod regions;
 
