@@ -89,13 +89,14 @@ impl<'a> Subject<'a> {
         lines.sort();
         lines.dedup();
         let is_strong = |line: Line| {
-            let of_line = others.iter().filter(|(other, own)| *own == line && other.kind.noise() != Noise::Unknown);
-            of_line.map(|(other, _)| other).any(|other| other.stats.near_high.is_some_and(|high| high >= STRONG))
+            let of_line =
+                others.iter().filter(|(other, own)| *own == line && other.kind.noise() != Noise::Unknown);
+            of_line
+                .map(|(other, _)| other)
+                .any(|other| other.stats.near_high.is_some_and(|high| high >= STRONG))
         };
         let matters = |overlap: &Overlap| match overlap.how {
-            How::Sum(with) => {
-                overlap.grade != Grade::Partly && is_strong(overlap.by) && is_strong(with)
-            }
+            How::Sum(with) => overlap.grade != Grade::Partly && is_strong(overlap.by) && is_strong(with),
             _ => true,
         };
         let found = physics::overlaps(wanted, &lines, self.width_ev());
@@ -135,8 +136,7 @@ impl<'a> Subject<'a> {
         let mut out: Vec<Missing> = Vec::new();
         for element in COMMON.into_iter().filter_map(Element::from_symbol) {
             let of_element = near.iter().filter(|(line, _)| line.element == element);
-            let mut lines: Vec<Line> =
-                of_element.map(|(line, _)| Line { member: None, ..*line }).collect();
+            let mut lines: Vec<Line> = of_element.map(|(line, _)| Line { member: None, ..*line }).collect();
             lines.sort();
             lines.dedup();
             lines.retain(|line| kv.is_none_or(|kv| physics::is_excited(*line, kv) != Some(false)));
@@ -199,8 +199,7 @@ fn way<'a>(map: &Map, other: &'a Map, found: &[Overlap], line: Line) -> Option<W
         let Between { value, low, high } = part.share;
         // A fit that takes lines apart may leave anything from nothing to all of it.
         let low = if matches!(map.kind, Kind::Fitted) { 0.0 } else { low };
-        theory =
-            Between { value: theory.value + value, low: theory.low + low, high: theory.high + high };
+        theory = Between { value: theory.value + value, low: theory.low + low, high: theory.high + high };
         let (down, up, soft) = elsewhere_of(part);
         elsewhere = (elsewhere.0.max(down), elsewhere.1.max(up));
         is_soft |= soft;
