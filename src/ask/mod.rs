@@ -27,7 +27,7 @@ pub use answer::{
 pub use apart::verdict_of as verdict_of_apart;
 pub use evidence::{Change, Subject, WHOLE_FIELD};
 pub use known::{AnalysisPoint, Known, Measuring, Says};
-pub use overlaps::{LineWarning, marks, overlaps};
+pub use overlaps::{LineWarning, marks, overlap_view, overlaps};
 pub use plot::{Bar, Dot, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
 pub use questions::{Choice, Form, Part, Question, Typed, questions};
 pub use settings::{Background, Line, MapBackground, Settings};

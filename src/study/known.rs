@@ -15,6 +15,7 @@ impl Study {
     /// To be called when the scan, points, the object or how the maps lie have changed.
     pub(super) fn know(&mut self) {
         self.known = self.known_now();
+        self.overlap_seen = None;
     }
 
     pub(super) fn known_now(&self) -> Known {

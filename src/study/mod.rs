@@ -83,6 +83,9 @@ pub struct Shown {
     pub source_size: (u32, u32),
 }
 
+/// A map and the numbers of maps and photos made so far, and its shares.
+type OverlapSeen = ((MapId, (u32, u32), u32), Grid<f64>);
+
 /// Everything of one study.
 #[derive(Debug, Default)]
 pub struct Study {
@@ -119,6 +122,8 @@ pub struct Study {
     region_reads: BTreeMap<u32, ReadRegion>,
     /// The patch last read out: of which answer, its pixels, what was read.
     patch: Option<(String, Mask, ReadRegion)>,
+    /// The shares of a map that overlaps could give, last seen: of which map, when.
+    overlap_seen: Option<OverlapSeen>,
     /// Lists of names that were opened.
     names: Vec<NamedMap>,
     /// The oldest first.

@@ -3,11 +3,13 @@
 
 mod facts;
 mod share;
+mod view;
 mod ways;
 mod words;
 
 pub(super) use facts::said;
 pub(super) use share::{Share, held, most, share};
+pub use view::overlap_view;
 pub(super) use ways::{Missing, Way};
 pub(super) use words::{missing_text, share_text, way_text};
 
