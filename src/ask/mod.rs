@@ -4,10 +4,13 @@
 mod answer;
 mod apart;
 pub mod csv;
+mod dates;
 mod driver;
 mod evidence;
 mod faint;
 mod known;
+mod materials;
+mod object_words;
 mod overlaps;
 mod pair;
 pub mod picture;
@@ -25,10 +28,13 @@ pub use answer::{
     Trial,
 };
 pub use apart::verdict_of as verdict_of_apart;
+pub use dates::{DatesPart, YearsRow};
 pub use evidence::{Change, Subject, WHOLE_FIELD};
 pub use known::{AnalysisPoint, Known, Measuring, Says};
+pub use materials::{ElementRow, MaterialRow, MaterialsPart, NextPlace, OfElement, Said, SetRow, SettleRow};
+pub use object_words::object_words;
 pub use overlaps::{LineWarning, marks, overlap_view, overlaps};
-pub use plot::{Bar, Dot, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
+pub use plot::{Bar, Dot, LineMark, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
 pub use questions::{Choice, Form, Part, Question, Typed, questions};
 pub use settings::{Background, Line, MapBackground, Settings};
 pub use together::{Cloud, cloud_of, joint_of};
@@ -42,7 +48,7 @@ use driver::Question as _;
 pub type Progress<'a> = &'a mut dyn FnMut(f64, &str);
 
 /// Keys of the questions that can be asked, in the order in which they are offered.
-pub const KEYS: [&str; 5] = ["faint", "together", "apart", "ratio", "regions"];
+pub const KEYS: [&str; 7] = ["faint", "together", "apart", "ratio", "regions", "materials", "dates"];
 
 /// Which maps a question needs, so that only these are copied for its computation.
 ///
@@ -60,6 +66,8 @@ pub fn maps_needed(
         "together" => together::Together::maps(&settings, subject)?,
         "apart" => apart::Apart::maps(&settings, subject)?,
         "regions" => regions::Regions::maps(&settings, subject)?,
+        "materials" => materials::Materials::maps(&settings, subject)?,
+        "dates" => dates::Dates::maps(&settings, subject)?,
         _ => ratio::Ratio::maps(&settings, subject)?,
     };
     names.extend(settings.held_out.values().cloned());
@@ -126,6 +134,8 @@ pub fn ask(
         "apart" => driver::ask::<apart::Apart>(subject, &settings, progress),
         "regions" if settings.is_of_zones() => driver::ask::<regions::Zones>(subject, &settings, progress),
         "regions" => driver::ask::<regions::Regions>(subject, &settings, progress),
+        "materials" => driver::ask::<materials::Materials>(subject, &settings, progress),
+        "dates" => driver::ask::<dates::Dates>(subject, &settings, progress),
         _ => driver::ask::<ratio::Ratio>(subject, &settings, progress),
     }
 }

@@ -148,6 +148,7 @@ fn relation(id: &'static str, a: &str, b: &str, relation: Relation) -> RelationR
 pub(super) fn knowledge() -> &'static Knowledge {
     static MADE: std::sync::OnceLock<Knowledge> = std::sync::OnceLock::new();
     MADE.get_or_init(|| Knowledge {
+        layers: Vec::new(),
         materials: ROWS.iter().map(material).collect(),
         relations: vec![
             relation("mn_alone", "Mn", "Fe", Relation::MoreThanAccompanies),
@@ -159,7 +160,6 @@ pub(super) fn knowledge() -> &'static Knowledge {
                 ..relation("co_alone", "Co", "Ni", Relation::MoreThanAccompanies)
             },
         ],
-        layers: Vec::new(),
         sources: vec![Source { id: "made", text: "Made for tests", is_from_memory: false }],
     })
 }
