@@ -3,6 +3,7 @@
 
 mod answer;
 mod apart;
+mod covered;
 pub mod csv;
 mod dates;
 mod driver;
@@ -28,6 +29,7 @@ pub use answer::{
     Trial,
 };
 pub use apart::verdict_of as verdict_of_apart;
+pub use covered::{CoveredPart, DepthText, LayerText, OtherLayer, PairRow};
 pub use dates::{DatesPart, YearsRow};
 pub use evidence::{Change, Subject, WHOLE_FIELD};
 pub use known::{AnalysisPoint, Known, Measuring, Says};
@@ -48,7 +50,8 @@ use driver::Question as _;
 pub type Progress<'a> = &'a mut dyn FnMut(f64, &str);
 
 /// Keys of the questions that can be asked, in the order in which they are offered.
-pub const KEYS: [&str; 7] = ["faint", "together", "apart", "ratio", "regions", "materials", "dates"];
+pub const KEYS: [&str; 8] =
+    ["faint", "together", "apart", "ratio", "regions", "materials", "covered", "dates"];
 
 /// Which maps a question needs, so that only these are copied for its computation.
 ///
@@ -67,6 +70,7 @@ pub fn maps_needed(
         "apart" => apart::Apart::maps(&settings, subject)?,
         "regions" => regions::Regions::maps(&settings, subject)?,
         "materials" => materials::Materials::maps(&settings, subject)?,
+        "covered" => covered::Covered::maps(&settings, subject)?,
         "dates" => dates::Dates::maps(&settings, subject)?,
         _ => ratio::Ratio::maps(&settings, subject)?,
     };
@@ -98,7 +102,8 @@ pub fn regions_needed<'a>(
 ) -> Result<Vec<&'a Region>, Fault> {
     known(question)?;
     let settings = Settings::read(question, settings.clone())?;
-    let mut names: Vec<&String> = settings.region.iter().chain(settings.regions.iter().flatten()).collect();
+    let mut names: Vec<&String> =
+        settings.region.iter().chain(settings.regions.iter().flatten()).chain(&settings.against).collect();
     match &settings.background {
         Some(Background::Region(name)) => names.push(name),
         Some(Background::ByMap(by_map)) => names.extend(by_map.values().filter_map(|one| match one {
@@ -135,6 +140,7 @@ pub fn ask(
         "regions" if settings.is_of_zones() => driver::ask::<regions::Zones>(subject, &settings, progress),
         "regions" => driver::ask::<regions::Regions>(subject, &settings, progress),
         "materials" => driver::ask::<materials::Materials>(subject, &settings, progress),
+        "covered" => driver::ask::<covered::Covered>(subject, &settings, progress),
         "dates" => driver::ask::<dates::Dates>(subject, &settings, progress),
         _ => driver::ask::<ratio::Ratio>(subject, &settings, progress),
     }

@@ -3,7 +3,7 @@
 use super::ratio::{Part, usable};
 use super::{FEWEST_PIXELS, Level, Rules, Scatter, Signal};
 use crate::grid::Mask;
-use crate::numerics::counting::{Interval, ratio_interval};
+use crate::numerics::counting::{Bounded, Interval, ratio_interval};
 
 /// Counts of A for each count of B where A is nothing but overlap.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,6 +51,34 @@ pub fn calibration(
     let (x_all, y_all) = nets(rules.floor);
     let all = ratio_interval(x_all, y_all)?;
     Some(Calibration { value: x.value / y.value, counting, all, pixels: of_a.pixels })
+}
+
+/// Mean signal of a pixel above background over the pixels of a region that can be used in a map and in another; by counting
+/// (for maps without counts by their scatter), and with the floor of the background. `None` with fewer than 30 of them or
+/// where the noise of the map is not known.
+pub fn net_mean(
+    (a, level): (&Signal, &Level),
+    beside: &Signal,
+    region: &Mask,
+    rules: &Rules,
+) -> Option<(Bounded, Bounded)> {
+    let scatter = usable(Scatter::of(a))?;
+    let mut of = Part::default();
+    for i in region.data().iter().enumerate().filter(|(_, inside)| **inside).map(|(i, _)| i) {
+        if let Some(value) = a.anywhere(i).filter(|_| beside.anywhere(i).is_some()) {
+            of.take(value, scatter.variance(a, i));
+        }
+    }
+    if of.pixels < FEWEST_PIXELS as u64 {
+        return None;
+    }
+    let n = of.pixels as f64;
+    let each = |sum: Bounded| Bounded {
+        value: sum.value / n,
+        interval: Interval { low: sum.interval.low / n, high: sum.interval.high / n },
+    };
+    let floor = rules.floor * n * level.background.max(0.0);
+    Some((each(of.net(level, scatter, 0.0)), each(of.net(level, scatter, floor))))
 }
 
 #[cfg(test)]

@@ -33,7 +33,7 @@ pub use accompany::{Accompaniment, accompaniment};
 pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};
 pub use beyond::{Under, deficit_p, excess_p};
 pub use blocks::{BINS, BlockLevel, Share, block_level, readable, shares};
-pub use calibration::{Calibration, calibration};
+pub use calibration::{Calibration, calibration, net_mean};
 pub use classes::{Classes, Counts, classes};
 pub use connected::connected;
 pub use doubt::Doubt;

@@ -17,7 +17,7 @@ pub use side::Side;
 pub(in crate::ask) use side::level_for;
 
 use super::answer::AskedRegion;
-use super::known::Known;
+use super::known::{Known, Measuring};
 use super::settings::{Background, Settings};
 use crate::geometry::Step;
 use crate::grid::Mask;
@@ -81,6 +81,8 @@ pub struct Evidence {
     pub k_band: f64,
     /// Why the region may only be described on these maps and not tested; `None` where it may.
     pub untested: Option<String>,
+    /// How the scan was made.
+    pub measuring: Measuring,
     /// What questions about materials know beside; nothing for others.
     pub beside: Beside,
     /// What is otherwise than asked, to see whether a verdict holds.
@@ -216,7 +218,8 @@ impl<'a> Subject<'a> {
                 mask: None,
             },
         };
-        let regions = settings.regions.iter().flatten().map(|name| self.asked(name, first, change));
+        let regions = settings.regions.iter().flatten().chain(&settings.against);
+        let regions = regions.map(|name| self.asked(name, first, change));
         let regions = regions.collect::<Result<Vec<_>, _>>()?;
         let mut sides = Vec::new();
         for (place, &map) in maps.iter().enumerate() {
@@ -241,7 +244,20 @@ impl<'a> Subject<'a> {
             None if is_of_materials => Beside::of(self, &settings, (&maps, &sides), &asked)?,
             None => Beside::default(),
         };
-        Ok(Evidence { sides, asked, regions, settings, step, rim_px, k_band, untested, beside, change })
+        let measuring = self.known.map_or_else(Measuring::default, |known| known.measuring);
+        Ok(Evidence {
+            sides,
+            asked,
+            regions,
+            settings,
+            step,
+            rim_px,
+            k_band,
+            untested,
+            measuring,
+            beside,
+            change,
+        })
     }
 
     /// A beam reaches as far beside a feature as it is wide.
@@ -324,6 +340,7 @@ impl<'a> Subject<'a> {
             b: settings.b.as_ref().map(map).transpose()?,
             maps: settings.maps.as_ref().map(|maps| maps.iter().map(map).collect()).transpose()?,
             region: settings.region.as_ref().map(region).transpose()?,
+            against: settings.against.as_ref().map(region).transpose()?,
             regions: settings.regions.as_ref().map(|all| all.iter().map(region).collect()).transpose()?,
             background: settings.background.as_ref().map(|b| side::background_by_id(self, b)).transpose()?,
             presence,

@@ -82,6 +82,7 @@ impl Evidence {
             rim_px: self.rim_px,
             k_band: self.k_band,
             untested: None,
+            measuring: self.measuring,
             beside: Default::default(),
             change: self.change,
         }
