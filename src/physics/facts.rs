@@ -45,7 +45,8 @@ impl Between {
 pub struct Emission {
     /// Its family.
     pub family: Family,
-    /// The member of the family that it is counted with; Ll and Mζ1 with α, Lη and Mζ2 with β.
+    /// The member that its name says; for those without a Greek letter of their own the one of the same shell (Ll and Mζ1: α; Lη and
+    /// Mζ2: β; lines of M1 and M2: γ). A map of a member does not count them.
     pub member: Member,
     /// "Ka1", "Lb2,15"; by levels where Siegbahn has no name ("M2-N4").
     pub name: &'static str,

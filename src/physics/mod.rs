@@ -5,6 +5,7 @@
 
 mod data;
 mod facts;
+mod falls;
 mod formula;
 mod lines;
 mod matter;
@@ -19,9 +20,10 @@ pub use facts::{
     Between, Emission, atomic_weight, edge_kev, emissions, fluorescence_yield, is_excited, jump_ratio,
     mass_attenuation,
 };
+pub use falls::{escape_share, family_lines, set_on_kev};
 pub use lines::{WindowLine, energy_kev, line_of_window, lines_in_window};
 pub use matter::{Matter, Relief, air_transmission, relief};
 pub use names::Shell;
 pub use overlap::{Grade, How, Overlap, overlaps};
 pub use sensitivity::{Excitation, sensitivity, sensitivity_ratio};
-pub use width::line_width_ev;
+pub use width::{line_width_ev, window_leak};

@@ -3,7 +3,7 @@
 use super::data::{Atom, atom};
 use super::facts::{Between, Emission, emissions};
 use super::matter::Matter;
-use crate::element::{Element, Line};
+use crate::element::{Element, Line, Member};
 use crate::numerics::math::{exp, ln};
 
 /// What excites.
@@ -134,9 +134,15 @@ impl Excitation {
     }
 }
 
-/// Whether a line belongs to what a map of `line` counts.
+/// Whether a line belongs to what a map of `line` counts: all lines of the family, or those that bear the member's letter.
 pub(super) fn is_of(line: Line, emission: &Emission) -> bool {
-    line.family == Some(emission.family) && line.member.is_none_or(|member| member == emission.member)
+    let letter = match line.member {
+        None => return line.family == Some(emission.family),
+        Some(Member::Alpha) => "a",
+        Some(Member::Beta) => "b",
+        Some(Member::Gamma) => "g",
+    };
+    line.family == Some(emission.family) && emission.name.get(1..2) == Some(letter)
 }
 
 /// A rate in the two ways.

@@ -5,6 +5,7 @@ use super::Study;
 use super::points;
 use crate::ask::{AnalysisPoint, Known, Measuring};
 use crate::element::{Element, Line};
+use crate::notice::Fault;
 
 impl Study {
     /// How the scan was made, analysis points and the object's edges, as the maps lie now.
@@ -15,6 +16,29 @@ impl Study {
     /// To be called when the scan, points, the object or how the maps lie have changed.
     pub(super) fn know(&mut self) {
         self.known = self.known_now();
+    }
+
+    /// Takes a point or a spectrum away, if the name is the id of one, and says which it was.
+    ///
+    /// # Errors
+    /// A map or a region is called so.
+    pub(super) fn remove_evidence(&mut self, name: &str) -> Result<Option<&'static str>, Fault> {
+        let (is_point, is_spectrum) = (self.has_point(name), self.has_spectrum(name));
+        if !is_point && !is_spectrum {
+            return Ok(None);
+        }
+        let what = if is_point { "analysis point" } else { "spectrum" };
+        if self.number_of_region(name).is_ok() || self.stack.find(name).is_ok() {
+            return Err(Fault::bad_setting(format!(
+                "“{name}” is the id of the {what}, and a map or a region is called so. Rename that one first."
+            )));
+        }
+        if is_point {
+            self.remove_point(name);
+            return Ok(Some("point"));
+        }
+        self.remove_spectrum(name);
+        Ok(Some("spectrum"))
     }
 
     pub(super) fn known_now(&self) -> Known {

@@ -8,15 +8,16 @@ mod inspecting;
 mod known;
 mod naming;
 mod object;
-mod object_words;
 mod opening;
 mod photos;
 mod points;
 mod read_out;
 mod record;
 mod regions;
+mod restoring;
 mod scan;
 mod showing;
+mod spectra;
 mod stating;
 mod summary;
 mod viewing;
@@ -41,6 +42,10 @@ pub use regions::{
     RegionRecord, RegionSettings, RegionSummary, Renamed, Shape, ThresholdSettings, ThresholdText,
 };
 pub use scan::ScanRecord;
+pub use spectra::{
+    MOST_CHANNELS_OF_ALL, MOST_SPECTRA, SpectrumHow, SpectrumRecord, SpectrumSettings, SpectrumSummary,
+    SpectrumView,
+};
 pub use summary::{AskText, GridSummary, MapSummary, NoticeText, OfferText, Opened, WayText};
 pub use viewing::{ColoursText, ExportSettings, HistogramRecord, HistogramText, SavedFile};
 
@@ -55,6 +60,7 @@ use crate::stack::{Map, MapId, Stack};
 use photos::{AlikeCache, HeldPhoto};
 use record::map_key;
 use regions::Regions;
+use spectra::HeldSpectrum;
 use std::collections::BTreeMap;
 
 /// A photo as it was read, with what names it.
@@ -99,6 +105,9 @@ pub struct Study {
     /// Analysis points by number; the last number.
     points: Vec<PointRecord>,
     points_made: u32,
+    /// Spectra by number; the last number.
+    spectra: Vec<HeldSpectrum>,
+    spectra_made: u32,
     /// What questions may know beside maps and regions, of the scan, points and object as they are now.
     known: Known,
     inputs: Vec<InputRecord>,

@@ -7,6 +7,7 @@ use super::photos::PhotoRecord;
 use super::points::PointRecord;
 use super::regions::RegionRecord;
 use super::scan::ScanRecord;
+use super::spectra::SpectrumRecord;
 use crate::element::{Line, Role};
 use crate::geometry::{Area, Frame};
 use crate::kind::Kind;
@@ -283,6 +284,9 @@ pub struct Record {
     /// Analysis points, in order of their numbers.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub points: Vec<PointRecord>,
+    /// Spectra, in order of their numbers.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub spectra: Vec<SpectrumRecord>,
 }
 
 /// Numbers as keys, written as text: an object of JavaScript has no others.
@@ -319,11 +323,12 @@ impl Record {
         let of_derived = self.derived.iter().map(|made| made.number);
         let of_regions = self.regions.iter().map(|region| region.number);
         let of_points = self.points.iter().map(|point| point.number);
-        let mut all = of_inputs.chain(of_derived).chain(of_regions).chain(of_points);
+        let of_spectra = self.spectra.iter().map(|spectrum| spectrum.number);
+        let mut all = of_inputs.chain(of_derived).chain(of_regions).chain(of_points).chain(of_spectra);
         match all.find(|&number| number > LARGEST_NUMBER) {
             None => Ok(()),
             Some(number) => Err(Fault::bad_setting(format!(
-                "The record numbers a map, a photo, a region or a point {number}: it is damaged."
+                "The record numbers a map, a photo, a region, a point or a spectrum {number}: it is damaged."
             ))),
         }
     }

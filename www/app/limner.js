@@ -24,6 +24,8 @@ import { openAll } from "./opening.js";
 /** @typedef {import("./types.js").RegionSummary} RegionSummary */
 /** @typedef {import("./types.js").RegionWithMask} RegionWithMask */
 /** @typedef {import("./types.js").PointSettings} PointSettings */
+/** @typedef {import("./types.js").SpectrumSettings} SpectrumSettings */
+/** @typedef {import("./types.js").SpectrumSummary} SpectrumSummary */
 /** @typedef {import("./types.js").PointSummary} PointSummary */
 /** @typedef {import("./types.js").Problem} Problem */
 
@@ -37,6 +39,7 @@ import { openAll } from "./opening.js";
  *   | {type: "regions_changed"}
  *   | {type: "photos_changed"}
  *   | {type: "points_changed"}
+ *   | {type: "spectra_changed"}
  *   | {type: "object_changed", object: import("./types.js").ObjectText|null}} LimnerEvent */
 
 /** A large picture is drawn, lettered and packed in one go. */
@@ -48,7 +51,7 @@ const INSPECT_SILENCE_MS_PER_MEGAPIXEL = 40;
 const INSPECT_SILENCE_MS_PER_PAIR = 10;
 
 /** What has changed where something of this sort was taken away. */
-const CHANGED = Object.freeze({ region: "regions_changed", map: "maps_changed", point: "points_changed" });
+const CHANGED = Object.freeze({ region: "regions_changed", map: "maps_changed", point: "points_changed", spectrum: "spectra_changed" });
 
 export class Limner {
   #client;
@@ -248,7 +251,7 @@ export class Limner {
     return summary;
   }
 
-  /** Take a region, a derived map or an analysis point away. @param {string} id @param {CallOptions} [options] @returns {Promise<void>} */
+  /** Take a region, a derived map, an analysis point or a spectrum away. @param {string} id @param {CallOptions} [options] @returns {Promise<void>} */
   async remove(id, options) {
     const what = await this.#as_soon_as_possible("remove", [id], options);
     this.#notify({ type: CHANGED[/** @type {keyof typeof CHANGED} */ (what)] });
@@ -320,6 +323,27 @@ export class Limner {
   /** The techniques that a point can be of. @param {CallOptions} [options] @returns {Promise<string[]>} */
   async techniques(options) {
     return this.#client.call("techniques", [], options);
+  }
+
+  /** Add the spectrum of a region: a text with two columns, energy and counts, or with counts alone.
+   * @param {SpectrumSettings} settings @param {CallOptions} [options] @returns {Promise<SpectrumSummary>} */
+  async add_spectrum(settings, options) {
+    const summary = await this.#as_soon_as_possible("add_spectrum", [settings], options);
+    this.#notify({ type: "spectra_changed" });
+    return summary;
+  }
+
+  /** All spectra. @param {CallOptions} [options] @returns {Promise<SpectrumSummary[]>} */
+  async spectra(options) {
+    await this.#opening;
+    return this.#client.call("spectra", [], options);
+  }
+
+  /** A spectrum as a drawing, with the lines of elements.
+   * @param {string} id @param {{elements?: string[], low_kev?: number, high_kev?: number}} [view] @param {CallOptions} [options]
+   * @returns {Promise<import("./types.js").SpectrumPlot>} */
+  async spectrum(id, view = {}, options = undefined) {
+    return this.#as_soon_as_possible("spectrum", [id, view], options);
   }
 
   /** What is wrong or odd in the stack as a whole, each with what can be done about it.

@@ -126,6 +126,12 @@
  * sentence. @typedef {{id: string, name: string, at: [number, number], x_mm: number|null, y_mm: number|null, place_text: string, technique: string,
  *   result: string, pigment: string|null, pigment_name: string, says: Says, regions: string[], text: string}} PointSummary */
 
+/** @typedef {"sum"|"maximum pixel"} SpectrumHow */
+/** A spectrum as it is handed in: `bytes` are those of its file. Energies in keV where the file does not say them.
+ * @typedef {{name: string, bytes: Uint8Array, region?: string, how: SpectrumHow, first_kev?: number, step_kev?: number}} SpectrumSettings */
+/** @typedef {{id: string, name: string, region: string|null, how: SpectrumHow, channels: number, first_kev: number, step_kev: number, last_kev: number,
+ *   text: string}} SpectrumSummary */
+
 /** How a map's values are spread. Edges are values between the bars, `places` where they stand along the axis as it
  * is drawn, 0 to 1; bars are heights from 0 to 1.
  * @typedef {{low: number, high: number, bars: number[], edges: number[], places?: number[], ticks: {at: number, text: string}[], critical: number|null,
@@ -168,6 +174,9 @@
  * @typedef {{kind: "dots", key: string, label: string, note: string, x: PlotAxis,
  *   rows: {label: string, at: number|null, low: number|null, high: number|null, low_all: number|null, high_all: number|null, text: string}[]}} DotsPlot
  * @typedef {BarsPlot|JointPlot|MatrixPlot|ProfilePlot|DotsPlot} Plot */
+/** A spectrum; its marks are where lines of elements lie, each with the row of its label.
+ * @typedef {{kind: "spectrum", key: string, label: string, note: string, x: PlotAxis, y: PlotAxis, points: [number, number][],
+ *   marks: {element: string, label: string, at: number, row: number, is_excited: boolean, text: string}[]}} SpectrumPlot */
 
 /** @typedef {{id: string, program: string, inputs: unknown, question: string, settings: Record<string, unknown>, numbers: Record<string, unknown>,
  *   table: Table|null, pixels: number, judged_pixels: number, verdict: string, verdict_text: string, sentence: string, cautions: string[], method: MethodNote[],

@@ -145,22 +145,26 @@ def cascade(z):
 def steps(z, value):
     """Energies at which `value` steps up, found beside the edges that xraydb names."""
     found = []
+
+    def one(e):
+        return value([e])[0]
+
     for edge in xraydb.xray_edges(xraydb.atomic_symbol(z)).values():
         if not FROM < edge.energy / 1000.0 < TO:
             continue
         grid = edge.energy / 1000.0 * np.linspace(0.985, 1.015, 1201)
-        values = np.array([value(e) for e in grid])
+        values = value(grid)
         if not (values > 0).all():
             continue
         at = int(np.argmax(np.diff(np.log(values))))
         low, high = grid[at], grid[at + 1]
         while high - low > 1e-8 * low:
             middle = 0.5 * (low + high)
-            if math.log(value(middle) / value(low)) > math.log(value(high) / value(middle)):
+            if one(middle) ** 2 > one(low) * one(high):
                 high = middle
             else:
                 low = middle
-        if value(high) / value(low) > 1.004 and all(abs(high - other) > 1e-5 for other in found):
+        if one(high) / one(low) > 1.004 and all(abs(high - other) > 1e-5 for other in found):
             found.append(float(np.float32(high)))
     return sorted(found)
 
@@ -193,7 +197,7 @@ def piece(value, low, high, close, extra):
     energies = low * np.exp(span * places / 65535.0)
     # Just inside the piece at its ends, where the curve steps.
     energies[0], energies[-1] = low * (1 + 2e-6), high * (1 - 2e-6)
-    y = np.log(np.maximum([value(e) for e in energies], 1e-6))
+    y = np.log(np.maximum(value(energies), 1e-6))
     kept = thinned(places / 65535.0 * span, y, close)
     if len(kept) > 255:
         raise ValueError("too many nodes")
@@ -232,40 +236,39 @@ def element(z):
             lines.append(struct.pack("<BfHH", number, energy, steps_of(rate), steps_of(second)))
     out.append(struct.pack("<B", len(lines)) + b"".join(lines))
 
-    def total(e):
-        return xraylib.CS_Total(z, e)
+    def total(energies):
+        return np.array([xraylib.CS_Total(z, e) for e in energies])
 
-    def scatter(e):
-        return xraylib.CS_Rayl(z, e) + xraylib.CS_Compt(z, e)
+    def scatter(energies):
+        return np.array([xraylib.CS_Rayl(z, e) + xraylib.CS_Compt(z, e) for e in energies])
+
+    def chantler(energies):
+        return xraydb.mu_chantler(symbol, np.array(energies) * 1000.0)
+
+    def kissel(energies):
+        return np.array([xraylib.CS_Total_Kissel(z, e) for e in energies])
 
     cuts = steps(z, total)
     out.append(curve(total, FROM, TO, cuts, CLOSE))
-    out.append(curve(scatter, FROM, TO, [], CLOSE))
+    nothing = struct.pack("<B", 0)
+    out.append(curve(scatter, FROM, TO, [], CLOSE) if z >= 11 else nothing)
 
     near = [edge.energy / 1000.0 + shift / 1000.0 for edge in edges.values() for shift in range(-60, 61)]
-    out.append(curve(lambda e: float(xraydb.mu_chantler(symbol, e * 1000.0)), FROM, TO, [], CLOSE_CHANTLER, near))
-    if z >= 70:
-        def kissel(e):
-            return xraylib.CS_Total_Kissel(z, e)
-
-        out.append(curve(kissel, FROM, 6.5, steps(z, kissel), CLOSE_KISSEL))
-    else:
-        out.append(struct.pack("<B", 0))
+    out.append(curve(chantler, FROM, TO, [], CLOSE_CHANTLER, near))
+    out.append(curve(kissel, FROM, 6.5, steps(z, kissel), CLOSE_KISSEL) if z >= 70 else nothing)
 
     for shell in SHELLS:
         edge = given(xraylib.EdgeEnergy, z, shell_macro(shell))
-        start = max(FROM, edge) if edge == edge else NAN
 
-        def partial(e, macro=shell_macro(shell)):
-            value = given(xraylib.CS_Photo_Partial, z, macro, e)
-            return value if value == value else 0.0
+        def partial(energies, macro=shell_macro(shell)):
+            values = [given(xraylib.CS_Photo_Partial, z, macro, float(e)) for e in energies]
+            return np.nan_to_num(np.array(values))
 
-        # From where the library gives something: a little above the edge for some.
-        if z >= 11 and start < TO and not (edge < 0.3 and shell.startswith("M")):
-            above = next((e for e in start * np.geomspace(1.0, 1.05, 200) if partial(e) > 0.0), None)
-            out.append(curve(partial, above, TO, [], CLOSE_KISSEL) if above is not None and above < TO else struct.pack("<B", 0))
-        else:
-            out.append(struct.pack("<B", 0))
+        # Outer M shells of light elements have no lines here. Some shells begin a little above their edge.
+        above = None
+        if z >= 11 and edge < TO and not (edge < 0.3 and shell.startswith("M")):
+            above = next((e for e in max(FROM, edge) * np.geomspace(1.0, 1.05, 200) if partial([e])[0] > 0.0), None)
+        out.append(curve(partial, above, TO, [], CLOSE_KISSEL) if above is not None else nothing)
     return b"".join(out)
 
 

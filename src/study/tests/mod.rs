@@ -11,6 +11,7 @@ mod odd_regions;
 mod points;
 mod region_answers;
 mod regions;
+mod spectra;
 
 use super::*;
 use crate::ask::picture::PictureSettings;
