@@ -205,9 +205,6 @@
  *   explanations: string[], basis: string, source: string}} DateRow */
 /** @typedef {{rows: DateRow[]}} DatesFound */
 
-/** Where another technique measured; `at` in pixels of the grid as it lies now.
- * @typedef {{id: string, name: string, at: [number, number], technique: string, result: string, pigment?: string|null, says: string}} AnalysisPoint */
-
 /** @typedef {Uint8Array|Int8Array|Uint16Array|Int16Array|Uint32Array|Int32Array|Float32Array|Float64Array} Samples */
 /** @typedef {{width: number, height: number, data: Samples}} Raster */
 /** @typedef {{answer: Answer, rasters: Record<string, Raster>}} Result */
