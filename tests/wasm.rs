@@ -146,6 +146,66 @@ fn regions_cross_with_their_pixels_and_a_question_in_its_own_worker_knows_them()
 }
 
 #[wasm_bindgen_test]
+fn what_is_known_beside_maps_crosses_to_a_worker_of_its_own() {
+    let mut session = session();
+    let plain = |value: &JsValue| String::from(js_sys::JSON::stringify(value).unwrap());
+    let scan = object(&[
+        ("anode", "Rh".into()),
+        ("kv", 40.into()),
+        ("path", "air".into()),
+        ("own_lines", "rh l, Ar K".into()),
+    ]);
+    session.set_scan(scan).unwrap();
+    let place = Array::of2(&12.5.into(), &7.5.into());
+    let point = object(&[
+        ("at", place.into()),
+        ("name", "P3".into()),
+        ("technique", "Raman".into()),
+        ("pigment", "vermilion".into()),
+        ("says", "found".into()),
+    ]);
+    let point = session.add_point(point).unwrap();
+    assert_eq!((text(&point, "id"), text(&point, "technique")), ("a1".into(), "Raman".into()));
+    assert_eq!(plain(&session.points().unwrap()), format!("[{}]", plain(&point)));
+    let settings = object(&[("a", "Ti K".into()), ("b", "Fe K".into())]);
+    let subject = session.subject("apart", settings.clone()).unwrap();
+    let known = get(&subject, "known");
+    assert_eq!(
+        plain(&get(&known, "points")),
+        r#"[{"id":"a1","name":"P3","at":[12.5,7.5],"technique":"Raman","result":"","pigment":"vermilion","is_found":true}]"#
+    );
+    assert_eq!(plain(&get(&known, "own_lines")), r#"["Rh L","Ar K"]"#);
+    assert_eq!(
+        (get(&known, "kv").as_f64(), get(&known, "is_without_air").as_bool()),
+        (Some(40.0), Some(false))
+    );
+    let silent = Function::new_no_args("");
+    assert!(run("apart", settings.clone(), &subject, &silent).is_ok());
+    // Handed in as it came, or not at all; a line that is none was not written by the session.
+    Reflect::set(&known, &"own_lines".into(), &Array::of1(&"Xx K".into())).unwrap();
+    assert_eq!(text(&run("apart", settings, &subject, &silent).unwrap_err(), "code"), "unexpected");
+    assert_eq!(session.remove("a1").unwrap().as_string().as_deref(), Some("point"));
+}
+
+#[wasm_bindgen_test]
+fn a_spectrum_is_drawn_as_natively_and_what_was_handed_in_stays() {
+    let mut session = session();
+    let bytes = Uint8Array::from(&include_bytes!("cases/spectra/lead.txt")[..]);
+    let settings = object(&[("name", "sum".into()), ("bytes", bytes.into()), ("how", "sum".into())]);
+    let spectrum = session.add_spectrum(&settings).unwrap();
+    assert!(get(&settings, "bytes").is_instance_of::<Uint8Array>());
+    assert_eq!((text(&spectrum, "id"), get(&spectrum, "channels").as_f64()), ("s1".into(), Some(1024.0)));
+    let elements = Array::of3(&"Fe".into(), &"Pb".into(), &"As".into());
+    let view = object(&[("elements", elements.into()), ("low_kev", 1.5.into()), ("high_kev", 16.into())]);
+    let drawn = js_sys::JSON::stringify(&session.spectrum("s1", view).unwrap()).unwrap();
+    let golden = js_sys::JSON::parse(include_str!("golden/spectrum.json")).unwrap();
+    assert_eq!(String::from(drawn), String::from(js_sys::JSON::stringify(&golden).unwrap()));
+    let without = object(&[("name", "sum".into()), ("how", "sum".into())]);
+    assert_eq!(text(&session.add_spectrum(&without).unwrap_err(), "code"), "bad_setting");
+    assert_eq!(session.remove("s1").unwrap().as_string().as_deref(), Some("spectrum"));
+}
+
+#[wasm_bindgen_test]
 fn a_photo_decoded_in_a_worker_of_its_own_is_taken_in_as_one_that_is_opened() {
     let files: [(&str, &[u8]); 4] = [
         ("laid_6.jpg", include_bytes!("cases/photos/laid_6.jpg")),

@@ -1,7 +1,7 @@
 // Starts the page: wires core, state and components together, and nothing else.
 
 import { find } from "./app/dom.js";
-import { bytesFromBase64 } from "./app/base64.js";
+import { unpacked } from "./app/base64.js";
 import { demoFiles } from "./app/demo.js";
 import { acceptChoice, acceptDrops } from "./app/files.js";
 import { ofFolder } from "./app/folders.js";
@@ -41,7 +41,7 @@ function workerAddress() {
 
 /** Compiled once and kept: a new worker then starts in a few milliseconds. @type {Promise<WebAssembly.Module> | null} */
 let compiled = null;
-const getModule = () => (compiled ??= WebAssembly.compile(bytesFromBase64(held("wasm-base64").trim())));
+const getModule = () => (compiled ??= unpacked(held("wasm-base64")).then((bytes) => WebAssembly.compile(bytes)));
 
 function start() {
   const root = document.documentElement;

@@ -150,6 +150,22 @@ desk.on("remove", ([id]) => {
   const ok = state().remove(id);
   return { ok, record: state().record() };
 });
+desk.on("add_point", ([settings]) => {
+  const ok = state().add_point(settings);
+  return { ok, record: state().record() };
+});
+desk.on("set_point", ([id, settings]) => {
+  const ok = state().set_point(id, settings);
+  return { ok, record: state().record() };
+});
+desk.on("add_spectrum", ([settings]) => {
+  const ok = state().add_spectrum(settings);
+  return { ok, record: state().record() };
+});
+desk.on("spectra", () => ({ ok: state().spectra() }));
+desk.on("spectrum", ([id, view]) => ({ ok: state().spectrum(id, view) }));
+desk.on("points", () => ({ ok: state().points() }));
+desk.on("techniques", () => ({ ok: state().techniques() }));
 desk.on("set_maps", ([changes]) => {
   const ok = state().set_maps(changes);
   return { ok, record: state().record() };

@@ -4,10 +4,13 @@
 mod answer;
 mod apart;
 pub mod csv;
+mod dates;
 mod driver;
 mod evidence;
 mod faint;
 mod known;
+mod materials;
+mod object_words;
 mod pair;
 pub mod picture;
 mod plot;
@@ -24,9 +27,12 @@ pub use answer::{
     Trial,
 };
 pub use apart::verdict_of as verdict_of_apart;
+pub use dates::{DatesPart, YearsRow};
 pub use evidence::{Change, Subject, WHOLE_FIELD};
 pub use known::{AnalysisPoint, Known, Measuring, Says};
-pub use plot::{Bar, Dot, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
+pub use materials::{ElementRow, MaterialRow, MaterialsPart, NextPlace, OfElement, Said, SetRow, SettleRow};
+pub use object_words::object_words;
+pub use plot::{Bar, Dot, LineMark, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
 pub use questions::{Choice, Form, Part, Question, Typed, questions};
 pub use settings::{Background, Line, MapBackground, Settings};
 pub use together::{Cloud, cloud_of, joint_of};
@@ -40,7 +46,7 @@ use driver::Question as _;
 pub type Progress<'a> = &'a mut dyn FnMut(f64, &str);
 
 /// Keys of the questions that can be asked, in the order in which they are offered.
-pub const KEYS: [&str; 5] = ["faint", "together", "apart", "ratio", "regions"];
+pub const KEYS: [&str; 7] = ["faint", "together", "apart", "ratio", "regions", "materials", "dates"];
 
 /// Which maps a question needs, so that only these are copied for its computation.
 ///
@@ -58,6 +64,8 @@ pub fn maps_needed(
         "together" => together::Together::maps(&settings, subject)?,
         "apart" => apart::Apart::maps(&settings, subject)?,
         "regions" => regions::Regions::maps(&settings, subject)?,
+        "materials" => materials::Materials::maps(&settings, subject)?,
+        "dates" => dates::Dates::maps(&settings, subject)?,
         _ => ratio::Ratio::maps(&settings, subject)?,
     };
     names.extend(settings.held_out.values().cloned());
@@ -95,8 +103,13 @@ pub fn regions_needed<'a>(
     let named = names.into_iter().map(|name| subject.region(name).map(|region| region.id.clone()));
     let named = named.collect::<Result<Vec<_>, _>>()?;
     let compares_all = question == "regions" && settings.regions.is_none() && !settings.is_of_zones();
-    let is_needed =
-        |region: &&Region| compares_all || region.role.gives_background() || named.contains(&region.id);
+    let of_materials = evidence::is_of_materials(question);
+    let is_needed = |region: &&Region| {
+        compares_all
+            || region.role.gives_background()
+            || (of_materials && region.pure.is_some())
+            || named.contains(&region.id)
+    };
     Ok(subject.regions().iter().filter(is_needed).collect())
 }
 
@@ -118,6 +131,8 @@ pub fn ask(
         "apart" => driver::ask::<apart::Apart>(subject, &settings, progress),
         "regions" if settings.is_of_zones() => driver::ask::<regions::Zones>(subject, &settings, progress),
         "regions" => driver::ask::<regions::Regions>(subject, &settings, progress),
+        "materials" => driver::ask::<materials::Materials>(subject, &settings, progress),
+        "dates" => driver::ask::<dates::Dates>(subject, &settings, progress),
         _ => driver::ask::<ratio::Ratio>(subject, &settings, progress),
     }
 }

@@ -110,6 +110,23 @@ pub struct Dot {
     pub text: String,
 }
 
+/// Where a line of an element lies in a spectrum. It says where the element would show, not that it was found.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LineMark {
+    /// Symbol of the element.
+    pub element: String,
+    /// The line ("Pb Lα").
+    pub label: String,
+    /// Where.
+    pub at: f64,
+    /// Row of its label, from the top, so that labels near each other stand in different ones.
+    pub row: u32,
+    /// False where the tube's voltage is known and cannot excite it.
+    pub is_excited: bool,
+    /// The line with its energy, in words.
+    pub text: String,
+}
+
 /// A drawing. `key` names it within its answer; `note` says it in words, for those who cannot see it too.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "snake_case")]
@@ -180,6 +197,23 @@ pub enum Plot {
         x: PlotAxis,
         /// Its values.
         rows: Vec<Dot>,
+        /// In words.
+        note: String,
+    },
+    /// Counts by energy.
+    Spectrum {
+        /// Its name.
+        key: String,
+        /// Its heading.
+        label: String,
+        /// Energies.
+        x: PlotAxis,
+        /// Counts.
+        y: PlotAxis,
+        /// Its course, from left to right.
+        points: Vec<[f64; 2]>,
+        /// Lines of chosen elements, from left to right.
+        marks: Vec<LineMark>,
         /// In words.
         note: String,
     },

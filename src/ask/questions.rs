@@ -1,5 +1,7 @@
 //! The questions as sentences with settings to choose, and whether they can be asked of what is open.
 
+mod further;
+
 use super::KEYS;
 use super::evidence::WHOLE_FIELD;
 use super::settings::COHERENCE;
@@ -301,7 +303,7 @@ pub fn questions(stack: &Stack) -> Vec<Question> {
         ),
         question(
             "regions",
-            "Regions differ?",
+            "Regions",
             vec![
                 say("How do "),
                 set("regions", "regions", "all regions", "Regions"),
@@ -314,6 +316,8 @@ pub fn questions(stack: &Stack) -> Vec<Question> {
             vec![rims(), seed()],
             of_map,
         ),
+        further::materials(of_map),
+        further::dates(of_map),
     ];
     if let Some(together) = all.iter_mut().find(|question| question.key == "together") {
         together.back = "One pair of maps";

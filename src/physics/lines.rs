@@ -1,5 +1,7 @@
 //! Which line an energy window holds.
 
+use super::facts::emissions;
+use super::names::principal_group;
 use super::table::PRINCIPAL;
 use crate::element::{Element, Line, Member};
 
@@ -30,10 +32,16 @@ fn principal() -> impl Iterator<Item = (Line, f64)> {
 }
 
 /// Energy in keV of the strongest component (Kα1, Kβ1, Lα1, Lβ1, Mα1) of a line; for a family without member that of its
-/// α line. `None` where the table has none or the family is not given.
+/// α line. For lines outside the table the strongest of that member that [`emissions`] has. `None` where neither has one or
+/// the family is not given.
 pub fn energy_kev(line: Line) -> Option<f64> {
     let wanted = Line { member: line.member.or(Some(Member::Alpha)), ..line };
-    principal().find(|(known, _)| *known == wanted).map(|found| found.1)
+    let listed = principal().find(|(known, _)| *known == wanted).map(|found| found.1);
+    listed.or_else(|| {
+        let group = principal_group(line.family?, line.member);
+        let lines = emissions(line.element).into_iter().filter(|e| e.group == group);
+        lines.max_by(|a, b| a.rate.total_cmp(&b.rate)).map(|e| e.kev)
+    })
 }
 
 /// Principal lines whose energy (keV) lies in the window, both ends included, the nearest to its middle first. Empty

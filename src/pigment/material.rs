@@ -1,5 +1,7 @@
 //! The shapes of what is known.
 
+use super::layer::Layer;
+use super::relation::RelationReading;
 use crate::element::Element;
 
 /// What a fact rests on. It stays with the fact wherever it is shown.
@@ -186,7 +188,8 @@ impl Technique {
     }
 }
 
-/// An element that often comes with a material and need not.
+/// An element that often comes with a material and need not: of its ore, its making, its trade form or its alteration. What a
+/// painter mixes into it, or puts over or under it, is another material and stands in none of these.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Often {
     /// The element.
@@ -241,6 +244,9 @@ pub struct Material {
     pub colours: Vec<Colour>,
     /// Formulas ("Cu3(CO3)2(OH)2"); empty for mixtures without one.
     pub formulas: Vec<&'static str>,
+    /// What the formulas, and with them `key`, `must` and `invisible`, rest on; its text says of `must` what is not obvious
+    /// and is empty otherwise.
+    pub composition: Fact,
     /// Elements above silicon that belong to the formulas.
     pub key: Vec<Element>,
     /// Of these, the ones that must show if it is there in quantity and near the surface. Empty where XRF cannot show it.
@@ -263,15 +269,19 @@ pub struct Material {
     pub alike: Vec<Alike>,
     /// What would settle it.
     pub settle: Vec<Settle>,
-    /// Hazard in one sentence; empty for none that is known.
+    /// Hazard in one sentence, by general recollection of hazard classes ([`Basis::Memory`]); empty for none that is known.
     pub hazard: &'static str,
 }
 
 /// All that is known.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Knowledge {
     /// Materials, in the order of the data.
     pub materials: Vec<Material>,
+    /// Readings of relations between elements, in the order of the data.
+    pub relations: Vec<RelationReading>,
+    /// Layers that may lie over something else.
+    pub layers: Vec<Layer>,
     /// Publications and tables.
     pub sources: Vec<Source>,
 }

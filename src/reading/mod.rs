@@ -8,6 +8,7 @@ mod photo;
 mod picture;
 mod resolution;
 mod signature;
+mod spectrum;
 mod text;
 mod tiff;
 mod widen;
@@ -15,6 +16,7 @@ mod widen;
 pub use archive::Entry;
 pub use photo::{Decoded, Doubt, MOST_KEPT_PIXELS, Photo};
 pub use picture::mask_of_png;
+pub use spectrum::{Calibration, MOST_CHANNELS, SpectrumText, looks_like_spectrum, read_spectrum};
 
 use crate::geometry::Step;
 use crate::grid::Samples;

@@ -5,16 +5,19 @@ mod aligning;
 mod deriving;
 mod fields;
 mod inspecting;
+mod known;
 mod naming;
 mod object;
-mod object_words;
 mod opening;
 mod photos;
+mod points;
 mod read_out;
 mod record;
 mod regions;
+mod restoring;
 mod scan;
 mod showing;
+mod spectra;
 mod stating;
 mod summary;
 mod viewing;
@@ -28,6 +31,9 @@ pub use fields::OverlapText;
 pub use object::{ObjectRecord, ObjectSettings, ObjectText};
 pub use opening::PhotoFile;
 pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
+pub use points::{
+    LONGEST_RESULT, MOST_ANALYSIS_POINTS, PointRecord, PointSettings, PointSummary, techniques,
+};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
 pub use regions::{
@@ -36,10 +42,14 @@ pub use regions::{
     RegionRecord, RegionSettings, RegionSummary, Renamed, Shape, ThresholdSettings, ThresholdText,
 };
 pub use scan::ScanRecord;
+pub use spectra::{
+    MOST_CHANNELS_OF_ALL, MOST_SPECTRA, SpectrumHow, SpectrumRecord, SpectrumSettings, SpectrumSummary,
+    SpectrumView,
+};
 pub use summary::{AskText, GridSummary, MapSummary, NoticeText, OfferText, Opened, WayText};
 pub use viewing::{ColoursText, ExportSettings, HistogramRecord, HistogramText, SavedFile};
 
-use crate::ask::{self, Answer, Question, Rasters, Subject};
+use crate::ask::{self, Answer, Known, Question, Rasters, Subject};
 use crate::display::{Picture, ScaleBar};
 use crate::grid::{Grid, Mask, Samples};
 use crate::inspect::Look;
@@ -50,6 +60,7 @@ use crate::stack::{Map, MapId, Stack};
 use photos::{AlikeCache, HeldPhoto};
 use record::map_key;
 use regions::Regions;
+use spectra::HeldSpectrum;
 use std::collections::BTreeMap;
 
 /// A photo as it was read, with what names it.
@@ -91,6 +102,14 @@ pub struct Study {
     /// Where other scans lie, by their numbers.
     field_stated: BTreeMap<u32, AlignmentRecord>,
     object: Option<ObjectRecord>,
+    /// Analysis points by number; the last number.
+    points: Vec<PointRecord>,
+    points_made: u32,
+    /// Spectra by number; the last number.
+    spectra: Vec<HeldSpectrum>,
+    spectra_made: u32,
+    /// What questions may know beside maps and regions, of the scan, points and object as they are now.
+    known: Known,
     inputs: Vec<InputRecord>,
     /// Inputs of a record that are still to be opened.
     expected: Vec<InputRecord>,
@@ -160,7 +179,7 @@ impl Study {
 
     /// What questions are about.
     pub fn subject(&self) -> Subject<'_> {
-        Subject::new(&self.stack, self.regions.all(), self.scan.beam_um)
+        Subject::new(&self.stack, self.regions.all(), self.scan.beam_um).with_known(&self.known)
     }
 
     /// The maps that a question needs, by id.

@@ -1,7 +1,7 @@
 //! The object's corner and edges: stated by three places of the grid, so that places are said from them.
 
-use super::object_words::object_words;
 use super::{Laid, Study};
+use crate::ask::object_words;
 use crate::geometry::object::{Corner, Limits, ObjectFrame};
 use crate::notice::Fault;
 use crate::numerics::figure::{THIN_SPACE, figure};
@@ -93,6 +93,7 @@ impl Study {
     pub fn set_object(&mut self, settings: Option<ObjectSettings>) -> Result<Option<ObjectText>, Fault> {
         let Some(settings) = settings else {
             self.object = None;
+            self.know();
             return Ok(None);
         };
         let size = self.grid_size().ok_or_else(|| {
@@ -126,6 +127,7 @@ impl Study {
             return Err(Fault::bad_setting(trouble.to_string()));
         }
         self.object = Some(record);
+        self.know();
         Ok(self.object())
     }
 
@@ -153,7 +155,7 @@ impl Study {
     }
 
     /// As the maps lie now, with how far its marks may be off by the alignment of a photo.
-    fn object_frame(&self) -> Option<(ObjectFrame, f64)> {
+    pub(super) fn object_frame(&self) -> Option<(ObjectFrame, f64)> {
         let record = self.object.as_ref()?;
         let turn = record.laid.turn_to(self.stack.orientation());
         Some((record.frame()?.oriented(turn, record.laid.size()), record.alignment_px))
@@ -176,6 +178,7 @@ impl Study {
             return Err(Fault::bad_setting("What the record states of the object is damaged."));
         }
         self.object = object.or_else(|| self.object.take());
+        self.know();
         Ok(())
     }
 }

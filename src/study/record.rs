@@ -4,8 +4,10 @@ use super::aligning::AlignmentRecord;
 use super::deriving::DerivedRecord;
 use super::object::ObjectRecord;
 use super::photos::PhotoRecord;
+use super::points::PointRecord;
 use super::regions::RegionRecord;
 use super::scan::ScanRecord;
+use super::spectra::SpectrumRecord;
 use crate::element::{Line, Role};
 use crate::geometry::{Area, Frame};
 use crate::kind::Kind;
@@ -14,8 +16,9 @@ use crate::stack::Source;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-pub(super) const VERSION: u32 = 4;
-/// Versions that are understood: the second is the third without regions, the third the fourth without photos.
+pub(super) const VERSION: u32 = 5;
+/// Versions that are understood: the second is the third without regions, the third the fourth without photos, the fourth the
+/// fifth without analysis points and spectra, the lines of the instrument and the width of a line.
 pub(super) const READABLE: std::ops::RangeInclusive<u32> = 2..=VERSION;
 /// The word for a map that holds an element line.
 pub(super) const ELEMENT: &str = "element";
@@ -278,6 +281,12 @@ pub struct Record {
     /// The object's corner and edges.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub object: Option<ObjectRecord>,
+    /// Analysis points, in order of their numbers.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub points: Vec<PointRecord>,
+    /// Spectra, in order of their numbers.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub spectra: Vec<SpectrumRecord>,
 }
 
 /// Numbers as keys, written as text: an object of JavaScript has no others.
@@ -312,11 +321,14 @@ impl Record {
     pub(super) fn has_sound_numbers(&self) -> Result<(), Fault> {
         let of_inputs = self.inputs.iter().flat_map(|input| [input.before.0, input.before.1]);
         let of_derived = self.derived.iter().map(|made| made.number);
-        let mut all = of_inputs.chain(of_derived).chain(self.regions.iter().map(|region| region.number));
+        let of_regions = self.regions.iter().map(|region| region.number);
+        let of_points = self.points.iter().map(|point| point.number);
+        let of_spectra = self.spectra.iter().map(|spectrum| spectrum.number);
+        let mut all = of_inputs.chain(of_derived).chain(of_regions).chain(of_points).chain(of_spectra);
         match all.find(|&number| number > LARGEST_NUMBER) {
             None => Ok(()),
             Some(number) => Err(Fault::bad_setting(format!(
-                "The record numbers a map, a photo or a region {number}: it is damaged."
+                "The record numbers a map, a photo, a region, a point or a spectrum {number}: it is damaged."
             ))),
         }
     }

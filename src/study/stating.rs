@@ -1,4 +1,4 @@
-//! What the user states: of maps, of the grid, of the scan; and the record of all of it.
+//! What the user states: of maps, of the grid, of the scan.
 
 use super::Study;
 use super::record::{self, FrameRecord, GridRecord, MapChange, MapRecord, Record, map_key};
@@ -8,7 +8,7 @@ use crate::element::{Guess, guess_line};
 use crate::geometry::{Area, Frame, Orientation, Step};
 use crate::notice::Fault;
 use crate::reading::{MOST_PIXELS, NamedMap};
-use crate::stack::{Map, MapId, Reading, StepSource, file_stem};
+use crate::stack::{Map, MapId, Reading, file_stem};
 
 impl Study {
     /// States what a map is.
@@ -251,6 +251,7 @@ impl Study {
         self.answers.clear();
         self.align_all();
         self.remake_regions(|_| true);
+        self.know();
         Ok(())
     }
 
@@ -266,6 +267,7 @@ impl Study {
     pub fn set_scan(&mut self, scan: ScanRecord) -> Result<&ScanRecord, Fault> {
         let beam = self.scan.beam_um;
         self.scan = scan.checked()?;
+        self.know();
         if self.scan.beam_um != beam {
             // The border that is left out depends on the beam.
             self.regions_after_photos();
@@ -294,72 +296,6 @@ impl Study {
         let settings = MapRecord { line: Some(line.to_string()), ..MapRecord::default() };
         let name = id.to_string();
         self.set_map(&name, settings).is_ok()
-    }
-
-    /// The state, without pixels.
-    pub fn record(&self) -> Record {
-        let step = match self.stack.step() {
-            Some((step, StepSource::Stated)) => Some(step),
-            _ => None,
-        };
-        let orientation = self.stack.orientation();
-        let grid = (step.is_some() || !orientation.is_plain()).then(|| GridRecord {
-            step_x_um: step.map(|step| step.x_um()),
-            step_y_um: step.map(|step| step.y_um()),
-            turns: (!orientation.is_plain()).then_some(orientation.quarter_turns()),
-            mirror: (!orientation.is_plain()).then_some(orientation.is_mirrored()),
-        });
-        let mut inputs = self.inputs.clone();
-        inputs.extend(self.expected.iter().cloned());
-        inputs.sort_by_key(|input| input.before);
-        let mut derived = self.derived.clone();
-        derived.extend(self.expected_derived.iter().cloned());
-        derived.sort_by_key(|record| record.number);
-        let (scan, maps) = (self.scan.clone(), self.stated.clone());
-        let regions = self.region_records();
-        let (photos, object) = (self.photo_stated.clone(), self.object.clone());
-        let fields = self.field_stated.clone();
-        Record { record: record::VERSION, inputs, grid, scan, maps, derived, regions, photos, fields, object }
-    }
-
-    /// States again what a record states: of what is open at once, of what is still to be opened when it comes.
-    ///
-    /// # Errors
-    /// A record of another version or one that does not fit; what fits before the fault is stated.
-    pub fn apply(&mut self, record: Record) -> Result<(), Fault> {
-        if !record::READABLE.contains(&record.record) {
-            return Err(Fault::new(
-                "other_record",
-                "This was kept by another version of the program. Open it there.",
-            ));
-        }
-        record.has_sound_numbers()?;
-        self.set_scan(record.scan)?;
-        if let Some(grid) = record.grid {
-            self.set_grid(grid)?;
-        }
-        self.expected = record
-            .inputs
-            .into_iter()
-            .filter(|input| self.inputs.iter().all(|i| i.sha256 != input.sha256))
-            .collect();
-        for (maps, photos) in self.expected.iter().map(|input| input.before) {
-            self.made = (self.made.0.max(maps), self.made.1.max(photos));
-        }
-        for (key, stated) in record.maps {
-            let open = self.map_by_key(&key).cloned();
-            self.stated.insert(key, stated);
-            if let Some(map) = open {
-                self.put(self.restated(map)?);
-            }
-        }
-        self.expect_derived(record.derived)?;
-        self.link_errors()?;
-        self.derive_expected()?;
-        self.apply_object(record.object)?;
-        self.apply_photos(record.photos)?;
-        self.apply_fields(record.fields)?;
-        self.apply_regions(record.regions)
     }
 }
 

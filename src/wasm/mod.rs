@@ -3,6 +3,8 @@
 
 mod arrays;
 mod convert;
+mod evidence;
+mod known;
 mod laying;
 mod photo;
 mod search;
@@ -46,6 +48,7 @@ pub fn run(
         let _ = on_progress.call2(&JsValue::NULL, &fraction.into(), &text.into());
     };
     let subject = crate::ask::Subject::new(&handed.stack, &handed.regions, handed.beam_um);
+    let subject = subject.with_known(&handed.known);
     let (answer, rasters) =
         crate::ask::ask(question, from_js(settings)?, &subject, &mut progress).map_err(fault_out)?;
     answer_out(&answer, &rasters)

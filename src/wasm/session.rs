@@ -297,7 +297,7 @@ impl Session {
         to_js(&self.study.rename(name, new).map_err(fault_out)?)
     }
 
-    /// Takes a region or a derived map away, and says which it was: "region" or "map".
+    /// Takes a region, a derived map, a point or a spectrum away, and says which it was: "region", "map", "point" or "spectrum".
     ///
     /// # Errors
     /// A map that was read from a file, or something else is made of it.

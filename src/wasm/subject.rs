@@ -2,6 +2,8 @@
 
 use super::arrays::{grid_in, grid_out, mask_in, mask_out, samples_in, samples_out};
 use super::convert::{fault_out, field, from_js, set, to_js, unexpected};
+use super::known::{known_in, known_out};
+use crate::ask::Known;
 use crate::condition::{Derived, Found, Recipe};
 use crate::element::{Element, Line, Role};
 use crate::geometry::{Orientation, Step};
@@ -66,10 +68,11 @@ pub(super) struct Handed {
     pub stack: Stack,
     pub regions: Vec<Region>,
     pub beam_um: Option<f64>,
+    pub known: Known,
 }
 
 /// The maps and the regions that a question needs, and what is known of the scan:
-/// `{step, maps: [{head, pixels}], regions: [{head, mask}], beam_um}`.
+/// `{step, maps: [{head, pixels}], regions: [{head, mask}], beam_um, known}`.
 pub(super) fn question_out(study: &Study, ids: &[MapId], needed: &[&Region]) -> Result<JsValue, JsValue> {
     let regions = Array::new();
     for region in needed {
@@ -89,6 +92,7 @@ pub(super) fn question_out(study: &Study, ids: &[MapId], needed: &[&Region]) -> 
     let out = maps_out(study.stack(), ids)?;
     set(&out, "regions", &regions)?;
     set(&out, "beam_um", &to_js(&study.scan().beam_um)?)?;
+    set(&out, "known", &known_out(study.known())?)?;
     Ok(out.into())
 }
 
@@ -110,7 +114,8 @@ pub(super) fn handed_in(subject: &JsValue) -> Result<Handed, JsValue> {
             });
         }
     }
-    Ok(Handed { stack: subject_in(subject)?, regions, beam_um: field(subject, "beam_um").as_f64() })
+    let known = known_in(&field(subject, "known"))?;
+    Ok(Handed { stack: subject_in(subject)?, regions, beam_um: field(subject, "beam_um").as_f64(), known })
 }
 
 /// The maps that a derivation needs, with the step: `{step, maps: [{head, pixels}]}`.

@@ -93,3 +93,45 @@ test("words that stand before anything is chosen", () => {
   assert.equal(wordOf(reduce(regions, set("line", { from: [0, 0], to: [9, 9], width_px: 1 })), part(regions, "line"), false).text, "the line drawn");
   assert.equal(wordOf(reduce(regions, set("maps", ["m1", "m2"])), part(regions, "maps"), false).text, "Ti K and Fe K");
 });
+
+test("a second region is chosen for its question alone and is needed, so the sentence waits for it", () => {
+  const state = after(asks("covered"), set("region", "r1"));
+  assert.deepEqual(wordOf(state, part(state, "against"), false), { text: "a bare region", open: true });
+  assert.deepEqual(choicesOf(state, part(state, "against")).map(({ value }) => value), ["r1", "r2", "r3"], "nothing stands for having none");
+  assert.equal(readyToAsk(state), null);
+  const both = reduce(state, set("against", "r2"));
+  assert.deepEqual(readyToAsk(both)?.settings, { region: "r1", against: "r2" });
+  assert.equal(readyToAsk(reduce(both, asks("faint"))), null, "no map is chosen for it yet");
+  assert.deepEqual(readyToAsk(after(asks("faint"), set("map", "m1"), asks("covered"), set("against", "r2"), asks("faint")))?.settings, { map: "m1" });
+  const gone = { ...both, regions: REGIONS.slice(0, 1) };
+  assert.equal(readyToAsk(gone), null);
+  assert.equal(wordOf(gone, part(gone, "against"), false).open, true);
+  assert.deepEqual(choicesOf({ ...state, regions: [] }, part(state, "against")), []);
+});
+
+test("choices of the core can be taken back to what stood there before", () => {
+  const state = after(asks("materials"), set("colour", "blue"));
+  assert.deepEqual(choicesOf(state, part(state, "colour")).map(({ text }) => text), ["any colour", "white", "grey", "blue"]);
+  assert.deepEqual([wordOf(state, part(state, "colour"), false).text, readyToAsk(state)?.settings], ["blue", { colour: "blue" }]);
+  assert.deepEqual(readyToAsk(reduce(state, set("colour", OPEN)))?.settings, {});
+  const layers = after(asks("covered"));
+  assert.deepEqual(choicesOf(layers, part(layers, "layer")).map(({ text, detail }) => [text, detail]), [["any layer", ""], ["natural resin varnish", "1.07 g/cm³"], ["dirt", ""]]);
+  const zones = after({ type: "form", question: "regions", key: "zones" }, asks("regions"));
+  assert.deepEqual(choicesOf(zones, part(zones, "zones_by")).map(({ value }) => value), ["means", "parts"], "where it is one of them nothing is added");
+  const said = { text: "any colour", setting: "colour", kind: "choice", choices: [{ value: "", text: "any" }] };
+  assert.equal(choicesOf(state, said).length, 1, "nor where the core offers it");
+});
+
+test("years are plain whole numbers, stand in both questions that ask for them, and may be left open where they are not needed", () => {
+  const open = after(asks("materials"));
+  assert.deepEqual(readyToAsk(open)?.settings, {}, "no colour, no date");
+  assert.equal(readyToAsk(after(asks("dates"))), null, "two years are needed here");
+  const dated = after(asks("materials"), set("from", 1640), set("to", 1670), asks("dates"));
+  assert.deepEqual(readyToAsk(dated)?.settings, { from: 1640, to: 1670 });
+  const from = part(dated, "from");
+  assert.equal(numberText(dated, from), "1640");
+  assert.equal(numberText(reduce(dated, set("from", -500)), from), "−500");
+  assert.deepEqual([typedNumber(from, "1640"), typedNumber(from, " 1 640 "), typedNumber(from, "−500"), typedNumber(from, "")], [1640, 1640, -500, null]);
+  for (const wrong of ["1,640", "1640.5", "c. 1640", "16th", "1e3"]) assert.match(typedNumber(from, wrong).message, /whole number/, wrong);
+  assert.match(typedNumber(from, "20000").message, /between −?-?3000 and 2100/);
+});

@@ -1,10 +1,12 @@
 import assert from "node:assert/strict";
+import { gzipSync } from "node:zlib";
 import { test } from "node:test";
-import { bytesFromBase64 } from "../../www/app/base64.js";
+import { bytesFromBase64, unpacked } from "../../www/app/base64.js";
 import { demoFiles } from "../../www/app/demo.js";
 import { acceptChoice, acceptDrops, asInput } from "../../www/app/files.js";
 
 const base64 = (bytes) => Buffer.from(bytes).toString("base64");
+const packed = (text) => base64(gzipSync(text));
 const bytesOf = async (file) => [...new Uint8Array(await file.arrayBuffer())];
 
 test("a File stays itself, and named bytes become one", async () => {
@@ -50,14 +52,20 @@ test("base64 gives back every byte value, in the browser's own way or ours", () 
 
 test("the example is a list of named files", async () => {
   const list = [{ name: "tern_Fe-K.tif", base64: base64([73, 73, 42, 0]) }, { name: "photo.png", base64: base64([137]) }];
-  const files = demoFiles(`\n${base64(JSON.stringify(list))}\n`);
+  const files = await demoFiles(`\n${packed(JSON.stringify(list))}\n`);
   assert.deepEqual(files.map(({ name }) => name), ["tern_Fe-K.tif", "photo.png"]);
   assert.deepEqual(await Promise.all(files.map(bytesOf)), [[73, 73, 42, 0], [137]]);
 });
 
-test("a page without an example has no files, and a damaged example throws", () => {
-  assert.deepEqual(demoFiles(" \n"), []);
-  assert.throws(() => demoFiles(base64("[{]")), SyntaxError);
+test("a page without an example has no files, and a damaged example throws", async () => {
+  assert.deepEqual(await demoFiles(" \n"), []);
+  await assert.rejects(() => demoFiles(packed("[{]")), SyntaxError);
+  await assert.rejects(() => demoFiles(packed("[]").slice(0, 12)), TypeError);
+});
+
+test("what was packed comes back byte by byte", async () => {
+  const all = Uint8Array.from({ length: 70_000 }, (_, at) => (at * at) % 251);
+  assert.deepEqual(await unpacked(`\n${packed(all)}\n`), all);
 });
 
 /** Something to listen at, as the page's document is. */

@@ -241,6 +241,28 @@ test("regions are the core's: what is handed in and given back passes as it is, 
   assert.equal(events.length, 2, "looking changes nothing");
 });
 
+test("points are the core's: what is handed in and given back passes as it is, and changes are told", async () => {
+  const { limner, events } = calls();
+  const point = { x_mm: 3, y_mm: 4, technique: "Raman", result: "band at 253", pigment: "vermilion", says: "found" };
+  assert.deepEqual(await limner.add_point(point), { action: "add_point", args: [point] });
+  assert.deepEqual(await limner.set_point("a1", { says: "open" }), { action: "set_point", args: ["a1", { says: "open" }] });
+  assert.deepEqual(events, [{ type: "points_changed" }, { type: "points_changed" }]);
+  assert.deepEqual(await limner.points(), { action: "points", args: [] });
+  assert.deepEqual(await limner.techniques(), { action: "techniques", args: [] });
+  assert.equal(events.length, 2, "looking changes nothing");
+});
+
+test("spectra are the core's: what is handed in and given back passes as it is, and changes are told", async () => {
+  const { limner, events } = calls();
+  const spectrum = { name: "sum.txt", bytes: new Uint8Array([49, 10]), region: "sky", how: "sum", first_kev: 0, step_kev: 0.01 };
+  assert.deepEqual(await limner.add_spectrum(spectrum), { action: "add_spectrum", args: [spectrum] });
+  assert.deepEqual(events, [{ type: "spectra_changed" }]);
+  assert.deepEqual(await limner.spectra(), { action: "spectra", args: [] });
+  assert.deepEqual(await limner.spectrum("s1", { elements: ["Pb"] }), { action: "spectrum", args: ["s1", { elements: ["Pb"] }] });
+  assert.deepEqual(await limner.spectrum("s1"), { action: "spectrum", args: ["s1", {}] });
+  assert.equal(events.length, 1, "looking changes nothing");
+});
+
 test("what was removed or renamed, a region or a map, is what is said to have changed", async () => {
   const { limner, events, client } = calls();
   const told = async (given, call) => {
@@ -251,6 +273,8 @@ test("what was removed or renamed, a region or a map, is what is said to have ch
   };
   assert.deepEqual(await told("region", () => limner.remove("r1")), ["regions_changed"]);
   assert.deepEqual(await told("map", () => limner.remove("d1")), ["maps_changed"]);
+  assert.deepEqual(await told("spectrum", () => limner.remove("s1")), ["spectra_changed"]);
+  assert.deepEqual(await told("point", () => limner.remove("a1")), ["points_changed"]);
   assert.deepEqual(await told({ id: "r1", makers: [] }, () => limner.rename("r1", "sky")), ["regions_changed"]);
   assert.deepEqual(await told({ id: "m1", file: "a.tif" }, () => limner.rename("m1", "Copper")), ["maps_changed"]);
 });

@@ -3,6 +3,8 @@
 import { CANCELLED, asProblem } from "./protocol.js";
 import { download } from "./download.js";
 import { newestOnly } from "./newest.js";
+import { scanOf } from "./scan-words.js";
+import { targetOf } from "./state.js";
 import { tableFileName } from "./words.js";
 
 /** @typedef {import("./limner.js").Limner} Limner */
@@ -15,12 +17,13 @@ import { tableFileName } from "./words.js";
  * @typedef {{type: "choose_form", question: string, key: string} | {type: "ask_pair", a: string, b: string}
  *   | {type: "draw_line", setting: string|null} | {type: "line_drawn", setting: string, line: Line}
  *   | {type: "brush", answer: string, brush: Brush|null} | {type: "keep_brush"}
+ *   | {type: "show_place", answer: string, index: number}
  *   | {type: "save_csv", what: "table"|"profile", answer: string}} AnswerAction */
 
 /** @typedef {{state: () => State, change: (change: Change) => void, tell: (thrown: unknown) => void, ask: () => void}} Desk */
 
 /** @type {AnswerAction["type"][]} */
-const ACTIONS = ["choose_form", "ask_pair", "draw_line", "line_drawn", "brush", "keep_brush", "save_csv"];
+const ACTIONS = ["choose_form", "ask_pair", "draw_line", "line_drawn", "brush", "keep_brush", "show_place", "save_csv"];
 
 /** @param {{type: string}} action
  * @returns {action is AnswerAction} */
@@ -85,10 +88,26 @@ export class AnswerControl {
         return this.#brush(action.answer, action.brush);
       case "keep_brush":
         return void this.#keep_brush();
+      case "show_place":
+        this.#see_grid();
+        return change({ type: "place", place: { answer: action.answer, index: action.index } });
       case "save_csv":
         this.#save_csv(action.what, action.answer).catch((thrown) => this.#desk.tell(thrown));
         return;
     }
+  }
+
+  /** A place is shown where the grid is seen: a photo that is not laid on it, or another scan, makes way. */
+  #see_grid() {
+    const { change, state } = this.#desk;
+    const is_seen = () => {
+      const target = targetOf(state());
+      return "on_grid" in target && target.on_grid;
+    };
+    if (!is_seen() && state().shown !== null) change({ type: "mode", mode: "answer" });
+    if (!is_seen() && state().map !== null) change({ type: "mode", mode: "map" });
+    const first = state().maps.find((map) => scanOf(map) === 0);
+    if (!is_seen() && first !== undefined) change({ type: "show_map", id: first.id });
   }
 
   /** @param {string} answer @param {Brush|null} brush */

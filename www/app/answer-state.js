@@ -8,16 +8,18 @@
 /** A region's pixels in the bins of an answer's joint plot.
  * @typedef {{answer: string, region: string, label: string, bins: Raster}} Marked */
 
-/** `rasters`: those of the answer that its plots draw. `forms`: the form of each question that is not its first. `drawing_line`: the setting for which the next line over the picture is.
- * @typedef {{forms: Record<string, string>, brush: BrushState|null, marked: Marked|null, rasters: Record<string, Raster>, drawing_line: string|null}} AnswerState */
+/** One of the places that an answer proposes to measure at. @typedef {{answer: string, index: number}} ChosenPlace */
+
+/** `place`: the proposed place that is shown in the view. `rasters`: those of the answer that its plots draw. `forms`: the form of each question that is not its first. `drawing_line`: the setting for which the next line over the picture is.
+ * @typedef {{forms: Record<string, string>, brush: BrushState|null, marked: Marked|null, rasters: Record<string, Raster>, drawing_line: string|null, place: ChosenPlace|null}} AnswerState */
 /** @typedef {{type: "form", question: string, key: string} | {type: "brush", brush: BrushState|null} | {type: "marked", marked: Marked|null}
- *   | {type: "drawing_line", setting: string|null}} AnswerChange */
+ *   | {type: "drawing_line", setting: string|null} | {type: "place", place: ChosenPlace|null}} AnswerChange */
 
 /** @type {AnswerState} */
-export const ANSWER_START = Object.freeze({ forms: {}, brush: null, marked: null, rasters: {}, drawing_line: null });
+export const ANSWER_START = Object.freeze({ forms: {}, brush: null, marked: null, rasters: {}, drawing_line: null, place: null });
 
 /** @type {AnswerChange["type"][]} */
-const TYPES = ["form", "brush", "marked", "drawing_line"];
+const TYPES = ["form", "brush", "marked", "drawing_line", "place"];
 
 /** @param {{type: string}} change
  * @returns {change is AnswerChange} */
@@ -35,6 +37,8 @@ export function answerChanged(state, change) {
       return { ...state, brush: change.brush };
     case "marked":
       return { ...state, marked: change.marked };
+    case "place":
+      return { ...state, place: change.place };
     case "drawing_line":
       return { ...state, drawing_line: change.setting, drawing: change.setting === null ? state.drawing : null,
         picking: change.setting === null ? state.picking : null, proposal: change.setting !== null && state.picking !== null ? null : state.proposal };

@@ -16,7 +16,9 @@ import { manyText } from "./deriving.js";
 
 /** What these say holds in every question: chosen for one, it stands in the next. All else belongs to its question alone.
  * @type {Record<string, string>} */
-const SHARED = { map: "a", a: "a", b: "b", region: "region", background: "background", floor: "floor", rim_px: "rim_px" };
+const SHARED = { map: "a", a: "a", b: "b", region: "region", background: "background", floor: "floor", rim_px: "rim_px", from: "from", to: "to" };
+/** Settings that are years. */
+const YEARS = ["from", "to"];
 /** The value of a choice that leaves a setting to the core. No id and no name begins so. */
 export const OPEN = "";
 /** What was chosen is no longer there. */
@@ -91,8 +93,12 @@ export function isAnyChosen(state, parts) {
  * @param {State} state @param {SettingPart} part
  * @returns {Choice[]} */
 export function choicesOf(state, part) {
-  if (part.choices) return part.choices.map(({ value, text }) => ({ value, text, detail: "" }));
   const open = { value: OPEN, text: part.text, detail: "" };
+  if (part.choices) {
+    // What stands there before anything is chosen is a choice too: the way back to it.
+    const back = part.needed === true || part.text === "" || part.choices.some(({ value, text }) => value === OPEN || text === part.text) ? [] : [open];
+    return [...back, ...part.choices.map(({ value, text, detail = "" }) => ({ value, text, detail }))];
+  }
   switch (part.kind) {
     case "map":
     case "maps":
@@ -103,6 +109,8 @@ export function choicesOf(state, part) {
       return others.length === 0 ? [] : [open, ...others.map((map) => ofMap(map, state.maps))];
     }
     case "region":
+      // Where a region is needed, nothing stands for having none.
+      if (part.needed) return regionsOf(state).map(ofRegion);
       // After the last region was taken away, the way back to the whole field.
       return regionsOf(state).length === 0 && valueOf(state, part) !== GONE ? [] : [open, ...regionsOf(state).map(ofRegion)];
     case "regions":
@@ -138,7 +146,7 @@ export function wordOf(state, part, first) {
     default: {
       const text = choicesOf(state, part).find((choice) => choice.value === value && value !== undefined)?.text;
       if (text !== undefined) return { text, open: false };
-      if (part.kind !== "map") return { text: part.text, open: false };
+      if (part.kind !== "map") return { text: part.text, open: part.needed === true };
       return { text: part.text || (first ? "a map" : "another map"), open: true };
     }
   }
@@ -164,11 +172,13 @@ export function numberText(state, part) {
 /** What is typed into a number's field, as the setting wants it; null leaves it to the core; or what is wrong.
  * @param {SettingPart} part @param {string} text
  * @returns {number|null|{message: string}} */
-export function typedNumber({ per = 1, low = -Infinity, high = Infinity, start = null, unit = "" }, text) {
+export function typedNumber({ setting, per = 1, low = -Infinity, high = Infinity, start = null, unit = "" }, text) {
   const bare = text.replace(/[\s\u00a0\u202f]/g, "").replace(unit, "").replace("−", "-").replace(",", ".");
   if (bare === "") return null;
   const typed = Number(bare);
   const within = high < Infinity ? `between ${low} and ${high}` : low > -Infinity ? `from ${low} on` : "";
+  // "1,640" is no year, and must not become one.
+  if (YEARS.includes(setting) && !/^-?\d+$/.test(bare)) return { message: "Give a year as a whole number without marks, such as 1640." };
   if (!Number.isFinite(typed) || typed < low || typed > high) return { message: `Give a number${within === "" ? "" : ` ${within}`}.` };
   return typed === start ? null : Number((typed * per).toPrecision(12));
 }

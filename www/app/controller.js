@@ -43,6 +43,8 @@ import { isOfUnder } from "./under-state.js";
 
 /** One message in a short silence would only flicker. */
 const SHOW_PROGRESS_AFTER_MS = 150;
+/** Questions whose answers rest on what is known beside maps and regions. */
+const OF_MATERIALS = ["materials", "covered", "dates"];
 
 export class Controller {
   #client;
@@ -163,7 +165,9 @@ export class Controller {
         this.#sheet.inspect_soon();
         return this.#change({ type: "reading", reading: null });
       case "scan_changed":
-        return this.#change({ type: "scan", scan: event.scan });
+        this.#change({ type: "scan", scan: event.scan });
+        // What can be seen at all, and what overlaps it, depends on how the scan was made.
+        return this.#ask_anew();
       case "maps_changed":
       case "grid_changed":
         this.#refresh.ask(null);
@@ -177,8 +181,11 @@ export class Controller {
         // A photo that lies elsewhere is seen elsewhere, and so are regions of its colours.
         this.#refresh.ask(null);
         return this.#regions.refresh(true);
+      case "points_changed":
+        return this.#ask_of_materials_anew();
       case "object_changed":
-        return this.#change({ type: "object", object: event.object });
+        this.#change({ type: "object", object: event.object });
+        return this.#ask_of_materials_anew();
       case "regions_changed":
         // Sentences offer regions, and name them.
         this.#refresh.ask(null);
@@ -188,6 +195,11 @@ export class Controller {
 
   #ask_anew() {
     if (this.#asked !== "" || (this.#state.ask_trouble !== null && this.#state.ask_trouble.code !== CANCELLED.code)) void this.#ask({ again: true, turn: false });
+  }
+
+  /** What a passage could be rests on what was measured there, and says places from the object's edges. */
+  #ask_of_materials_anew() {
+    if (this.#asked === "" || OF_MATERIALS.some((key) => this.#asked.startsWith(JSON.stringify({ question: key }).slice(0, -1)))) this.#ask_anew();
   }
 
   /** @type {Send} */

@@ -35,7 +35,7 @@ const STARTS = 2;
 const SENDS = 4;
 /** These change the session: once sent, their result is taken in even if the caller no longer wants it. */
 const CHANGING = new Set(["open", "open_photo", "set_map", "set_grid", "set_scan", "set_maps", "set_photo", "align", "set_object",
-  "adopt_derived", "add_region", "set_region", "rename", "remove", "apply", "adopt"]);
+  "adopt_derived", "add_region", "set_region", "add_point", "set_point", "add_spectrum", "rename", "remove", "apply", "adopt"]);
 /** How often a session is brought back in a row before the page says that it cannot. */
 const RAISES = 3;
 /** Answers that are brought back after a loss; each holds its rasters. */

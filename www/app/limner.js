@@ -23,6 +23,10 @@ import { openAll } from "./opening.js";
 /** @typedef {import("./types.js").RegionSettings} RegionSettings */
 /** @typedef {import("./types.js").RegionSummary} RegionSummary */
 /** @typedef {import("./types.js").RegionWithMask} RegionWithMask */
+/** @typedef {import("./types.js").PointSettings} PointSettings */
+/** @typedef {import("./types.js").SpectrumSettings} SpectrumSettings */
+/** @typedef {import("./types.js").SpectrumSummary} SpectrumSummary */
+/** @typedef {import("./types.js").PointSummary} PointSummary */
 /** @typedef {import("./types.js").Problem} Problem */
 
 /** What the page is told, whoever made the call.
@@ -34,6 +38,8 @@ import { openAll } from "./opening.js";
  *   | {type: "maps_changed"}
  *   | {type: "regions_changed"}
  *   | {type: "photos_changed"}
+ *   | {type: "points_changed"}
+ *   | {type: "spectra_changed"}
  *   | {type: "object_changed", object: import("./types.js").ObjectText|null}} LimnerEvent */
 
 /** A large picture is drawn, lettered and packed in one go. */
@@ -43,6 +49,9 @@ const EXPORT_SILENCE_MS = 20000;
 const INSPECT_SILENCE_MS = 8000;
 const INSPECT_SILENCE_MS_PER_MEGAPIXEL = 40;
 const INSPECT_SILENCE_MS_PER_PAIR = 10;
+
+/** What has changed where something of this sort was taken away. */
+const CHANGED = Object.freeze({ region: "regions_changed", map: "maps_changed", point: "points_changed", spectrum: "spectra_changed" });
 
 export class Limner {
   #client;
@@ -56,7 +65,7 @@ export class Limner {
   #asked = new Map();
 
   /** @param {CoreClient} client
-   * @param {() => File[]} demo_files
+   * @param {() => Promise<File[]>} demo_files
    * @param {(event: LimnerEvent) => void} notify */
   constructor(client, demo_files, notify) {
     this.#client = client;
@@ -103,7 +112,7 @@ export class Limner {
   /** Open the example that this page carries.
    * @param {CallOptions} [options] */
   async open_demo(options = {}) {
-    return this.open(this.#demo_files(), options);
+    return this.open(await this.#demo_files(), options);
   }
 
   /** @param {CallOptions} [options] @returns {Promise<MapSummary[]>} */
@@ -242,10 +251,10 @@ export class Limner {
     return summary;
   }
 
-  /** Take a region or a derived map away. @param {string} id @param {CallOptions} [options] @returns {Promise<void>} */
+  /** Take a region, a derived map, an analysis point or a spectrum away. @param {string} id @param {CallOptions} [options] @returns {Promise<void>} */
   async remove(id, options) {
     const what = await this.#as_soon_as_possible("remove", [id], options);
-    this.#notify({ type: what === "region" ? "regions_changed" : "maps_changed" });
+    this.#notify({ type: CHANGED[/** @type {keyof typeof CHANGED} */ (what)] });
   }
 
   /** Give a region or a map another name. @param {string} id @param {string} name @param {CallOptions} [options]
@@ -287,6 +296,54 @@ export class Limner {
   /** A region, by id or name, with its pixels. @param {string} id @param {CallOptions} [options] @returns {Promise<RegionWithMask>} */
   async region(id, options) {
     return this.#as_soon_as_possible("region", [id], options);
+  }
+
+  /** Add an analysis point: where another technique measured, with its result.
+   * @param {PointSettings} settings @param {CallOptions} [options] @returns {Promise<PointSummary>} */
+  async add_point(settings, options) {
+    const summary = await this.#as_soon_as_possible("add_point", [settings], options);
+    this.#notify({ type: "points_changed" });
+    return summary;
+  }
+
+  /** Change an analysis point; what is not given stays.
+   * @param {string} id @param {PointSettings} settings @param {CallOptions} [options] @returns {Promise<PointSummary>} */
+  async set_point(id, settings, options) {
+    const summary = await this.#as_soon_as_possible("set_point", [id, settings], options);
+    this.#notify({ type: "points_changed" });
+    return summary;
+  }
+
+  /** All analysis points. @param {CallOptions} [options] @returns {Promise<PointSummary[]>} */
+  async points(options) {
+    await this.#opening;
+    return this.#client.call("points", [], options);
+  }
+
+  /** The techniques that a point can be of. @param {CallOptions} [options] @returns {Promise<string[]>} */
+  async techniques(options) {
+    return this.#client.call("techniques", [], options);
+  }
+
+  /** Add the spectrum of a region: a text with two columns, energy and counts, or with counts alone.
+   * @param {SpectrumSettings} settings @param {CallOptions} [options] @returns {Promise<SpectrumSummary>} */
+  async add_spectrum(settings, options) {
+    const summary = await this.#as_soon_as_possible("add_spectrum", [settings], options);
+    this.#notify({ type: "spectra_changed" });
+    return summary;
+  }
+
+  /** All spectra. @param {CallOptions} [options] @returns {Promise<SpectrumSummary[]>} */
+  async spectra(options) {
+    await this.#opening;
+    return this.#client.call("spectra", [], options);
+  }
+
+  /** A spectrum as a drawing, with the lines of elements.
+   * @param {string} id @param {{elements?: string[], low_kev?: number, high_kev?: number}} [view] @param {CallOptions} [options]
+   * @returns {Promise<import("./types.js").SpectrumPlot>} */
+  async spectrum(id, view = {}, options = undefined) {
+    return this.#as_soon_as_possible("spectrum", [id, view], options);
   }
 
   /** What is wrong or odd in the stack as a whole, each with what can be done about it.

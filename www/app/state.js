@@ -3,6 +3,7 @@
 import { ALIGNING_START, aligningChanged, isOfAligning, resumed } from "./aligning-state.js";
 import { ANSWER_START, answerChanged, isOfAnswers, plotted } from "./answer-state.js";
 import { keptAs, keptChoices } from "./asking.js";
+import { POINTS_START } from "./points-state.js";
 import { REGIONS_START, isOfRegions, regionsChanged } from "./region-state.js";
 import { scanOf } from "./scan-words.js";
 import { SCANS_START } from "./scans-state.js";
@@ -35,6 +36,8 @@ import { UNDER_START, isLaid, isOfUnder, keptUnder, underChanged, underSettings 
 /** @typedef {import("./under-state.js").UnderState} UnderState */
 /** @typedef {import("./under-state.js").UnderChange} UnderChange */
 
+/** @typedef {import("./points-state.js").PointsState} PointsState */
+/** @typedef {import("./points-state.js").PointsChange} PointsChange */
 /** @typedef {import("./scans-state.js").ScansState} ScansState */
 /** @typedef {import("./scans-state.js").ScansChange} ScansChange */
 
@@ -51,9 +54,9 @@ import { UNDER_START, isLaid, isOfUnder, keptUnder, underChanged, underSettings 
  *   limits: Record<string, Limits>, scale: ToneScale, colours: string,
  *   question: string|null, settings: import("./asking.js").Chosen,
  *   asking: Progress|null, answer: Answer|null, ask_trouble: Problem|null, step_trouble: Problem|null,
- * } & SheetState & RegionState & AnswerState & AligningState & UnderState & ScansState} State */
+ * } & SheetState & RegionState & AnswerState & AligningState & UnderState & ScansState & PointsState} State */
 
-/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | UnderChange | ScansChange | {type: "ready"} | {type: "broken", problem: Problem}
+/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | UnderChange | ScansChange | PointsChange | {type: "ready"} | {type: "broken", problem: Problem}
  *   | {type: "reading", reading: Reading|null}
  *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[], fields?: import("./types.js").Field[]}
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
@@ -75,6 +78,7 @@ export const START = Object.freeze({
   ...ALIGNING_START,
   ...UNDER_START,
   ...SCANS_START,
+  ...POINTS_START,
   phase: "starting", trouble: null,
   maps: [], photos: [], grid: null, questions: [],
   reading: null, hint: "",
@@ -146,6 +150,8 @@ function changed(state, change) {
       return { ...state, asking: null, answer: null, shown: null, brush: null, ask_trouble: change.problem };
     case "step_failed":
       return { ...state, step_trouble: change.problem };
+    case "points":
+      return { ...state, points: change.points };
     case "compared":
       return { ...state, compared: change.compared };
     default:
@@ -233,7 +239,8 @@ function withStack(state, { maps, photos, grid, questions, fields = [] }) {
  * @returns {State} */
 function withAnswer(state, { answer, rasters = {}, turn }) {
   const show = answer.shows.find((one) => one.show === state.shown?.show) ?? answer.shows[0];
-  const next = { ...state, asking: null, answer, rasters: plotted(answer, rasters), ask_trouble: null, brush: state.brush?.answer === answer.id ? state.brush : null };
+  const next = { ...state, asking: null, answer, rasters: plotted(answer, rasters), ask_trouble: null, brush: state.brush?.answer === answer.id ? state.brush : null,
+    place: state.place?.answer === answer.id ? state.place : null };
   if (show) return { ...next, mode: turn && !shows(state, "answer") ? "answer" : state.mode, shown: { answer: answer.id, show: show.show } };
   return { ...next, shown: null, mode: state.mode === "answer" ? "map" : state.mode };
 }

@@ -100,7 +100,7 @@
 /** @typedef {"and"|"or"|"without"|"grown"|"shrunk"} CombineWord */
 
 /** A region as it is handed in: exactly one of the shapes (none is needed to change name or role alone). Places are pixels of the grid.
- * @typedef {{name?: string, role?: RegionRole, rectangle?: Rectangle, polygon?: [number, number][], mask?: Uint8Array, mask_png?: Uint8Array,
+ * @typedef {{name?: string, role?: RegionRole, pure?: string, rectangle?: Rectangle, polygon?: [number, number][], mask?: Uint8Array, mask_png?: Uint8Array,
  *   threshold?: {map: string, low?: number|null, high?: number|null}, classes?: {answer: string, classes: number[]},
  *   cloud?: {answer: string, from: [number, number], to: [number, number], region?: string}
  *     | {a: string, b: string, a_low?: number|null, a_high?: number|null, b_low?: number|null, b_high?: number|null, region?: string},
@@ -108,7 +108,7 @@
  *   combine?: {how: CombineWord, of: string[], by_px?: number}}} RegionSettings */
 
 /** A region at a glance. `makers`: the maps that made it, by id. Shapes are said as they lie now.
- * @typedef {{id: string, name: string, role: RegionRole, how: "rectangle"|"polygon"|"mask"|"threshold"|"classes"|"cloud"|"colour"|"combine", text: string,
+ * @typedef {{id: string, name: string, role: RegionRole, pure?: string, how: "rectangle"|"polygon"|"mask"|"threshold"|"classes"|"cloud"|"colour"|"combine", text: string,
  *   makers: string[], makers_text: string, pixels: number, area_text: string, bounds: Rectangle, rectangle?: Rectangle,
  *   polygon?: [number, number][], threshold?: {map: string, low: number|null, high: number|null},
  *   cloud?: {a: string, b: string, a_low: number|null, a_high: number|null, b_low: number|null, b_high: number|null, region?: string},
@@ -117,6 +117,20 @@
  *   combine?: {how: CombineWord, of: string[], by_px?: number}}} RegionSummary */
 /** The same with its pixels: 1 inside, 0 outside.
  * @typedef {RegionSummary & {mask: {width: number, height: number, data: Uint8Array}}} RegionWithMask */
+
+/** @typedef {"found"|"not found"|"open"} Says */
+/** An analysis point as it is handed in. A place in millimetres from the upper left corner of the maps, or in pixels of the grid;
+ * `technique` is one of `techniques()`, `pigment` an id of `materials()`.
+ * @typedef {{x_mm?: number, y_mm?: number, at?: [number, number], name?: string, technique?: string, result?: string, pigment?: string, says?: Says}} PointSettings */
+/** The same at a glance. `at` is in pixels of the grid as it lies now, `regions` are those that it lies in, by id, `text` is all of it in one
+ * sentence. @typedef {{id: string, name: string, at: [number, number], x_mm: number|null, y_mm: number|null, place_text: string, technique: string,
+ *   result: string, pigment: string|null, pigment_name: string, says: Says, regions: string[], text: string}} PointSummary */
+
+/** @typedef {"sum"|"maximum pixel"} SpectrumHow */
+/** A spectrum as it is handed in: `bytes` are those of its file. Energies in keV where the file does not say them.
+ * @typedef {{name: string, bytes: Uint8Array, region?: string, how: SpectrumHow, first_kev?: number, step_kev?: number}} SpectrumSettings */
+/** @typedef {{id: string, name: string, region: string|null, how: SpectrumHow, channels: number, first_kev: number, step_kev: number, last_kev: number,
+ *   text: string}} SpectrumSummary */
 
 /** How a map's values are spread. Edges are values between the bars, `places` where they stand along the axis as it
  * is drawn, 0 to 1; bars are heights from 0 to 1.
@@ -131,7 +145,7 @@
  * `needed`: nothing is asked before it is chosen (a map always is). `of`: the setting is said of the map that this other setting names.
  * `per`: how much of the setting one of the unit is, as it is typed (a per cent is 0.01).
  * @typedef {{text: string, setting?: undefined, kind?: undefined, choices?: undefined}} WordsPart
- * @typedef {{text: string, setting: string, kind: string, choices?: {value: string, text: string}[], needed?: boolean, of?: string|null,
+ * @typedef {{text: string, setting: string, kind: string, choices?: {value: string, text: string, detail?: string}[], needed?: boolean, of?: string|null,
  *   unit?: string, low?: number, high?: number, step?: number, start?: number|null, per?: number, label?: string}} SettingPart
  * @typedef {WordsPart|SettingPart} QuestionPart */
 
@@ -160,10 +174,39 @@
  * @typedef {{kind: "dots", key: string, label: string, note: string, x: PlotAxis,
  *   rows: {label: string, at: number|null, low: number|null, high: number|null, low_all: number|null, high_all: number|null, text: string}[]}} DotsPlot
  * @typedef {BarsPlot|JointPlot|MatrixPlot|ProfilePlot|DotsPlot} Plot */
+/** A spectrum; its marks are where lines of elements lie, each with the row of its label.
+ * @typedef {{kind: "spectrum", key: string, label: string, note: string, x: PlotAxis, y: PlotAxis, points: [number, number][],
+ *   marks: {element: string, label: string, at: number, row: number, is_excited: boolean, text: string}[]}} SpectrumPlot */
 
 /** @typedef {{id: string, program: string, inputs: unknown, question: string, settings: Record<string, unknown>, numbers: Record<string, unknown>,
  *   table: Table|null, pixels: number, judged_pixels: number, verdict: string, verdict_text: string, sentence: string, cautions: string[], method: MethodNote[],
- *   figures: Figure[], shows: {show: string, label: string}[], plots?: Plot[], stability?: Stability|null, regions?: {id: string, name: string}[], zones?: string[]}} Answer */
+ *   figures: Figure[], shows: {show: string, label: string}[], plots?: Plot[], stability?: Stability|null, regions?: {id: string, name: string}[], zones?: string[],
+ *   materials?: MaterialsFound|null, covered?: CoveredFound|null, dates?: DatesFound|null}} Answer */
+
+/** A number with its 95 % intervals, from counting and (`_all`) with the systematic part; without a value it says why.
+ * @typedef {{value: number|null, low: number|null, high: number|null, low_all: number|null, high_all: number|null, unit: string, reason: string}} Quantity */
+/** A sentence with what it rests on: "from memory", "published", ... @typedef {{text: string, basis: string, source: string}} Reason */
+/** What a technique looks for. @typedef {{technique: string, text: string, basis: string, source: string}} Settling */
+/** One element in the passage; `text` says it in full, or why it cannot be judged.
+ * @typedef {{element: string, label: string, state: "detected"|"as below"|"not detected"|"cannot be judged"|"not measured", text: string}} ElementFound */
+/** `verdict` is one of the fixed words, `verdict_text` the same filled in. `fits_colour`, `fits_years`: false where it does not go with what was stated.
+ * @typedef {{id: string, name: string, verdict: string, verdict_text: string, reasons: Reason[], alike: string[], settle_by: Settling[],
+ *   fits_colour?: boolean|string|null, fits_years?: boolean|string|null, hazard: string}} MaterialFound */
+/** Where another technique would tell the open alternatives apart; `at` in pixels of the grid.
+ * @typedef {{at: [number, number], place_text: string, technique: string, between: string[], reason: string}} PlaceToMeasure */
+/** @typedef {{elements: ElementFound[], materials: MaterialFound[], sets: {materials: string[], names: string[], text: string}[], sets_text: string,
+ *   unexplained: {element: string, text: string}[], measure_next: PlaceToMeasure[], readings: Reason[], hazards: string[]}} MaterialsFound */
+/** Two lines of one element, one harder than the other, in the region and where nothing lies over it.
+ * @typedef {{pair: string, hard: string, soft: string, here: unknown, bare: unknown, ratio: Quantity, text: string, usable: boolean}} CoveredPair */
+/** @typedef {{pairs: CoveredPair[], layer: {id: string, name: string, text: string}|null, thickness_um: Quantity,
+ *   others: {id: string, name: string, thickness_um: Quantity, text: string}[], depth: {line: string, half_um: unknown, text: string}[]}} CoveredFound */
+/** `explanations`: what else could be the cause, the innocent ones first.
+ * @typedef {{id: string, name: string, is_element: boolean, from: number|null, to: number|null, years_text: string, verdict: string, verdict_text: string,
+ *   explanations: string[], basis: string, source: string}} DateRow */
+/** @typedef {{rows: DateRow[]}} DatesFound */
+
+/** Where another technique measured; `at` in pixels of the grid as it lies now.
+ * @typedef {{id: string, name: string, at: [number, number], technique: string, result: string, pigment?: string|null, says: string}} AnalysisPoint */
 
 /** @typedef {Uint8Array|Int8Array|Uint16Array|Int16Array|Uint32Array|Int32Array|Float32Array|Float64Array} Samples */
 /** @typedef {{width: number, height: number, data: Samples}} Raster */
@@ -173,10 +216,10 @@
  * of the file is kept.
  * @typedef {{maps: string[], photos: string[], notices: Notice[], asks: AskToRead[], is_kept: boolean}} Opened */
 
-/** How the scan was made; null where it is not known. `text` is all of it in words.
+/** How the scan was made; null where it is not known. `own_lines` are those of the instrument itself, `text` is all of it in words.
  * @typedef {{anode: string|null, kv: number|null, current_ua: number|null, filter: string|null, dwell_ms: number|null, beam_um: number|null,
  *   incidence_deg: number|null, takeoff_deg: number|null, distance_mm: number|null, detectors: number|null, path: string|null,
- *   date: string|null, text: string}} Scan */
+ *   date: string|null, resolution_ev?: number|null, own_lines?: string|string[], text: string}} Scan */
 
 /** The whole changeable state of a session, as plain data. Opaque to the page.
  * @typedef {Record<string, unknown>} StateRecord */

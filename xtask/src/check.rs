@@ -20,20 +20,42 @@ pub struct Options {
 struct Step {
     name: &'static str,
     run: fn(&Options) -> Result<Count>,
+    /// Runs while the steps after it run: it waits for no other and none waits for it.
+    is_beside: bool,
+}
+
+impl Step {
+    const fn new(name: &'static str, run: fn(&Options) -> Result<Count>) -> Self {
+        Self { name, run, is_beside: false }
+    }
+
+    /// Its count, and the line that says so.
+    fn done(&self, options: &Options) -> (Count, String) {
+        let start = Instant::now();
+        let count = (self.run)(options).unwrap_or_else(|error| {
+            println!("{}: {error:#}", self.name);
+            Count::one(false)
+        });
+        let seconds = start.elapsed().as_secs_f64();
+        let line =
+            format!("{:10} {:4} held, {} did not, {seconds:6.1} s", self.name, count.passed, count.failed);
+        println!("{line}");
+        (count, line)
+    }
 }
 
 const STEPS: [Step; 11] = [
-    Step { name: "fmt", run: format },
-    Step { name: "lint", run: lint },
-    Step { name: "clippy", run: clippy },
-    Step { name: "native", run: native },
-    Step { name: "wasm", run: wasm },
-    Step { name: "page", run: build_page },
-    Step { name: "types", run: types },
-    Step { name: "javascript", run: javascript },
-    Step { name: "reference", run: reference },
-    Step { name: "demo", run: demo },
-    Step { name: "e2e", run: end_to_end },
+    Step::new("fmt", format),
+    Step::new("lint", lint),
+    Step::new("clippy", clippy),
+    Step::new("native", native),
+    Step::new("wasm", wasm),
+    Step::new("page", build_page),
+    Step::new("types", types),
+    Step::new("javascript", javascript),
+    Step { is_beside: true, ..Step::new("reference", reference) },
+    Step::new("demo", demo),
+    Step::new("e2e", end_to_end),
 ];
 
 /// Runs the steps and prints the total. True when nothing failed.
@@ -51,23 +73,27 @@ pub fn run(options: &Options) -> Result<bool> {
     }
     let begin = Instant::now();
     let (mut total, mut lines) = (Count::default(), Vec::new());
-    for step in &STEPS {
-        if !options.only.is_empty() && !options.only.iter().any(|name| name == step.name) {
-            continue;
+    let is_wanted =
+        |step: &&Step| options.only.is_empty() || options.only.iter().any(|name| name == step.name);
+    std::thread::scope(|scope| {
+        let mut beside = Vec::new();
+        for step in STEPS.iter().filter(is_wanted) {
+            println!("\n== {}", step.name);
+            if step.is_beside {
+                beside.push(scope.spawn(|| step.done(options)));
+                continue;
+            }
+            let (count, line) = step.done(options);
+            total += count;
+            lines.push(line);
         }
-        println!("\n== {}", step.name);
-        let start = Instant::now();
-        let count = (step.run)(options).unwrap_or_else(|error| {
-            println!("{}: {error:#}", step.name);
-            Count::one(false)
-        });
-        let seconds = start.elapsed().as_secs_f64();
-        let line =
-            format!("{:10} {:4} held, {} did not, {seconds:6.1} s", step.name, count.passed, count.failed);
-        println!("{line}");
-        lines.push(line);
-        total += count;
-    }
+        for running in beside {
+            let (count, line) =
+                running.join().unwrap_or_else(|_| (Count::one(false), "a step ended in a panic".into()));
+            total += count;
+            lines.push(line);
+        }
+    });
     println!("\n{}\nin {:.0} s", lines.join("\n"), begin.elapsed().as_secs_f64());
     println!("{} passed, {} failed", total.passed, total.failed);
     Ok(total.failed == 0)

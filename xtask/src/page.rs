@@ -4,9 +4,11 @@ use crate::pack::{Packed, pack};
 use crate::{place, run, tools};
 use anyhow::{Context, Result, bail, ensure};
 use base64::{Engine, engine::general_purpose::STANDARD};
+use flate2::{Compression, write::GzEncoder};
 use sha2::{Digest, Sha256};
 use std::fmt::Write as _;
 use std::fs;
+use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use wasm_bindgen_cli_support::Bindgen;
 
@@ -39,8 +41,8 @@ pub fn build() -> Result<()> {
         css: styles(&www.join("styles"))?,
         worker: worker.text.clone(),
         main: main.text.clone(),
-        wasm: STANDARD.encode(wasm),
-        demo: STANDARD.encode(demo_files(&place::at("demo-data/tern-sound"))?),
+        wasm: packed(&wasm)?,
+        demo: packed(demo_files(&place::at("demo-data/tern-sound"))?.as_bytes())?,
     };
     let template = fs::read_to_string(www.join("index.html")).context("www/index.html cannot be read")?;
     let (one_file, site) = fill_both(&template, &parts)?;
@@ -49,6 +51,14 @@ pub fn build() -> Result<()> {
     write(&place::target("page/lines.txt"), &lines_index(&one_file, &main, &worker))?;
     print_sizes(&one_file, &parts);
     Ok(())
+}
+
+/// Bytes as they stand in the page: gzip (RFC 1952, without name and time, so that they are the same on every day), then
+/// base64.
+fn packed(bytes: &[u8]) -> Result<String> {
+    let mut encoder = GzEncoder::new(Vec::new(), Compression::best());
+    encoder.write_all(bytes)?;
+    Ok(STANDARD.encode(encoder.finish()?))
 }
 
 /// Compiles the crate and writes glue and declarations to `www/pkg`. Returns the wasm file.
@@ -227,7 +237,7 @@ fn print_sizes(page: &str, parts: &Parts) {
     println!("dist/limner.html and dist/site/index.html: {whole} bytes");
     println!("  the example {demo} bytes, without it {} bytes", whole - demo);
     println!(
-        "  of these the core {} (wasm, base64), its worker {}, the page's script {}, styles {}",
+        "  of these the core {} (wasm, gzip, base64), its worker {}, the page's script {}, styles {}",
         parts.wasm.len(),
         parts.worker.len(),
         parts.main.len(),
@@ -248,7 +258,7 @@ mod tests {
             css: text("a{}\n"),
             worker: text("w;\n"),
             main: text("m(\"{{CSS}}\");\n"),
-            wasm: text("AGFzbQ=="),
+            wasm: text("H4sIAAAA"),
             demo: text("W10="),
         }
     }

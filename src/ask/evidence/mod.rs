@@ -2,10 +2,15 @@
 //! kind of each map, its background and critical level, saturated pixels marked, the region that is asked about, and whether
 //! that region may be tested on these maps at all. So no question can leave one of these out.
 
+mod beside;
 mod change;
+mod one;
 mod side;
 
+pub use beside::Beside;
+pub(super) use beside::{is_free, is_of_materials, level_below};
 pub use change::Change;
+pub use one::crop;
 pub use side::Side;
 
 use super::answer::AskedRegion;
@@ -73,6 +78,8 @@ pub struct Evidence {
     pub k_band: f64,
     /// Why the region may only be described on these maps and not tested; `None` where it may.
     pub untested: Option<String>,
+    /// What questions about materials know beside; nothing for others.
+    pub beside: Beside,
     /// What is otherwise than asked, to see whether a verdict holds.
     pub change: Change,
 }
@@ -103,6 +110,21 @@ impl<'a> Subject<'a> {
         let maps = || self.stack.maps().iter().filter(|map| map.role.is_none());
         let Some(first) = maps().next() else { return Vec::new() };
         maps().filter(|map| map.has_size_of(first)).map(|map| map.id.to_string()).collect()
+    }
+
+    /// The same, those whose element is known.
+    ///
+    /// # Errors
+    /// There is none.
+    pub(super) fn maps_of_elements(&self) -> Result<Vec<String>, Fault> {
+        let mut ids = self.element_maps();
+        ids.retain(|id| self.find(id).is_ok_and(|map| map.line.is_some()));
+        if ids.is_empty() {
+            return Err(Fault::bad_setting(
+                "There is no map of a known element. Open element maps, or state which element each map is of.",
+            ));
+        }
+        Ok(ids)
     }
 
     /// All regions.
@@ -189,7 +211,7 @@ impl<'a> Subject<'a> {
         let regions = settings.regions.iter().flatten().map(|name| self.asked(name, first, change));
         let regions = regions.collect::<Result<Vec<_>, _>>()?;
         let mut sides = Vec::new();
-        for (place, map) in maps.into_iter().enumerate() {
+        for (place, &map) in maps.iter().enumerate() {
             let before = before.and_then(|before| before.sides.get(place));
             sides.push(side::side(self, map, &settings, (&asked, place as u64), (change, before))?);
         }
@@ -203,8 +225,15 @@ impl<'a> Subject<'a> {
             k_band: settings.k_band.or(takes("k_band").then_some(k_band)),
             ..settings
         };
-        let untested = untested(&sides, &asked);
-        Ok(Evidence { sides, asked, regions, settings, step, rim_px, k_band, untested, change })
+        let is_of_materials = is_of_materials(&settings.question);
+        // These tell each map by itself whether the region may be tested on it.
+        let untested = if is_of_materials { None } else { untested(&sides, &asked) };
+        let beside = match before {
+            Some(before) => before.beside.clone(),
+            None if is_of_materials => Beside::of(self, &settings, (&maps, &sides), &asked)?,
+            None => Beside::default(),
+        };
+        Ok(Evidence { sides, asked, regions, settings, step, rim_px, k_band, untested, beside, change })
     }
 
     /// A beam reaches as far beside a feature as it is wide.

@@ -132,16 +132,59 @@ impl Question for Faint {
     }
 }
 
-/// The verdict of the first map of an evidence, with the limit in it, and why where it cannot be judged: for questions that
-/// tell it of many.
-pub(super) fn state(evidence: &Evidence) -> Result<(&'static str, Option<f64>, String), Fault> {
+/// What the first map of an evidence says, for questions that tell it of many.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Closer {
+    /// The verdict word.
+    pub word: &'static str,
+    /// Why it cannot be judged; empty otherwise.
+    pub reason: String,
+    /// What it rests on; `None` where there is no level or no pixel.
+    pub found: Option<Sums>,
+}
+
+/// What the verdict rests on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Sums {
+    /// Mean signal of a pixel above background.
+    pub net: f64,
+    /// The limit of the mean signal of a pixel that a negative verdict names.
+    pub below: f64,
+    /// The same if all that was counted were signal, the background included.
+    pub of_all: f64,
+    /// Whether the sum of the region is more than background; else it is single pixels.
+    pub is_sum: bool,
+    /// Pixels that stand out.
+    pub pixels: u64,
+    /// Whether it counts less than its background, with the floor doubled.
+    pub is_less: bool,
+}
+
+/// The verdict of the first map of an evidence, with what it rests on.
+pub(super) fn closer(evidence: &Evidence) -> Result<Closer, Fault> {
+    let rules = evidence.rules();
     Ok(match Faint::judge(evidence, &mut |_, _| {})? {
-        Found::Abstained(reason) => (CANNOT_HERE, None, reason),
-        Found::Judged(judged) => {
-            let below = (judged.verdict == NOT_DETECTED).then(|| judged.below());
-            (judged.verdict, below, judged.reason)
-        }
+        Found::Abstained(reason) => Closer { word: CANNOT_HERE, reason, found: None },
+        Found::Judged(judged) => Closer {
+            word: judged.verdict,
+            found: Some(Sums {
+                net: judged.presence.net.value,
+                below: judged.below(),
+                of_all: judged.presence.upper_of_all,
+                is_sum: judged.standing.sum,
+                pixels: judged.standing.pixels,
+                is_less: judged.doubled.p_less <= rules.alpha,
+            }),
+            reason: judged.reason,
+        },
     })
+}
+
+/// The verdict of the first map of an evidence, with the limit in it, and why where it cannot be judged.
+pub(super) fn state(evidence: &Evidence) -> Result<(&'static str, Option<f64>, String), Fault> {
+    let Closer { word, reason, found } = closer(evidence)?;
+    let below = found.filter(|_| word == NOT_DETECTED).map(|found| found.below);
+    Ok((word, below, reason))
 }
 
 fn standing(side: &Side, level: &Level, presence: &Presence, rules: &Rules, found: &Discoveries) -> Standing {

@@ -4,6 +4,7 @@
 //! files. So each manner is tried on the first lines, those that fit read all, and where two give different maps and
 //! nothing decides, the user is asked. Positions are never told from values by their size.
 
+mod columns;
 mod decode;
 mod lattice;
 mod lines;
@@ -14,6 +15,8 @@ mod pixels;
 mod rows;
 mod survey;
 mod titles;
+
+pub(super) use columns::{Columns, read as columns};
 
 use super::{Content, Reading, Way};
 use crate::notice::{Finding, TableFinding};

@@ -157,11 +157,15 @@ impl Study {
         Ok(Renamed::Map(Box::new(self.set_map(name, stated)?)))
     }
 
-    /// Takes a region or a derived map away, and says which it was: "region" or "map".
+    /// Takes a region, a derived map, an analysis point or a spectrum away, and says which it was: "region", "map", "point"
+    /// or "spectrum".
     ///
     /// # Errors
     /// There is none of that name, or several; something else is made of it; a map that was read from a file.
     pub fn remove(&mut self, name: &str) -> Result<&'static str, Fault> {
+        if let Some(what) = self.remove_evidence(name)? {
+            return Ok(what);
+        }
         if !self.is_region(name)? {
             self.remove_map(name)?;
             return Ok("map");
@@ -172,6 +176,11 @@ impl Study {
         if let Some(other) = all().find(|record| record.shape.regions().contains(&number)) {
             let own = all().find(|record| record.number == number).map_or(id.as_str(), |record| &record.name);
             return Err(Fault::bad_setting(format!("{} is made of {own}. Remove it first.", other.name)));
+        }
+        if let Some(spectrum) = self.spectrum_of_region(number) {
+            return Err(Fault::bad_setting(format!(
+                "{spectrum} is a spectrum of this region. Remove it first."
+            )));
         }
         self.regions.take(|record| record.number == number);
         self.expected_regions.retain(|record| record.number != number);
@@ -222,7 +231,7 @@ impl Study {
     }
 
     /// The number of a region that may be waiting, by id or name.
-    fn number_of_region(&self, name: &str) -> Result<u32, Fault> {
+    pub(in crate::study) fn number_of_region(&self, name: &str) -> Result<u32, Fault> {
         let by_id = self.all_regions().find(|record| id_of(record.number) == name);
         let found = by_id.or_else(|| self.all_regions().find(|record| record.name == name.trim()));
         found.map(|record| record.number).ok_or_else(|| {

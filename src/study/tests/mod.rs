@@ -8,8 +8,10 @@ mod laid_photos;
 mod made;
 mod object;
 mod odd_regions;
+mod points;
 mod region_answers;
 mod regions;
+mod spectra;
 
 use super::*;
 use crate::ask::picture::PictureSettings;

@@ -26,7 +26,10 @@ async fn odd_maps(stage: &Stage) -> Result<String> {
 }
 
 /// Chooses a question by its button, by keys.
-async fn question(stage: &Stage, key: &str) -> Result<()> {
+///
+/// # Errors
+/// It is not offered, or is not reached.
+pub async fn question(stage: &Stage, key: &str) -> Result<()> {
     let mark = "for (const one of document.querySelectorAll('button')) one.classList.toggle('e2e-wanted', one.matches('.ask-question') && one.textContent === args[0])";
     stage.script(mark, json!([stage.label_of(key).await?])).await?;
     tab_to(stage, ".e2e-wanted").await.with_context(|| key.to_string())?;
@@ -36,7 +39,10 @@ async fn question(stage: &Stage, key: &str) -> Result<()> {
 }
 
 /// Waits for the answer to this question and gives its sentence.
-async fn answer_to(stage: &Stage, key: &str) -> Result<String> {
+///
+/// # Errors
+/// None comes.
+pub async fn answer_to(stage: &Stage, key: &str) -> Result<String> {
     let come = format!("document.querySelector('.answer').dataset.question === {}", json!(key));
     stage.browser.wait(&come, 60).await.with_context(|| format!("no answer to {key}"))?;
     stage.answer().await
@@ -91,7 +97,10 @@ async fn every_question(stage: &Stage) -> Result<String> {
 }
 
 /// Nothing of the answer stands out of its column, but for what scrolls inside itself.
-async fn clipped(stage: &Stage) -> Result<()> {
+///
+/// # Errors
+/// Something does.
+pub async fn clipped(stage: &Stage) -> Result<()> {
     let source = "const column = document.querySelector('.ask').getBoundingClientRect();
         const scrolls = (one) => one.closest('.table-frame, .matrix-frame, .visually-hidden') !== null;
         return [...document.querySelectorAll('.answer *')].filter((one) => one.checkVisibility() && !scrolls(one))

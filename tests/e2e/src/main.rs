@@ -7,6 +7,7 @@ mod asks;
 mod browser;
 mod colours;
 mod files;
+mod found;
 mod golden;
 mod keyboard;
 mod large;
@@ -87,6 +88,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     work::check(report, stage).await;
     asks::check(report, stage).await;
     answers::check(report, stage).await;
+    found::check(report, stage).await;
     linked::check(report, stage).await;
     making::check(report, stage).await;
     regions::check(report, stage).await;

@@ -1,6 +1,7 @@
-// Answers to the five questions as the core gives them, with invented numbers: one of each kind of plot, long labels, gaps, open ends.
+// Answers to the questions as the core gives them, with invented numbers: one of each kind of plot, long labels, gaps, open ends.
 
 import { answer } from "./shapes.mjs";
+import { covered, dates, materials } from "./found.mjs";
 
 const axis = (label, ...ticks) => ({ label, low: 0, high: 1, scale: "linear", ticks: ticks.map(([at, text]) => ({ at, text })) });
 const table = (columns, ...rows) => ({ columns, rows: rows.map(([label, ...cells]) => ({ label, cells: cells.map((cell) => (typeof cell === "number" ? { value: cell, text: String(cell).replace("-", "−") } : { value: null, text: cell })) })) });
@@ -100,6 +101,7 @@ const region = { text: "the whole field", setting: "region", kind: "region", lab
 const background = [say("Background from "), { text: "the quiet part of each map", setting: "background", kind: "region", label: "Background from" }, say(", uncertain by "), { text: "", setting: "floor", kind: "number", unit: "%", low: 0, high: 100, step: 1, start: 5, per: 0.01, label: "Uncertainty of the background" }];
 const band = [say("; k within "), { text: "its usual band", setting: "k_band", kind: "number", unit: "%", low: 0, high: 200, step: 5, start: 20, per: 0.01, label: "Band of k" }];
 const rims = [say("; rims of "), { text: "the beam's width", setting: "rim_px", kind: "number", unit: "px", low: 0, high: 64, step: 1, start: null, per: 1, label: "Rims" }, say(" left out.")];
+const year = (setting, text, label, needed = false) => ({ text, setting, kind: "number", unit: "", low: -3000, high: 2100, step: 1, start: null, per: 1, label, needed });
 export const questions = [
   { key: "faint", label: "Faint?", parts: [say("Is "), map("map"), say(" more than background, in "), region, say("?")], more: [...background, say(".")], ready: true, reason: "" },
   { key: "together", label: "Together?", parts: [say("Do "), map("a"), say(" and "), map("b"), say(" rise and fall together, in "), region, say("?")], more: [...background, ...rims], back: "One pair", ready: true, reason: "",
@@ -107,9 +109,13 @@ export const questions = [
   { key: "apart", label: "Apart?", parts: [say("Where is "), map("a"), say(" without "), map("b"), say(", in "), region, say("?")],
     more: [...background, say(".")], rest: [say("A is tested on "), { text: "no second map of the same element", setting: "held_out", kind: "second map", of: "a", label: "Tested on" }, ...band, ...rims], ready: true, reason: "" },
   { key: "ratio", label: "Ratio", parts: [say("How do "), map("a"), say(" and "), map("b"), say(" compare, in "), region, say("?")], more: [...background, ...band, ...rims], ready: true, reason: "" },
-  { key: "regions", label: "Regions differ?", parts: [say("How do "), { text: "all regions", setting: "regions", kind: "regions", label: "Regions" }, say(" differ, in "), { text: "all element maps", setting: "maps", kind: "maps", label: "Maps" }, say(", "), { text: "with no line across", setting: "line", kind: "line", label: "Line across" }, say("?")], more: [...background, say(".")], back: "How regions differ", ready: true, reason: "",
+  { key: "regions", label: "Regions", parts: [say("How do "), { text: "all regions", setting: "regions", kind: "regions", label: "Regions" }, say(" differ, in "), { text: "all element maps", setting: "maps", kind: "maps", label: "Maps" }, say(", "), { text: "with no line across", setting: "line", kind: "line", label: "Line across" }, say("?")], more: [...background, say(".")], back: "How regions differ", ready: true, reason: "",
     forms: [{ key: "zones", label: "Part the field into zones", settings: { zones: 0 }, parts: [say("Which zones do "), { text: "all element maps", setting: "maps", kind: "maps", label: "Maps" }, say(" part "), region, say(" into, as "),
       { text: "groups of like pixels", setting: "zones_by", kind: "choice", label: "How zones are made", choices: [{ value: "means", text: "groups of like pixels" }, { value: "parts", text: "parts of the counts" }] }, say("?")],
     more: [say("Their number is "), { text: "chosen by half the counts", setting: "zones", kind: "number", unit: "", low: 2, high: 10, step: 1, start: null, per: 1, label: "Number of zones" }, say(".")] }] },
+  { key: "materials", label: "Materials", parts: [say("What could "), region, say(" be painted with, if it looks "), { text: "any colour", setting: "colour", kind: "choice", label: "Colour", choices: ["white", "grey", "blue"].map((text) => ({ value: text, text })) }, say("?")],
+    more: [say("Proposed for "), year("from", "any year", "From"), say(" to "), year("to", "any year", "To"), say(".")], ready: true, reason: "" },
+  { key: "covered", label: "Covered?", parts: [say("Is anything weakened in "), region, say(" against "), { text: "a bare region", setting: "against", kind: "region", label: "Bare region", needed: true }, say(", as if under "), { text: "any layer", setting: "layer", kind: "choice", label: "Layer", choices: [{ value: "varnish", text: "natural resin varnish", detail: "1.07 g/cm³" }, { value: "dirt", text: "dirt" }] }, say("?")], more: background, ready: true, reason: "" },
+  { key: "dates", label: "Dates", parts: [say("Does anything speak against "), year("from", "", "From", true), say(" to "), year("to", "", "To", true), say(", in "), region, say("?")], more: [], ready: true, reason: "" },
 ];
-export const all = { faint, together, matrix, apart, ratio, regions };
+export const all = { faint, together, matrix, apart, ratio, regions, materials, covered, dates };

@@ -1,8 +1,10 @@
 // The answer speaks first: sentence, verdict, figures, cautions; the rest folds away.
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
+import { cautionsOf } from "../materials.js";
 import { answerOf } from "../state.js";
 import { unbroken } from "../words.js";
+import { createFound } from "./found/found.js";
 import { createPlots } from "./plots/plot.js";
 import { createTable } from "./table.js";
 
@@ -25,6 +27,7 @@ export function createAnswer(root, send) {
   const plots_root = el("div", { class: "answer-plots" });
   const table_root = el("div", { class: "answer-table" });
   const figures = el("dl", { class: "answer-figures" });
+  const found_root = el("div", { class: "found" });
   const cautions = el("ul", { class: "answer-cautions", attrs: { "aria-label": "Cautions" } });
   const shows = el("div", { class: "answer-shows", attrs: { role: "group", "aria-label": "Show in view" } });
   const shows_line = el("div", { class: "answer-shows-line" }, [el("span", { class: "answer-shows-title", text: "Show in view" }), shows]);
@@ -34,8 +37,9 @@ export function createAnswer(root, send) {
   const fold = el("details", { class: "answer-how" }, [
     el("summary", { text: "How this was computed" }), notes, el("h3", { class: "answer-used-title", text: "Settings" }), used, program,
   ]);
-  root.append(sentence, verdict, stability, plots_root, figures, table_root, cautions, shows_line, fold);
+  root.append(sentence, verdict, stability, plots_root, figures, found_root, table_root, cautions, shows_line, fold);
   const plots = createPlots(plots_root, send);
+  const found = createFound(found_root, send);
   const table = createTable(table_root, (answer) => send({ type: "save_csv", what: "table", answer }));
 
   /** @param {import("../types.js").Stability|null} now @param {(text: string) => string} whole */
@@ -62,14 +66,19 @@ export function createAnswer(root, send) {
       setText(verdict, whole(answer.verdict_text));
       showStability(answer.stability ?? null, whole);
       plots.update(state, answer);
+      // Lists take the place of their table, and follow one that says what they do not.
+      if (answer.covered && table_root.nextElementSibling !== found_root) table_root.after(found_root);
+      if (!answer.covered && table_root.previousElementSibling !== found_root) table_root.before(found_root);
+      found.update(state, answer, whole);
       table.update(answer, whole);
       reconcile(figures, answer.figures, (_, index) => String(index), () => el("div", { class: "answer-figure" }, [el("dt"), el("dd", { class: "answer-value" }), el("dd", { class: "answer-detail" })]),
         (row, figure) => {
           [figure.label, figure.value, figure.detail].forEach((text, index) => setText(/** @type {Node} */ (row.children[index]), whole(text)));
         });
       figures.hidden = answer.figures.length === 0;
-      reconcile(cautions, answer.cautions, (_, index) => String(index), () => el("li"), (item, text) => setText(item, whole(text)));
-      cautions.hidden = answer.cautions.length === 0;
+      const careful = cautionsOf(answer);
+      reconcile(cautions, careful, (_, index) => String(index), () => el("li"), (item, text) => setText(item, whole(text)));
+      cautions.hidden = careful.length === 0;
       reconcile(shows, answer.shows, ({ show }) => show, ({ show }) =>
         el("button", { class: "button", attrs: { type: "button" }, on: { click: () => send({ type: "show_answer", show }) } }),
       (button, { show, label }) => {

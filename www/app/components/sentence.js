@@ -61,7 +61,9 @@ export function createSentence(root, send, quiet = "") {
       });
     }
     if (part.kind === "line") return unfoldLine(part, button, value);
-    return openListbox(button, root, { label: labelOf(part), choices: choicesOf(state, part), chosen: typeof value === "string" ? value : part.kind === "map" ? null : OPEN, closed,
+    const choices = choicesOf(state, part);
+    const chosen = typeof value === "string" ? value : choices.find((choice) => choice.value === OPEN || (part.kind === "choice" && choice.text === part.text))?.value ?? null;
+    return openListbox(button, root, { label: labelOf(part), choices, chosen, closed,
       choose: (picked) => choose(part, picked) });
   }
 

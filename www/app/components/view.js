@@ -20,6 +20,7 @@ import { openListbox } from "./listbox.js";
 import { createReadOut } from "./read-out.js";
 import { createColourLayer } from "./colour-layer.js";
 import { createColourStrip } from "./colour-strip.js";
+import { createPointsLayer } from "./points-layer.js";
 import { createRegionLayer } from "./region-layer.js";
 import { createRegionStrip } from "./region-strip.js";
 import { createSavePicture } from "./save-picture.js";
@@ -101,6 +102,7 @@ export function createView(root, send, services) {
       over_view.paint(pen, camera, target);
       if (state !== null) paintScans(pen, camera, target, state);
       layer.paint(pen, camera, target);
+      points_layer.paint(pen, camera, target);
       colour_layer.paint(pen, camera, target);
     },
     pictured: () => {
@@ -123,6 +125,7 @@ export function createView(root, send, services) {
     told: (area, drawing) => strip.tell(area, drawing),
   });
   panes.forEach(layer.listen);
+  const points_layer = createPointsLayer(panes, { painted: () => everyPane((one) => one.paint()), read: (x, y) => readMark(x, y) });
   const colour_layer = createColourLayer(panes, send, { painted: () => everyPane((one) => one.paint()), read: (x, y) => readMark(x, y) });
   panes.forEach(colour_layer.listen);
   const strip = createRegionStrip(strip_root, send, (name) => layer.act(name), (map) => limits.limits_of(map), () => pane().canvas.focus());
@@ -357,6 +360,7 @@ export function createView(root, send, services) {
       arrange();
       if (bordered) everyPane((one) => one.paint());
       layer.update(next);
+      points_layer.update(next);
       colour_layer.update(next);
       // After the views: what can be picked on depends on them.
       colour_strip.update(next);

@@ -1,0 +1,142 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { root, texts } from "./support/document.mjs";
+import { createFound } from "../../www/app/components/found/found.js";
+import { START, reduce } from "../../www/app/state.js";
+import { cautionsOf, elementsByState, elementsExplained, remarksOf, settledBy, sortedDates, sortedMaterials } from "../../www/app/materials.js";
+import { HOSTILE, covered, dates, hostile, materials, nothing } from "./support/found.mjs";
+import { answer } from "./support/shapes.mjs";
+
+/** An answer drawn, and what was sent from it. */
+function drawn(one) {
+  const sent = [];
+  const here = root();
+  const found = createFound(here, (action) => sent.push(action));
+  const update = (more = {}, next = one) => found.update({ ...START, ...more }, next, (text) => text);
+  update();
+  return { here, sent, update };
+}
+const fold = (element, words) => element.querySelectorAll("details").find((one) => one.firstElementChild.textContent.includes(words));
+
+test("elements stand by their state, and those that cannot be judged are explained first", () => {
+  const { elements } = materials.materials;
+  assert.deepEqual(elementsByState(elements).map(({ label, elements }) => [label, elements.length]), [["Detected", 6], ["As support and ground", 2], ["Not detected", 10], ["Cannot be judged", 2], ["Not measured", 3]]);
+  assert.deepEqual(elementsExplained(elements).map(({ label }) => label).slice(0, 2), ["Cl K", "S K"]);
+  assert.deepEqual(elementsByState([{ element: "Xx", label: "", state: "of a new kind", text: "" }]).map(({ label }) => label), ["of a new kind"], "a state that is new here is not lost");
+  const { here } = drawn(materials);
+  assert.deepEqual(texts(here, "dt").slice(0, 5), ["Detected", "As support and ground", "Not detected", "Cannot be judged", "Not measured"]);
+  assert.equal(texts(here, "dd")[4], "Al, Si, Na");
+  assert.match(fold(here, "What the maps say").textContent, /Cl K cannot be judged: air takes 80 %/);
+});
+
+test("every element of the answer stands on the page once, whatever its state", () => {
+  const { elements } = materials.materials;
+  const { here } = drawn(materials);
+  const said = texts(here.querySelectorAll(".found-states")[0], "dd").join(", ").replaceAll("\u00a0", " ").split(", ");
+  assert.deepEqual(said.toSorted(), elements.map(({ label }) => label).toSorted());
+});
+
+test("candidates that are open stand in sight; the others fold behind a line that says how many", () => {
+  const { open, folds } = sortedMaterials(materials.materials.materials);
+  assert.deepEqual(open.map(({ id }) => id), ["smalt", "cobalt_blue", "earth"]);
+  assert.deepEqual(folds.map(({ text }) => text), ["3 would have been seen", "3 with no evidence in these maps"]);
+  const { here } = drawn(materials);
+  assert.deepEqual(texts(fold(here, "3 with no evidence"), ".found-verdict"), [], "the line says it already");
+  assert.match(fold(here, "3 would have been seen").textContent, /azurite would have been seen above 2\.1 counts of Cu K/);
+  assert.deepEqual(texts(fold(here, "3 with no evidence"), ".found-name"), ["indigo", "ultramarine", "Prussian blue in traces"]);
+  assert.deepEqual(texts(here, ".found-name").slice(0, 3), ["smalt", "cobalt blue", "red or yellow earth"]);
+  assert.equal(sortedMaterials([{ verdict: "a word of a later version" }]).open.length, 1, "an unknown word is never folded away");
+});
+
+test("a reason stands with what it rests on", () => {
+  const { here } = drawn(materials);
+  const entry = here.querySelectorAll(".found-entry")[0];
+  assert.deepEqual(texts(entry, ".found-basis"), ["(published: B. Mühlethaler and J. Thissen, Smalt, Artists’ Pigments 2 (1993))", "(computed)", "(from memory)", "(reasoned, no source)"]);
+  assert.equal(texts(fold(entry, "2 more reasons"), "li").length, 2);
+});
+
+test("beside a verdict stand the others that are not told from it, what does not go with what was stated, and each hazard once", () => {
+  const [smalt, cobalt, earth] = materials.materials.materials;
+  const { hazards } = materials.materials;
+  assert.deepEqual(remarksOf(smalt, hazards), ["not distinguishable from cobalt blue glass"], "its hazard stands below");
+  assert.deepEqual(remarksOf(smalt, []), ["not distinguishable from cobalt blue glass", smalt.hazard]);
+  assert.deepEqual(remarksOf(cobalt, hazards), ["not of the years stated"], "the verdict names the other already");
+  assert.deepEqual(remarksOf(earth, hazards), ["of another colour than stated"]);
+  assert.deepEqual(remarksOf({ ...earth, fits_colour: "It is seldom as dark.", fits_years: null }, hazards), ["It is seldom as dark."]);
+  assert.ok(!drawn(materials).here.textContent.includes(smalt.hazard), "it stands among the cautions");
+  assert.deepEqual(cautionsOf({ ...materials, cautions: ["As K under Pb L.", hazards[1]] }), ["As K under Pb L.", hazards[1], hazards[0]]);
+  assert.deepEqual(cautionsOf(answer("r1", { cautions: ["A seam."] })), ["A seam."]);
+});
+
+test("what would settle it stands by technique, and what holds of several is said once", () => {
+  const techniques = settledBy(sortedMaterials(materials.materials.materials).open);
+  assert.deepEqual(techniques.map(({ technique, rows }) => [technique, ...rows.map(({ names }) => names.join())]), [["microscopy", "smalt"], ["reflectance (FORS)", "smalt,cobalt blue"], ["Raman", "cobalt blue", "red or yellow earth"]]);
+});
+
+test("places to measure are numbered, say what they decide, and lead to the view", () => {
+  const { here, sent, update } = drawn(materials);
+  const places = here.querySelectorAll(".found-place");
+  assert.deepEqual(texts(here, ".found-number"), ["1", "2", "3"]);
+  assert.equal(texts(here, ".found-decides")[0], "reflectance (FORS): smalt or cobalt blue");
+  places[1].click();
+  assert.deepEqual(sent, [{ type: "show_place", answer: "m1", index: 1 }]);
+  update(reduce(START, { type: "place", place: { answer: "m1", index: 1 } }));
+  assert.deepEqual(places.map((place) => place.getAttribute("aria-current")), ["false", "true", "false"]);
+  update({ place: { answer: "another", index: 1 } });
+  assert.deepEqual(places.map((place) => place.getAttribute("aria-current")), ["false", "false", "false"]);
+});
+
+test("a part with nothing in it is not there, and an answer of numbers has none of this", () => {
+  const { here, update } = drawn(nothing);
+  assert.deepEqual([here.hidden, here.textContent], [true, ""]);
+  update({}, materials);
+  assert.deepEqual(texts(here, "h3"), ["Elements", "What it could be", "What explains everything seen", "Unexplained", "What goes with what", "What would settle it", "Where to measure next"]);
+  update({}, answer("r1"));
+  assert.deepEqual([here.hidden, here.textContent], [true, ""]);
+});
+
+test("markup in names, results and texts stands there as text", () => {
+  const { here } = drawn(hostile);
+  assert.equal(here.querySelectorAll("img").length + here.querySelectorAll("b").length, 0);
+  assert.ok(here.textContent.split(HOSTILE).length > 15, "and nothing of it is lost");
+  assert.deepEqual(texts(here, ".found-place").length, 1);
+  assert.match(fold(here, "4 more").textContent, /candidate 11/, "twelve candidates: eight in sight");
+  assert.match(texts(here, ".found-lines").join(), /Xx/, "an unexplained element without words is named");
+});
+
+test("lists are lists and headings are headings, also where the marks are styled away", () => {
+  for (const one of [materials, dates, covered, hostile]) {
+    const { here } = drawn(one);
+    for (const list of [...here.querySelectorAll("ul"), ...here.querySelectorAll("ol")]) {
+      assert.equal(list.getAttribute("role"), "list");
+      assert.ok(list.children.length > 0 && list.children.every(({ tag }) => tag === "li"));
+    }
+    for (const section of here.querySelectorAll("section")) assert.equal(section.firstElementChild.tag, "h3");
+    assert.equal(here.querySelectorAll("table").length, 0);
+  }
+});
+
+test("of dates what does not fit stands in sight, its explanations in the core's order", () => {
+  const { open, folds } = sortedDates(dates.dates.rows);
+  assert.deepEqual([open.map(({ name }) => name), folds.map(({ text }) => text)], [["titanium white"], ["1 cannot be judged", "4 fit, which supports no date within the span"]]);
+  const { here } = drawn(dates);
+  const entry = here.querySelectorAll(".found-entry")[0];
+  assert.deepEqual(texts(entry.querySelectorAll("ol")[0], "li"), dates.dates.rows[0].explanations);
+  assert.match(entry.textContent, /in use since 1916 \(published: M\. Laver/);
+  assert.deepEqual(texts(fold(here, "4 fit"), ".found-verdict"), []);
+  assert.match(fold(here, "1 cannot").textContent, /as filler, ground or pigment/);
+  assert.deepEqual(sortedDates([{ verdict: "fits, which supports no date within the span" }]).folds.map(({ text }) => text), ["1 fits, which supports no date within the span"]);
+  assert.equal(sortedDates([{ verdict: "a word of a later version" }]).open.length, 1);
+});
+
+test("cover says the layer, the others that would do the same, how deep each line is seen, and which pairs say nothing", () => {
+  const { here } = drawn(covered);
+  assert.match(fold(here, "1 pair that says nothing here").textContent, /Pb L is not detected here/);
+  assert.deepEqual(texts(here, ".found-name"), ["natural resin varnish", "dirt", "animal glue"]);
+  assert.match(here.textContent, /upper 0\.4 µm/);
+  assert.ok(!here.textContent.includes("9.2 here"), "pairs that can be used stand in the table");
+  const { here: bare } = drawn({ ...covered, table: { columns: [], rows: [] } });
+  assert.match(bare.textContent, /9\.2 here/, "without a table they are said");
+  const { here: without } = drawn({ ...covered, covered: { ...covered.covered, layer: null, others: [], pairs: [], depth: [] } });
+  assert.equal(without.textContent, "");
+});

@@ -1,0 +1,104 @@
+// What an answer found of materials, sorted for the page: which states, which candidates stand in sight, what would settle them. Pure;
+// every sentence is the core's.
+
+/** @typedef {import("./types.js").ElementFound} ElementFound */
+/** @typedef {import("./types.js").MaterialFound} MaterialFound */
+/** @typedef {import("./types.js").MaterialsFound} MaterialsFound */
+/** @typedef {import("./types.js").Settling} Settling */
+
+/** In the order in which they are said. @type {{state: ElementFound["state"], label: string}[]} */
+const STATES = [
+  { state: "detected", label: "Detected" }, { state: "as below", label: "As support and ground" }, { state: "not detected", label: "Not detected" },
+  { state: "cannot be judged", label: "Cannot be judged" }, { state: "not measured", label: "Not measured" },
+];
+
+/** Elements by their state, those of each state in the core's order. A state that is new here is said as it is called.
+ * @param {ElementFound[]} elements
+ * @returns {{state: string, label: string, elements: ElementFound[]}[]} */
+export function elementsByState(elements) {
+  const other = [...new Set(elements.map(({ state }) => /** @type {string} */ (state)))].filter((state) => !STATES.some((one) => one.state === state));
+  return [...STATES, ...other.map((state) => ({ state, label: state }))]
+    .map(({ state, label }) => ({ state, label, elements: elements.filter((one) => one.state === state) }))
+    .filter((group) => group.elements.length > 0);
+}
+
+/** Those whose state needs more words than its name, first those that cannot be judged.
+ * @param {ElementFound[]} elements */
+export function elementsExplained(elements) {
+  return elementsByState(elements).toSorted((a, b) => Number(b.state === "cannot be judged") - Number(a.state === "cannot be judged"))
+    .flatMap((group) => group.elements.filter(({ text }) => text !== ""));
+}
+
+/** Candidates that stand in sight, and those that are folded away with what is said of them as a whole.
+ * @param {MaterialFound[]} materials
+ * @returns {{open: MaterialFound[], folds: {key: string, text: string, materials: MaterialFound[]}[]}} */
+export function sortedMaterials(materials) {
+  const seen = materials.filter(({ verdict }) => verdict.startsWith("would have been seen"));
+  const silent = materials.filter(({ verdict }) => verdict.startsWith("no evidence"));
+  const folds = [
+    { key: "seen", text: `${seen.length} would have been seen`, materials: seen },
+    { key: "silent", text: `${silent.length} with no evidence in these maps`, materials: silent },
+  ];
+  return { open: materials.filter((one) => !seen.includes(one) && !silent.includes(one)), folds: folds.filter((fold) => fold.materials.length > 0) };
+}
+
+/** What a fact rests on: "from memory", "published: ...". @param {{basis: string, source: string}} fact */
+export function basisText({ basis, source }) {
+  return [basis, source].filter((text) => text !== "").join(": ");
+}
+
+/** What is to be said beside the verdict: others that are not told from it, what does not go with what was stated, and its hazard if that is not
+ * said of all. @param {MaterialFound} material @param {string[]} hazards
+ * @returns {string[]} */
+export function remarksOf({ alike, verdict_text, fits_colour, fits_years, hazard }, hazards) {
+  const others = alike.filter((name) => !verdict_text.includes(name));
+  const said = (/** @type {boolean|string|null|undefined} */ fits, /** @type {string} */ words) => (typeof fits === "string" ? fits : fits === false ? words : "");
+  return [
+    others.length > 0 ? `not distinguishable from ${others.join(", ")}` : "",
+    said(fits_colour, "of another colour than stated"),
+    said(fits_years, "not of the years stated"),
+    hazards.includes(hazard) ? "" : hazard,
+  ].filter((text) => text !== "");
+}
+
+/** What to keep in mind, hazards of handling among it, each once. @param {import("./types.js").Answer} answer
+ * @returns {string[]} */
+export function cautionsOf({ cautions, materials }) {
+  return [...new Set([...cautions, ...(materials?.hazards ?? [])])];
+}
+
+/** What would settle the candidates in sight, by technique. What holds of several is said once.
+ * @param {MaterialFound[]} open
+ * @returns {{technique: string, rows: {names: string[], settling: Settling}[]}[]} */
+export function settledBy(open) {
+  /** @type {Map<string, {names: string[], settling: Settling}[]>} */
+  const techniques = new Map();
+  for (const { name, settle_by } of open) {
+    for (const settling of settle_by) {
+      const rows = techniques.get(settling.technique) ?? [];
+      const same = rows.find((row) => row.settling.text === settling.text && basisText(row.settling) === basisText(settling));
+      if (same) same.names.push(name);
+      else rows.push({ names: [name], settling });
+      techniques.set(settling.technique, rows);
+    }
+  }
+  return [...techniques].map(([technique, rows]) => ({ technique, rows }));
+}
+
+/** What a place would decide: the technique, and between which. @param {import("./types.js").PlaceToMeasure} place */
+export function decidesText({ technique, between }) {
+  return [technique, between.join(" or ")].filter((text) => text !== "").join(": ");
+}
+
+/** Rows of dates: what does not fit stands in sight, what fits or cannot be judged is folded away.
+ * @param {import("./types.js").DateRow[]} rows
+ * @returns {{open: import("./types.js").DateRow[], folds: {key: string, text: string, rows: import("./types.js").DateRow[]}[]}} */
+export function sortedDates(rows) {
+  const fits = rows.filter(({ verdict }) => verdict.startsWith("fits"));
+  const unjudged = rows.filter(({ verdict }) => verdict.startsWith("cannot be judged"));
+  const folds = [
+    { key: "unjudged", text: `${unjudged.length} cannot be judged`, rows: unjudged },
+    { key: "fits", text: fits.length === 1 ? "1 fits, which supports no date within the span" : `${fits.length} fit, which supports no date within the span`, rows: fits },
+  ];
+  return { open: rows.filter((row) => !fits.includes(row) && !unjudged.includes(row)), folds: folds.filter((fold) => fold.rows.length > 0) };
+}
