@@ -174,6 +174,11 @@
  * @typedef {{kind: "dots", key: string, label: string, note: string, x: PlotAxis,
  *   rows: {label: string, at: number|null, low: number|null, high: number|null, low_all: number|null, high_all: number|null, text: string}[]}} DotsPlot
  * @typedef {BarsPlot|JointPlot|MatrixPlot|ProfilePlot|DotsPlot} Plot */
+/** A line of another element in a map; `share` has the names of an answer's numbers.
+ * @typedef {{map: string, by: string, by_map: string|null, how: "line"|"escape"|"sum", grade: "same peak"|"near"|"partly",
+ *   share: {value: number|null, low: number|null, high: number|null, low_all: number|null, high_all: number|null, unit: string, reason: string},
+ *   measured_in: string|null, text: string, consequence: string, check: string, basis: string, source: string, mark: string}} LineWarning */
+
 /** A spectrum; its marks are where lines of elements lie, each with the row of its label.
  * @typedef {{kind: "spectrum", key: string, label: string, note: string, x: PlotAxis, y: PlotAxis, points: [number, number][],
  *   marks: {element: string, label: string, at: number, row: number, is_excited: boolean, text: string}[]}} SpectrumPlot */
