@@ -172,6 +172,7 @@ desk.on("set_maps", ([changes]) => {
   const ok = state().set_maps(changes);
   return { ok, record: state().record() };
 });
+desk.on("overlaps", () => ({ ok: state().overlaps() }));
 desk.on("inspect", () => ({ ok: state().inspect() }));
 
 /** More often than this nobody can see, and the page would be busy with nothing else.

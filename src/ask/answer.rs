@@ -1,5 +1,8 @@
 //! What an answer is: the same record for page, study file, console and tests.
 
+use super::covered::CoveredPart;
+use super::dates::DatesPart;
+use super::materials::MaterialsPart;
 use super::plot::Plot;
 use super::settings::Settings;
 use super::verdict;
@@ -234,6 +237,15 @@ pub struct Answer {
     /// What the numbers in its raster `zones` mean, from 0 on; empty without zones.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub zones: Vec<String>,
+    /// What `materials` found.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub materials: Option<MaterialsPart>,
+    /// What `covered` found.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub covered: Option<CoveredPart>,
+    /// What `dates` found.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dates: Option<DatesPart>,
 }
 
 impl Answer {

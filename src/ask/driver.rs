@@ -28,6 +28,11 @@ pub(super) trait Question {
     /// The verdict word.
     fn verdict(found: &Self::Found) -> &'static str;
 
+    /// What is compared between trials and named where it tips: the verdict word, unless a question says more closely.
+    fn told(found: &Self::Found) -> String {
+        Self::verdict(found).into()
+    }
+
     /// Says what was found. Verdict, id and stability are filled in by the driver.
     ///
     /// # Errors
@@ -56,7 +61,8 @@ pub(super) fn ask<Q: Question>(
     let found = Q::judge(&evidence, &mut |share, text| progress(part * (0.2 + 0.8 * share), text))?;
     let word = Q::verdict(&found);
     let stability = if has_trials {
-        Some(stability::<Q>(subject, settings, (&names, &evidence, word), progress)?)
+        let told = Q::told(&found);
+        Some(stability::<Q>(subject, settings, (&names, &evidence, &told), progress)?)
     } else {
         None
     };
@@ -64,6 +70,7 @@ pub(super) fn ask<Q: Question>(
     answer.verdict = word.into();
     answer.stability = stability;
     answer.regions = evidence.asked_regions();
+    answer.cautions.extend(evidence.overlap_cautions());
     answer.cautions.extend(evidence.region_cautions());
     if let Some(reason) = &evidence.untested {
         describe(&mut answer, reason);
@@ -91,7 +98,7 @@ fn describe(answer: &mut Answer, reason: &str) {
 fn stability<Q: Question>(
     subject: &Subject<'_>,
     settings: &Settings,
-    (names, evidence, word): (&[String], &Evidence, &'static str),
+    (names, evidence, word): (&[String], &Evidence, &str),
     progress: Progress<'_>,
 ) -> Result<Stability, Fault> {
     let are_counts = evidence.sides.iter().all(|side| side.noise() == Noise::Counting);
@@ -104,7 +111,7 @@ fn stability<Q: Question>(
         let otherwise = subject.evidence_with(settings, names, (*change, evidence))?;
         let step = (1.0 - FIRST) / changes.len() as f64;
         let found = Q::judge(&otherwise, &mut |share, _| progress(done + step * share, &text))?;
-        trials.push(Trial { change: change.words().into(), verdict: Q::verdict(&found).into() });
+        trials.push(Trial { change: change.words().into(), verdict: Q::told(&found) });
     }
     Ok(summary(trials, word))
 }

@@ -1,5 +1,7 @@
 //! The questions as sentences with settings to choose, and whether they can be asked of what is open.
 
+mod further;
+
 use super::KEYS;
 use super::evidence::WHOLE_FIELD;
 use super::settings::COHERENCE;
@@ -23,6 +25,9 @@ pub struct Part {
     /// What the setting is called where it is not part of a sentence.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub label: Option<&'static str>,
+    /// Whether the question waits until it is chosen, as for a map.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub needed: bool,
     /// The setting that names the map which this one is said of: it is handed in by map.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub of: Option<&'static str>,
@@ -314,6 +319,9 @@ pub fn questions(stack: &Stack) -> Vec<Question> {
             vec![rims(), seed()],
             of_map,
         ),
+        further::materials(of_map),
+        further::covered(of_pair),
+        further::dates(of_map),
     ];
     if let Some(together) = all.iter_mut().find(|question| question.key == "together") {
         together.back = "One pair of maps";

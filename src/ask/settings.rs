@@ -3,6 +3,7 @@
 use crate::measure::Rules;
 use crate::measure::zones::{By, MOST_ZONES, Wish};
 use crate::notice::Fault;
+use crate::pigment::Colour;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -186,8 +187,10 @@ impl Settings {
             }
             other => other,
         };
-        let read: Self = serde_json::from_value(settings)
+        let mut read: Self = serde_json::from_value(settings)
             .map_err(|error| Fault::bad_setting(format!("The settings are not understood: {error}.")))?;
+        // "Any colour" is none.
+        read.colour = read.colour.filter(|colour| !colour.is_empty());
         read.checked()?;
         let read = read.of_zones(question)?;
         let Rules { floor, alpha, beta } = Rules::default();
@@ -219,6 +222,20 @@ impl Settings {
         if let Some(rim) = self.rim_px.filter(|&rim| rim > MOST_RIM) {
             return Err(Fault::bad_setting(format!(
                 "`rim_px` is {rim}; it must lie between 0 and {MOST_RIM}."
+            )));
+        }
+        if let Some(colour) = self.colour.as_deref().filter(|word| Colour::from_word(word).is_none()) {
+            let words: Vec<&str> = Colour::ALL.into_iter().map(Colour::word).collect();
+            return Err(Fault::bad_setting(format!(
+                "`colour` is “{colour}”, which is none of: {}. Leave it out for any colour.",
+                words.join(", ")
+            )));
+        }
+        if let (Some(from), Some(to)) = (self.from, self.to)
+            && from > to
+        {
+            return Err(Fault::bad_setting(format!(
+                "`from` is {from} and `to` is {to}; the first year must not be the later one."
             )));
         }
         if self.seed.is_some_and(|seed| seed > LARGEST_SEED) {

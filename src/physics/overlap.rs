@@ -1,14 +1,9 @@
 //! Which lines lie on a line, and how much they could give.
 
-use super::facts::{
-    Between, Emission, edge_kev, emissions, fluorescence_yield, jump_ratio, mass_attenuation,
-};
-use super::matter::air_transmission;
-use super::names::{Shell, principal_group};
-use super::sensitivity::{Excitation, two_rates};
-use super::width::{leak, line_width_ev};
-use crate::element::{Element, Family, Line};
-use crate::numerics::math::ln;
+use super::facts::Between;
+use super::falls::{Falls, SI_KEV, Window, escape_share, set_on_kev};
+use super::names::principal_group;
+use crate::element::{Family, Line};
 
 /// How counts of one element come into another's line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -34,7 +29,7 @@ pub enum Grade {
 
 impl Grade {
     /// Of a distance in widths; `None` from 2 on.
-    fn of(widths: f64) -> Option<Self> {
+    pub(super) fn of(widths: f64) -> Option<Self> {
         match widths {
             w if w < 0.5 => Some(Self::SamePeak),
             w if w < 1.0 => Some(Self::Near),
@@ -51,7 +46,8 @@ pub struct Overlap {
     pub wanted: Line,
     /// The other map's line.
     pub by: Line,
-    /// The lines of its element that lie there ("Lα", "Mα"): perhaps of another family than the map's.
+    /// The lines of its element that lie there ("Lα", "Mα"): perhaps of another family than the map's. Of a sum the
+    /// lines of `by`.
     pub via: &'static str,
     /// How they come there.
     pub how: How,
@@ -59,250 +55,68 @@ pub struct Overlap {
     pub grade: Grade,
     /// Energy of what lies there less that of the wanted line, eV.
     pub delta_ev: f64,
-    /// Counts in the wanted line's window for each count in the window of `by`'s own line, from a bare thin layer. A guide:
-    /// a region that holds `by` alone is the better measure.
+    /// Counts in the wanted line's window for each count in the window of `by`'s own line. From bare thin layers
+    /// under the usual excitations, for windows of half and of a whole width to each side, and lines up to 30 eV
+    /// wider than stated. Where the lines there are of another family than the map, cover and depth decide, and the
+    /// range is wide. A fitted map may hold anything from nothing to this. A region that holds `by` alone is the
+    /// better measure.
     pub share: Between,
 }
 
-/// Half a window, in widths: the usual one, a narrow and a wide one (common practice, no source).
-const HALVES: [f64; 3] = [0.6, 0.5, 1.0];
-/// How much wider than stated lines may be at a high rate, eV at manganese.
-const WIDER_EV: f64 = 30.0;
 /// Smallest share that is told.
 const LEAST: f64 = 2e-4;
-/// Share of a line that is seen between one and two widths off, at most: tails and the background of fits count for more than
-/// the Gaussian there (common practice, no source).
-const TAIL: f64 = 0.05;
-/// Pile-up of two lines: at most this for each count of the weaker one. It depends on the rate, which is not known here; rejection of pile-up
-/// normally keeps it below (common practice, no source).
+/// Pile-up of two lines: at most this for each count of the first. It depends on the rate, which is not known here;
+/// rejection of pile-up normally keeps it below (common practice, no source).
 const SUM_MOST: f64 = 0.01;
-/// A cover weakens soft lines by up to this against hard ones: Pb Lα/Mα under 10 µm of vermilion, the largest that is
-/// tabulated.
-const COVER: f64 = 400.0;
-/// Silicon Kα, keV.
-const SI_KEV: f64 = 1.740;
-/// Excitations that shares are computed for, the first for the value.
-const USUAL: [Excitation; 3] = [
-    Excitation::Mono { kev: 20.2 },
-    Excitation::Tube { kv: 40.0, anode: None },
-    Excitation::Filtered { kv: 50.0 },
-];
-/// Air to the detector, mm.
-const AIR_MM: f64 = 10.0;
 
-/// One line of an element with what a thin layer gives of it, in one way of computing.
-#[derive(Debug, Clone, Copy)]
-struct Part {
-    family: Family,
-    group: &'static str,
-    kev: f64,
-    amount: f64,
-}
-
-/// Lines of an element under each usual excitation in both ways; the first is the one that is computed with.
-fn ways(element: Element) -> Vec<Vec<Part>> {
-    let lines = emissions(element);
-    let mut out = Vec::new();
-    for excitation in USUAL {
-        let Some(shining) = excitation.shining(element) else { continue };
-        for way in 0..2 {
-            let part = |line: &Emission| Part {
-                family: line.family,
-                group: line.group,
-                kev: line.kev,
-                amount: two_rates(line)[way]
-                    * shining[line.shell.index()][way]
-                    * air_transmission(line.kev, AIR_MM).unwrap_or(0.0),
-            };
-            out.push(lines.iter().map(part).filter(|part| part.amount > 0.0).collect());
-        }
-    }
-    out
-}
-
-/// The line with a family: where only the element is named the K lines up to tin's, else the L lines.
+/// The line with a family: where only the element is named the K lines up to tin, else the L lines.
 fn with_family(line: Line) -> Line {
     let family = line.family.unwrap_or(if line.element.number() <= 50 { Family::K } else { Family::L });
     Line { family: Some(family), ..line }
 }
 
-/// Energy of a group: mean of its lines by their rates. `None` where the element has none of it.
-fn group_kev(lines: &[Emission], group: &str) -> Option<f64> {
-    let (mut sum, mut weight) = (0.0, 0.0);
-    for line in lines.iter().filter(|line| line.group == group) {
-        sum += line.kev * line.rate;
-        weight += line.rate;
-    }
-    (weight > 0.0).then(|| sum / weight)
-}
-
-/// Energy that a map of this line is set on, keV.
-fn set_on(line: Line) -> Option<f64> {
-    group_kev(&emissions(line.element), principal_group(line.family?, line.member))
-}
-
-/// Share of a silicon detector's counts of a line that escape with silicon Kα: ½ ω (1 − 1/J) [1 − (µ'/µ) ln(1 + µ/µ')], µ at the
-/// line and µ' at silicon Kα, for a beam that falls in straight on a thick detector (S. J. B. Reed and N. G. Ware, J. Phys. E 5
-/// (1972) 582, from memory). The range takes half and twice of it, for slanting beams and the sources' yields.
-fn escape_share(kev: f64) -> Option<Between> {
-    let silicon = Element::from_number(14)?;
-    let edge = edge_kev(silicon, Shell::K)?;
-    (kev > edge).then_some(())?;
-    let yields = fluorescence_yield(silicon, Shell::K)?;
-    let jump = jump_ratio(silicon, Shell::K)?;
-    let (own, of_line) = (mass_attenuation(silicon, SI_KEV)?.value, mass_attenuation(silicon, kev)?.value);
-    let ratio = own / of_line;
-    let share = 0.5 * (1.0 - 1.0 / jump) * (1.0 - ratio * ln(1.0 + 1.0 / ratio));
-    Some(Between {
-        value: yields.value * share,
-        low: yields.low * share / 2.0,
-        high: yields.high * share * 2.0,
-    })
-}
-
-/// What falls into the wanted window, all of it and by the group that gives most within two widths.
-struct Falls {
-    share: Between,
-    via: &'static str,
-    delta_ev: f64,
-    grade: Grade,
-}
-
-/// Where the wanted line lies and how wide lines are.
-struct Window {
-    kev: f64,
-    width_at_mn_ev: f64,
-}
-
-impl Window {
-    fn widths_off(&self, kev: f64) -> f64 {
-        let width = line_width_ev(f64::midpoint(kev, self.kev), self.width_at_mn_ev);
-        (kev - self.kev).abs() * 1000.0 / width
-    }
-
-    /// Share of a line at `kev` that falls into a window at `centre`.
-    fn leak(kev: f64, centre: f64, half: f64, width_at_mn_ev: f64) -> f64 {
-        leak(kev, line_width_ev(kev, width_at_mn_ev), centre, half * line_width_ev(centre, width_at_mn_ev))
-    }
-
-    /// Counts of `by`'s element in this window, `moved` giving what becomes of a line (its energy and share), for each count in its own.
-    fn falls(&self, by: Line, moved: impl Fn(&Part) -> Option<(f64, Between)>) -> Option<Falls> {
-        let own_family = by.family?;
-        let own_group = principal_group(own_family, by.member);
-        let own_kev = set_on(by)?;
-        let lines = emissions(by.element);
-        let ways = ways(by.element);
-        let mut shares: Vec<Between> = Vec::new();
-        let mut most: Option<(f64, &'static str)> = None;
-        for parts in &ways {
-            for half in HALVES {
-                for wider in [0.0, WIDER_EV] {
-                    let width = self.width_at_mn_ev + wider;
-                    let own: f64 = parts
-                        .iter()
-                        .filter(|part| part.family == own_family)
-                        .map(|part| part.amount * Self::leak(part.kev, own_kev, half, width))
-                        .sum();
-                    if own <= 0.0 || !parts.iter().any(|part| part.group == own_group) {
-                        continue;
-                    }
-                    let mut sum = Between::exactly(0.0);
-                    for part in parts {
-                        let Some((kev, kept)) = moved(part) else { continue };
-                        let here = part.amount / own * Self::leak(kev, self.kev, half, width);
-                        let (mut low, mut high) = (here * kept.low, here * kept.high);
-                        if part.family != own_family {
-                            // Matrix and cover weaken the softer of two families, without a bound from theory.
-                            let is_softer = part.kev < own_kev;
-                            low = 0.0;
-                            high *= if is_softer { 1.0 } else { COVER };
-                        }
-                        sum.value += here * kept.value;
-                        sum.low += low;
-                        sum.high += high;
-                    }
-                    shares.push(sum);
-                }
-            }
-        }
-        let parts = ways.first()?;
-        for group in groups(parts) {
-            let Some(kev) = group_kev(&lines, group) else { continue };
-            let Some((there, kept)) =
-                parts.iter().find(|p| p.group == group).and_then(|p| moved(&Part { kev, ..*p }))
-            else {
-                continue;
-            };
-            if self.widths_off(there) >= 2.0 {
-                continue;
-            }
-            let amount: f64 = parts.iter().filter(|p| p.group == group).map(|p| p.amount).sum();
-            let here = amount * kept.value * Self::leak(there, self.kev, HALVES[0], self.width_at_mn_ev);
-            if most.is_none_or(|(known, _)| here > known) {
-                most = Some((here, group));
-            }
-        }
-        let via = most?.1;
-        let kev = group_kev(&lines, via)?;
-        let (there, _) = moved(&Part { kev, ..*parts.iter().find(|p| p.group == via)? })?;
-        let first = *shares.first()?;
-        let mut share = shares.iter().fold(first, |all, one| Between {
-            value: all.value,
-            low: all.low.min(one.low),
-            high: all.high.max(one.high),
-        });
-        let grade = Grade::of(self.widths_off(there))?;
-        if grade == Grade::Partly {
-            let own: f64 = parts.iter().filter(|p| p.group == own_group).map(|p| p.amount).sum();
-            let amount: f64 = parts.iter().filter(|p| p.group == via).map(|p| p.amount).sum();
-            let kept = moved(parts.iter().find(|p| p.group == via)?)?.1.high;
-            share = Between { low: 0.0, high: share.high.max(TAIL * kept * amount / own), ..share };
-        }
-        Some(Falls { share, via, delta_ev: (there - self.kev) * 1000.0, grade })
-    }
-}
-
-fn groups(parts: &[Part]) -> Vec<&'static str> {
-    let mut out: Vec<&'static str> = parts.iter().map(|part| part.group).collect();
-    out.sort_unstable();
-    out.dedup();
-    out
-}
-
-/// What lies on a line, from the lines of other maps: lines of their elements (of every family), escape peaks of a silicon detector,
-/// sums of two of their strongest lines. Nearest and weightiest first: by grade, then by share. Lines of the wanted element itself are left
-/// out. `width_at_mn_ev` is the detector's width at manganese Kα.
+/// What lies on a line, from the lines of other maps: lines of their elements (also of families without a map of
+/// their own), escape peaks of a silicon detector, and sums of the lines that two of the maps are set on. Two maps of
+/// one family each tell the whole of it: their shares don't add up. The nearest first: by grade, then by share. Lines
+/// of the wanted element itself are left out, and what gives less than 0.02 %. Where a line names no family the K
+/// lines are meant up to tin, else the L lines. Nothing for a wanted line outside 0.9 to 40 keV.
+///
+/// `width_at_mn_ev` is the detector's width at manganese Kα. Whether a tube excites the lines is not asked here
+/// ([`super::is_excited`]).
 pub fn overlaps(wanted: Line, others: &[Line], width_at_mn_ev: f64) -> Vec<Overlap> {
     let mut out = Vec::new();
-    let line = with_family(wanted);
-    let Some(kev) = set_on(line) else { return out };
+    let Some(kev) = set_on_kev(with_family(wanted)) else { return out };
     let window = Window { kev, width_at_mn_ev };
     let others: Vec<(Line, Line)> =
         others.iter().filter(|by| by.element != wanted.element).map(|by| (*by, with_family(*by))).collect();
     for (by, full) in &others {
-        let found = |how, falls: Falls| Overlap {
-            wanted,
-            by: *by,
-            via: falls.via,
-            how,
-            grade: falls.grade,
-            delta_ev: falls.delta_ev,
-            share: falls.share,
+        // Lines of a family that has a map of its own are told by that map.
+        let is_mapped = |family: Family| {
+            let mut same = others.iter().filter(|(_, other)| other.element == full.element);
+            same.any(|(_, other)| other.family == Some(family))
         };
-        let direct = window.falls(*full, |part| Some((part.kev, Between::exactly(1.0))));
+        let families: Vec<Family> = [Family::K, Family::L, Family::M]
+            .into_iter()
+            .filter(|family| full.family == Some(*family) || !is_mapped(*family))
+            .collect();
+        let found = |how, falls: Falls| {
+            let Falls { share, via, delta_ev, grade } = falls;
+            Overlap { wanted, by: *by, via, how, grade, delta_ev, share }
+        };
+        let direct = window.falls(*full, &families, &|at| Some((at, Between::exactly(1.0))));
         out.extend(direct.map(|falls| found(How::Line, falls)));
-        let escaped = window.falls(*full, |part| Some((part.kev - SI_KEV, escape_share(part.kev)?)));
+        let escaped = window.falls(*full, &families, &|at| Some((at - SI_KEV, escape_share(at)?)));
         out.extend(escaped.map(|falls| found(How::Escape, falls)));
     }
     out.retain(|overlap| overlap.share.high >= LEAST);
     for (at, (by, full)) in others.iter().enumerate() {
-        for (second, full_second) in &others[at..] {
-            let (Some(a), Some(b)) = (set_on(*full), set_on(*full_second)) else { continue };
+        for (second, full_second) in others.iter().skip(at) {
+            let (Some(a), Some(b)) = (set_on_kev(*full), set_on_kev(*full_second)) else { continue };
             let Some(grade) = Grade::of(window.widths_off(a + b)) else { continue };
             out.push(Overlap {
                 wanted,
                 by: *by,
-                via: principal_group(full.family.unwrap_or(Family::K), full.member),
+                via: full.family.map_or("", |family| principal_group(family, full.member)),
                 how: How::Sum(*second),
                 grade,
                 delta_ev: (a + b - kev) * 1000.0,
@@ -312,4 +126,118 @@ pub fn overlaps(wanted: Line, others: &[Line], width_at_mn_ev: f64) -> Vec<Overl
     }
     out.sort_by(|a, b| a.grade.cmp(&b.grade).then(b.share.high.total_cmp(&a.share.high)));
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::physics::family_lines;
+
+    fn line(text: &str) -> Line {
+        Line::parse(text).unwrap()
+    }
+
+    fn on(wanted: &str, others: &[&str]) -> Vec<Overlap> {
+        let others: Vec<Line> = others.iter().map(|text| line(text)).collect();
+        overlaps(line(wanted), &others, 135.0)
+    }
+
+    #[test]
+    fn one_peak() {
+        let found = on("As K", &["Pb L", "Fe K"]);
+        assert_eq!((found[0].via, found[0].how, found[0].grade), ("Lα", How::Line, Grade::SamePeak));
+        assert!(found[0].delta_ev > 5.0 && found[0].delta_ev < 12.0);
+        assert!(found[0].share.low > 0.9 && found[0].share.high < 1.1);
+        // Its Kβ is free of lead: that is how to check.
+        assert!(on("As Kβ", &["Pb L"]).iter().all(|o| o.grade != Grade::SamePeak || o.share.high < 0.05));
+        assert!(on("Ni K", &["Pb L"]).iter().all(|o| o.how != How::Line));
+    }
+
+    #[test]
+    fn lines_of_another_family_than_the_map() {
+        // Sulphur under lead is met by the M lines, also where only the L lines are mapped.
+        let found = on("S K", &["Pb L"]);
+        assert_eq!((found[0].via, found[0].grade), ("Mα", Grade::SamePeak));
+        assert_eq!(found[0].share.low, 0.0);
+        assert!(found[0].share.high > 1.0);
+        // Where the M lines have a map of their own, that map tells.
+        let found = on("S K", &["Pb L", "Pb M"]);
+        assert!(
+            found.iter().filter(|o| o.how == How::Line).all(|o| o.by == line("Pb M") && o.share.low > 0.5)
+        );
+        // And chlorine by the L lines of a rhodium anode.
+        assert_eq!(on("Cl K", &["Rh K"])[0].via, "Lα");
+    }
+
+    #[test]
+    fn copper_in_zinc() {
+        // 6.0e-4 of copper's counts in a window of 0.6 widths, computed from the normal distribution; a fit is worse.
+        let found = on("Zn K", &["Cu K"]);
+        assert_eq!((found[0].via, found[0].grade), ("Kβ", Grade::Partly));
+        assert!((found[0].share.value - 6.0e-4).abs() < 2e-5 && found[0].share.low == 0.0);
+        assert!(found[0].share.high > 0.005);
+    }
+
+    #[test]
+    fn escape_peaks() {
+        // Cu Kα less 1.740 keV is 6.301 keV, beside Fe Kα at 6.400.
+        let found = on("Fe K", &["Cu K"]);
+        let escape = found.iter().find(|o| o.how == How::Escape).unwrap();
+        assert!((escape.delta_ev + 98.0).abs() < 3.0 && escape.grade == Grade::Near);
+        assert!(escape.share.high < 0.01 && escape.share.low > 0.0);
+        // About 1 % of calcium, 0.1 % of copper (common practice, no source).
+        assert!(escape_share(3.69).is_some_and(|s| s.low < 0.01 && s.high > 0.01));
+        assert!(escape_share(8.04).is_some_and(|s| s.low < 0.001 && s.high > 0.001));
+        assert!(escape_share(1.5).is_none() && escape_share(f64::NAN).is_none());
+    }
+
+    #[test]
+    fn sums_have_a_grade_and_no_number() {
+        // Fe Kα twice is 12.80 keV; K Kα and Ca Kα are 7.00 keV, beside Co Kα at 6.925.
+        let found = on("Co K", &["K K", "Ca K", "Pb L"]);
+        let sum = found.iter().find(|o| o.how == How::Sum(line("Ca K")) && o.by == line("K K")).unwrap();
+        assert!((sum.delta_ev - 78.0).abs() < 4.0 && sum.grade == Grade::Near);
+        assert_eq!((sum.share.low, sum.share.value), (0.0, 0.0));
+        let found = on("Pb Lβ", &["Fe K"]);
+        assert!(found.iter().any(|o| o.how == How::Sum(line("Fe K"))));
+    }
+
+    #[test]
+    fn nothing_of_the_element_itself_and_nothing_unknown() {
+        assert!(on("Pb M", &["Pb L", "Pb Lβ"]).is_empty());
+        assert!(on("Pb K", &["Bi L"]).is_empty());
+        assert!(on("H K", &["Bi L"]).is_empty());
+        assert!(on("As K", &["H K", "Pb K"]).is_empty());
+        // Without a family the usual one.
+        assert_eq!(on("As", &["Pb"])[0].via, "Lα");
+        assert_eq!(on("As", &["Pb"])[0].wanted, line("As"));
+    }
+
+    #[test]
+    fn lines_of_a_family_beside_the_mapped_one() {
+        let lines = family_lines(line("Pb L"));
+        let of = |name: &str| lines.iter().find(|l| l.0.name == name).unwrap().1;
+        let alpha = of("La1").value + of("La2").value;
+        assert!((alpha - 1.0).abs() < 1e-9);
+        // Lβ1 of lead is about two thirds of Lα (handbook tables of relative intensities, from memory: 66 of 111).
+        assert!(of("Lb1").low < 0.7 && of("Lb1").high > 0.5 && of("Lb1").low > 0.3, "{:?}", of("Lb1"));
+        assert!(family_lines(line("Pb")).is_empty() && family_lines(line("H K")).is_empty());
+    }
+
+    #[test]
+    fn every_pair_of_lines_has_sane_shares() {
+        let lines: Vec<Line> = [
+            "Al K", "S K", "Cl K", "K K", "Ca K", "Ti K", "Ba L", "Mn K", "Fe K", "Co K", "Cu K", "Zn K",
+            "Au L", "Hg L", "Pb L", "Pb M", "As K", "Bi L", "Sr K", "Ag L", "Cd L", "Sn L", "Sb L", "Rh L",
+        ]
+        .map(line)
+        .to_vec();
+        for wanted in &lines {
+            for o in overlaps(*wanted, &lines, 140.0) {
+                let Between { value, low, high } = o.share;
+                assert!(0.0 <= low && low <= value && value <= high && high.is_finite(), "{o:?}");
+                assert!(o.by.element != wanted.element && o.delta_ev.is_finite() && !o.via.is_empty());
+            }
+        }
+    }
 }

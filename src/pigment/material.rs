@@ -188,7 +188,8 @@ impl Technique {
     }
 }
 
-/// An element that often comes with a material and need not.
+/// An element that often comes with a material and need not: of its ore, its making, its trade form or its alteration. What a
+/// painter mixes into it, or puts over or under it, is another material and stands in none of these.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Often {
     /// The element.

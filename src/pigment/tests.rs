@@ -2,6 +2,7 @@
 
 use super::{Basis, Fact, Relation, Use, knowledge, layers, load};
 use crate::element::Element;
+use crate::physics::{Matter, air_transmission, emissions};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Elements of a formula. Knows brackets of both kinds, "," inside them for elements that replace each other, "·" before a
@@ -160,6 +161,7 @@ fn formulas_hold_what_is_key_and_what_is_invisible_and_nothing_else() {
         assert!(material.invisible.iter().all(|element| element.number() <= 14), "{}", material.id);
         for often in &material.often {
             assert!(often.element.number() > 14, "{}: {}", material.id, often.element.symbol());
+            assert!(!material.key.contains(&often.element), "{}: {}", material.id, often.element.symbol());
         }
     }
 }
@@ -185,6 +187,14 @@ fn what_must_show_is_key_and_hard_enough_for_air() {
         for must in &material.must {
             assert!(material.key.contains(must), "{}: {}", material.id, must.symbol());
             assert!(!soft.contains(must), "{}: {}", material.id, must.symbol());
+            // Through 1 cm of air: Ca Kα 0.89, K Kα 0.85, S Kα 0.66 (attenuation of dry air, NIST).
+            let passes = |kev: f64| (3.5..33.0).contains(&kev) && air_transmission(kev, 10.0).unwrap() > 0.86;
+            assert!(
+                emissions(*must).iter().any(|line| passes(line.kev)),
+                "{}: {}",
+                material.id,
+                must.symbol()
+            );
         }
         // A material of which nothing must show says why; calcium alone is enough where it is all that there is.
         if material.must.is_empty() {
@@ -329,7 +339,10 @@ fn layers_are_whole() {
         let whole: f64 = layer.parts.iter().map(|part| part.share).sum();
         assert!((whole - 1.0).abs() < 1e-9, "{}: {whole}", layer.id);
         for part in &layer.parts {
-            elements_of(part.formula).unwrap();
+            let matter = Matter::of_formula(part.formula, part.density_g_cm3).unwrap();
+            let elements: BTreeSet<Element> =
+                matter.mass_fractions().iter().map(|(element, _)| *element).collect();
+            assert_eq!(elements, elements_of(part.formula).unwrap(), "{}", layer.id);
             assert!((0.5..25.0).contains(&part.density_g_cm3), "{}", layer.id);
         }
     }

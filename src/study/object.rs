@@ -1,7 +1,7 @@
 //! The object's corner and edges: stated by three places of the grid, so that places are said from them.
 
-use super::object_words::object_words;
 use super::{Laid, Study};
+use crate::ask::object_words;
 use crate::geometry::object::{Corner, Limits, ObjectFrame};
 use crate::notice::Fault;
 use crate::numerics::figure::{THIN_SPACE, figure};

@@ -70,14 +70,14 @@ export class Controller {
     this.#limner = limner;
     this.#draw = draw;
     const stack = async () => {
-      const all = await Promise.all([client.call("maps"), client.call("photos"), client.call("grid"), client.call("questions")]);
+      const all = await Promise.all([client.call("maps"), client.call("photos"), client.call("grid"), client.call("questions"), client.call("points")]);
       const fields = /** @type {import("./types.js").MapSummary[]} */ (all[0]).some((map) => scanOf(map) > 0) ? await client.call("fields") : [];
       return [...all, fields];
     };
     this.#refresh = newestOnly(
       (/** @type {null} */ _) => stack(),
-      ([maps, photos, grid, questions, fields]) => {
-        this.#change({ type: "stack", maps, photos, grid, questions, fields });
+      ([maps, photos, grid, questions, points, fields]) => {
+        this.#change({ type: "stack", maps, photos, grid, questions, fields, points });
         this.#sheet.stack_came(maps);
       },
       (thrown) => this.#tell(thrown),
@@ -182,6 +182,7 @@ export class Controller {
         this.#refresh.ask(null);
         return this.#regions.refresh(true);
       case "points_changed":
+        this.#refresh.ask(null);
         return this.#ask_of_materials_anew();
       case "object_changed":
         this.#change({ type: "object", object: event.object });

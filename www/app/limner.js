@@ -320,6 +320,13 @@ export class Limner {
     return this.#client.call("points", [], options);
   }
 
+  /** Lines of other elements in each map: overlaps, escape peaks, pile-up.
+   * @param {CallOptions} [options] @returns {Promise<import("./types.js").LineWarning[]>} */
+  async overlaps(options) {
+    await this.#opening;
+    return this.#client.call("overlaps", [], options);
+  }
+
   /** The techniques that a point can be of. @param {CallOptions} [options] @returns {Promise<string[]>} */
   async techniques(options) {
     return this.#client.call("techniques", [], options);

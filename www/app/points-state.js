@@ -1,7 +1,6 @@
 // Analysis points: where other techniques measured. Pure.
 
-/** @typedef {{points: import("./types.js").AnalysisPoint[]}} PointsState */
-/** @typedef {{type: "points", points: import("./types.js").AnalysisPoint[]}} PointsChange */
+/** @typedef {{points: import("./types.js").PointSummary[]}} PointsState */
 
 /** @type {PointsState} */
 export const POINTS_START = Object.freeze({ points: [] });

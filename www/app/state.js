@@ -37,7 +37,6 @@ import { UNDER_START, isLaid, isOfUnder, keptUnder, underChanged, underSettings 
 /** @typedef {import("./under-state.js").UnderChange} UnderChange */
 
 /** @typedef {import("./points-state.js").PointsState} PointsState */
-/** @typedef {import("./points-state.js").PointsChange} PointsChange */
 /** @typedef {import("./scans-state.js").ScansState} ScansState */
 /** @typedef {import("./scans-state.js").ScansChange} ScansChange */
 
@@ -56,9 +55,9 @@ import { UNDER_START, isLaid, isOfUnder, keptUnder, underChanged, underSettings 
  *   asking: Progress|null, answer: Answer|null, ask_trouble: Problem|null, step_trouble: Problem|null,
  * } & SheetState & RegionState & AnswerState & AligningState & UnderState & ScansState & PointsState} State */
 
-/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | UnderChange | ScansChange | PointsChange | {type: "ready"} | {type: "broken", problem: Problem}
+/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | UnderChange | ScansChange | {type: "ready"} | {type: "broken", problem: Problem}
  *   | {type: "reading", reading: Reading|null}
- *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[], fields?: import("./types.js").Field[]}
+ *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[], fields?: import("./types.js").Field[], points?: import("./types.js").PointSummary[]}
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
  *   | {type: "lights", lights: (Light|null)[]} | {type: "light_defaults", defaults: Light[]} | {type: "light_colour", id: string, colour: string}
  *   | {type: "limits", id: string, limits: Limits|null} | {type: "scale", scale: ToneScale} | {type: "colours", colours: string}
@@ -150,8 +149,6 @@ function changed(state, change) {
       return { ...state, asking: null, answer: null, shown: null, brush: null, ask_trouble: change.problem };
     case "step_failed":
       return { ...state, step_trouble: change.problem };
-    case "points":
-      return { ...state, points: change.points };
     case "compared":
       return { ...state, compared: change.compared };
     default:
@@ -203,7 +200,7 @@ function withDefaults(light, defaults) {
 
 /** @param {State} state @param {Extract<Change, {type: "stack"}>} change
  * @returns {State} */
-function withStack(state, { maps, photos, grid, questions, fields = [] }) {
+function withStack(state, { maps, photos, grid, questions, fields = [], points = [] }) {
   // The same map, and not another one that has come to its id because a file before it could not be read again.
   const there = (/** @type {string|null} */ id) => {
     const now = maps.find((map) => map.id === id);
@@ -231,7 +228,7 @@ function withStack(state, { maps, photos, grid, questions, fields = [] }) {
   }));
   const aligning = resumed({ ...state, maps, photos, grid, fields });
   const photo_under = keptUnder(state.photo_under, photos);
-  return filled({ ...state, ...withMaps(state, maps), aligning, photo_under, maps, photos, fields, grid, questions, map, photo, question, mode, lights, settings, answer, shown, limits, views, step_trouble: null });
+  return filled({ ...state, ...withMaps(state, maps), aligning, photo_under, maps, photos, fields, points, grid, questions, map, photo, question, mode, lights, settings, answer, shown, limits, views, step_trouble: null });
 }
 
 /** An answer with a picture shows it, because "where" is answered by a place; `turn` is false where nobody asked just now, and the

@@ -178,6 +178,11 @@
  * @typedef {{kind: "dots", key: string, label: string, note: string, x: PlotAxis,
  *   rows: {label: string, at: number|null, low: number|null, high: number|null, low_all: number|null, high_all: number|null, text: string}[]}} DotsPlot
  * @typedef {BarsPlot|JointPlot|MatrixPlot|ProfilePlot|DotsPlot} Plot */
+/** A line of another element in a map; `share` has the names of an answer's numbers.
+ * @typedef {{map: string, by: string, by_map: string|null, how: "line"|"escape"|"sum", grade: "same peak"|"near"|"partly",
+ *   share: {value: number|null, low: number|null, high: number|null, low_all: number|null, high_all: number|null, unit: string, reason: string},
+ *   measured_in: string|null, text: string, consequence: string, check: string, basis: string, source: string, mark: string}} LineWarning */
+
 /** A spectrum; its marks are where lines of elements lie, each with how strong it is within its family, roughly, and the row of its label.
  * @typedef {{kind: "spectrum", key: string, label: string, note: string, x: PlotAxis, y: PlotAxis, points: [number, number][],
  *   marks: {element: string, label: string, at: number, share: number, row: number, is_excited: boolean, text: string}[]}} SpectrumPlot */
@@ -208,9 +213,6 @@
  * @typedef {{id: string, name: string, is_element: boolean, from: number|null, to: number|null, years_text: string, verdict: string, verdict_text: string,
  *   explanations: string[], basis: string, source: string}} DateRow */
 /** @typedef {{rows: DateRow[]}} DatesFound */
-
-/** Where another technique measured; `at` in pixels of the grid as it lies now.
- * @typedef {{id: string, name: string, at: [number, number], technique: string, result: string, pigment?: string|null, says: string}} AnalysisPoint */
 
 /** @typedef {Uint8Array|Int8Array|Uint16Array|Int16Array|Uint32Array|Int32Array|Float32Array|Float64Array} Samples */
 /** @typedef {{width: number, height: number, data: Samples}} Raster */

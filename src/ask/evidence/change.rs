@@ -64,6 +64,11 @@ impl Change {
         Rules { floor, ..rules }
     }
 
+    /// The level as it is in this trial, for one that was taken after the evidence was gathered.
+    pub fn of_level(self, level: Level, kind: Kind, rules: &Rules) -> Level {
+        self.level(level, kind, rules)
+    }
+
     pub(super) fn level(self, level: Level, kind: Kind, rules: &Rules) -> Level {
         match self {
             Self::Thresholds(times) => {

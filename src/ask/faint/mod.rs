@@ -102,7 +102,14 @@ impl Question for Faint {
         let discoveries = measure::discoveries(&side.signal, &level, &rules, Q)?;
         let standing = standing(side, &level, &presence, &rules, &discoveries);
         let of_twice = measure::discoveries(&side.signal, &level, &twice, Q)?;
-        let after = standing_twice(side, &level, &doubled, &twice, &of_twice);
+        let mut after = standing_twice(side, &level, &doubled, &twice, &of_twice);
+        let is_more = standing.is_more() && after.is_more();
+        let mut is_overlap = false;
+        if is_more && side.signal.doubt.is_some() {
+            // What is left when overlaps give their most, with the floor doubled.
+            after = beyond(side, &level, &twice, &of_twice);
+            is_overlap = !after.is_more();
+        }
         progress(0.7, "Blocks of pixels");
         let shares =
             if evidence.is_trial() { Vec::new() } else { measure::shares(&side.signal, &level, &rules)? };
@@ -116,7 +123,11 @@ impl Question for Faint {
             verdict: CANNOT_HERE,
             reason: String::new(),
         };
-        (judged.verdict, judged.reason) = verdict(evidence, side, &judged, after);
+        (judged.verdict, judged.reason) = if is_overlap {
+            (CANNOT_HERE, side.overlaps.reason(&side.label()))
+        } else {
+            verdict(evidence, side, &judged, after)
+        };
         Ok(Found::Judged(Box::new(judged)))
     }
 
@@ -132,16 +143,59 @@ impl Question for Faint {
     }
 }
 
-/// The verdict of the first map of an evidence, with the limit in it, and why where it cannot be judged: for questions that
-/// tell it of many.
-pub(super) fn state(evidence: &Evidence) -> Result<(&'static str, Option<f64>, String), Fault> {
+/// What the first map of an evidence says, for questions that tell it of many.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Closer {
+    /// The verdict word.
+    pub word: &'static str,
+    /// Why it cannot be judged; empty otherwise.
+    pub reason: String,
+    /// What it rests on; `None` where there is no level or no pixel.
+    pub found: Option<Sums>,
+}
+
+/// What the verdict rests on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Sums {
+    /// Mean signal of a pixel above background.
+    pub net: f64,
+    /// The limit of the mean signal of a pixel that a negative verdict names.
+    pub below: f64,
+    /// The same if all that was counted were signal, the background included.
+    pub of_all: f64,
+    /// Whether the sum of the region is more than background; else it is single pixels.
+    pub is_sum: bool,
+    /// Pixels that stand out.
+    pub pixels: u64,
+    /// Whether it counts less than its background, with the floor doubled.
+    pub is_less: bool,
+}
+
+/// The verdict of the first map of an evidence, with what it rests on.
+pub(super) fn closer(evidence: &Evidence) -> Result<Closer, Fault> {
+    let rules = evidence.rules();
     Ok(match Faint::judge(evidence, &mut |_, _| {})? {
-        Found::Abstained(reason) => (CANNOT_HERE, None, reason),
-        Found::Judged(judged) => {
-            let below = (judged.verdict == NOT_DETECTED).then(|| judged.below());
-            (judged.verdict, below, judged.reason)
-        }
+        Found::Abstained(reason) => Closer { word: CANNOT_HERE, reason, found: None },
+        Found::Judged(judged) => Closer {
+            word: judged.verdict,
+            found: Some(Sums {
+                net: judged.presence.net.value,
+                below: judged.below(),
+                of_all: judged.presence.upper_of_all,
+                is_sum: judged.standing.sum,
+                pixels: judged.standing.pixels,
+                is_less: judged.doubled.p_less <= rules.alpha,
+            }),
+            reason: judged.reason,
+        },
     })
+}
+
+/// The verdict of the first map of an evidence, with the limit in it, and why where it cannot be judged.
+pub(super) fn state(evidence: &Evidence) -> Result<(&'static str, Option<f64>, String), Fault> {
+    let Closer { word, reason, found } = closer(evidence)?;
+    let below = found.filter(|_| word == NOT_DETECTED).map(|found| found.below);
+    Ok((word, below, reason))
 }
 
 fn standing(side: &Side, level: &Level, presence: &Presence, rules: &Rules, found: &Discoveries) -> Standing {
@@ -160,6 +214,21 @@ fn standing_twice(
 ) -> Standing {
     let moved = side.level_under(twice).map_or(level.critical, |moved| moved.critical.max(level.critical));
     standing(side, &Level { critical: moved, ..*level }, doubled, twice, found)
+}
+
+/// What stands out even if overlaps gave the most that they could.
+fn beyond(side: &Side, level: &Level, rules: &Rules, found: &Discoveries) -> Standing {
+    let signal = &side.signal;
+    let moved = side.level_under(rules).map_or(level.critical, |moved| moved.critical.max(level.critical));
+    let level = Level { critical: moved, ..*level };
+    let mean = signal.mean_overlap();
+    let sum = mean.is_finite()
+        && measure::presence(signal, &level.with_overlap(mean), rules).is_some_and(|p| p.p <= rules.alpha);
+    let from = found.from.map_or(f64::INFINITY, |from| from.max(level.critical));
+    let stands =
+        |i: usize| signal.valid(i).is_some_and(|value| value >= from) && !signal.is_doubtful(i, &level);
+    let pixels = (0..signal.values.data().len()).filter(|&i| stands(i)).count() as u64;
+    Standing { sum, pixels }
 }
 
 /// The verdict word, and why where it cannot be judged.
@@ -242,5 +311,5 @@ fn saturated(side: &Side) -> u64 {
 
 /// The classes of [`measure::detected`], for the picture.
 fn classes(side: &Side, level: &Level) -> Result<crate::grid::Grid<u8>, OutOfMemory> {
-    measure::detected(&side.signal, level.critical)
+    measure::detected(&side.signal, level)
 }

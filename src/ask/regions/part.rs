@@ -1,13 +1,13 @@
 //! What a map counts in a region, and whether the element is detected there.
 
-use crate::ask::evidence::{Asked, Evidence, Side};
+use crate::ask::evidence::{Asked, Evidence, Side, crop};
 use crate::ask::verdict::CANNOT_HERE;
 use crate::ask::{faint, words};
 use crate::grid::{Grid, Mask, try_vec};
 use crate::kind::Noise;
 use crate::measure::compare::{FEWEST_EFFECTIVE, PatchyMean, Spread, patchy_mean, student_quantile};
 use crate::measure::{FEWEST_PIXELS, Refusal, Rules, Signal, Z_95};
-use crate::notice::{Fault, OutOfMemory};
+use crate::notice::Fault;
 use crate::numerics::counting::{Bounded, Interval, garwood};
 use crate::numerics::figure::{rounded, whole};
 
@@ -47,6 +47,8 @@ pub struct Part {
     /// The same for another place of the same pattern, with the floor.
     pub all: Option<Interval>,
     pub patchy: Option<PatchyMean>,
+    /// The most that overlaps could give, on average over its pixels.
+    pub overlap: f64,
     pub state: State,
     /// Why it is described and not tested.
     pub refused: Option<String>,
@@ -103,46 +105,16 @@ pub fn part(
         Bounded { value: p.mean, interval }.widened(Z_95 * floor_of(side, rules, p.mean)).interval
     });
     let refused = refusal(side, (pixels, judged, saturated), is_maker, patchy.as_ref());
+    let overlap = signal.mean_overlap();
     let state = state(evidence, side, (asked, signal), is_maker)?;
-    Ok((Part { pixels, judged, saturated, sum, spread, counting, all, patchy, state, refused }, values))
+    Ok((
+        Part { pixels, judged, saturated, sum, spread, counting, all, patchy, overlap, state, refused },
+        values,
+    ))
 }
 
 fn is_saturated(signal: &Signal, i: usize) -> bool {
     signal.saturated.data()[i] && !signal.values.data()[i].is_nan()
-}
-
-/// The map in the box around a region, with the region's pixels as those that are asked about; empty without a pixel.
-fn crop(side: &Side, mask: &Mask) -> Result<Signal, OutOfMemory> {
-    let (mut left, mut right, mut top, mut bottom) = (u32::MAX, 0, u32::MAX, 0);
-    for y in 0..mask.height() {
-        for (x, _) in mask.row(y).iter().enumerate().filter(|(_, inside)| **inside) {
-            (left, right) = (left.min(x as u32), right.max(x as u32 + 1));
-            (top, bottom) = (top.min(y), bottom.max(y + 1));
-        }
-    }
-    let at = (left.min(right), top.min(bottom), right, bottom);
-    let signal = &side.signal;
-    Ok(Signal {
-        values: cut(&signal.values, at)?,
-        saturated: cut(&signal.saturated, at)?,
-        kind: side.kind,
-        sigma: signal.sigma.as_ref().map(|sigma| cut(sigma, at)).transpose()?,
-        region: Some(cut(mask, at)?),
-    })
-}
-
-fn cut<T: Copy>(
-    grid: &Grid<T>,
-    (left, top, right, bottom): (u32, u32, u32, u32),
-) -> Result<Grid<T>, OutOfMemory> {
-    let (width, height) = (right - left, bottom - top);
-    let size = u64::from(width) * u64::from(height);
-    let mut data = try_vec(size)?;
-    for y in top..bottom {
-        data.extend_from_slice(&grid.row(y)[left as usize..right as usize]);
-    }
-    // The rows are as many and as long as the size says.
-    Grid::from_vec(width, height, data).ok_or(OutOfMemory(size))
 }
 
 fn refusal(
@@ -195,32 +167,8 @@ fn state(
     if signal.values.is_empty() {
         return Ok(State::cannot("the region has no pixel"));
     }
-    let one = Side {
-        is_uneven: side.is_uneven,
-        id: side.id.clone(),
-        kind: side.kind,
-        line: side.line,
-        signal,
-        level: side.level.clone(),
-        background_region: side.background_region.clone(),
-        stands_for: side.stands_for.clone(),
-        roots: side.roots.clone(),
-        saturated: side.saturated,
-        presence: side.presence,
-        input: side.input.clone(),
-    };
     let asked = asked.map_or_else(|| evidence.asked.clone(), |asked| Asked { mask: None, ..asked.clone() });
-    let one = Evidence {
-        sides: vec![one],
-        asked,
-        regions: Vec::new(),
-        settings: evidence.settings.clone(),
-        step: evidence.step,
-        rim_px: evidence.rim_px,
-        k_band: evidence.k_band,
-        untested: None,
-        change: evidence.change,
-    };
+    let one = Evidence { asked, ..evidence.of_one(side, signal, None) };
     let (word, below, reason) = faint::state(&one)?;
     Ok(State { word, below, reason })
 }

@@ -48,12 +48,12 @@ MOST = 4.0
 LINES = (
     ("K", ("L3",), "Ka1"), ("K", ("L2",), "Ka2"), ("K", ("M3",), "Kb1"), ("K", ("M2",), "Kb3"), ("K", ("M4", "M5"), "Kb5"),
     ("K", ("N2", "N3"), "Kb2"), ("K", ("N4", "N5"), "Kb4"),
-    ("L1", ("M2",), "Lb4"), ("L1", ("M3",), "Lb3"), ("L1", ("M4", "M5"), None), ("L1", ("N2",), "Lg2"), ("L1", ("N3",), "Lg3"),
-    ("L1", ("O2", "O3"), None),
+    ("L1", ("M2",), "Lb4"), ("L1", ("M3",), "Lb3"), ("L1", ("M4", "M5"), None), ("L1", ("N2",), "Lg2"),
+    ("L1", ("N3",), "Lg3"), ("L1", ("O2", "O3"), None),
     ("L2", ("M1",), "Ln"), ("L2", ("M4",), "Lb1"), ("L2", ("M3",), None), ("L2", ("N4",), "Lg1"), ("L2", ("N1",), None),
     ("L2", ("O4",), "Lg6"),
-    ("L3", ("M1",), "Ll"), ("L3", ("M5",), "La1"), ("L3", ("M4",), "La2"), ("L3", ("N4", "N5"), "Lb2,15"), ("L3", ("N1",), "Lb6"),
-    ("L3", ("O4", "O5"), "Lb5"),
+    ("L3", ("M1",), "Ll"), ("L3", ("M5",), "La1"), ("L3", ("M4",), "La2"), ("L3", ("N4", "N5"), "Lb2,15"),
+    ("L3", ("N1",), "Lb6"), ("L3", ("O4", "O5"), "Lb5"),
     ("M1", ("N2",), None), ("M1", ("N3",), None), ("M2", ("N4",), None), ("M2", ("N1",), None), ("M3", ("N5",), "Mg"),
     ("M3", ("N4",), None), ("M3", ("N1",), None), ("M3", ("O4", "O5"), None),
     ("M4", ("N6",), "Mb"), ("M4", ("N2",), None), ("M4", ("O2",), None), ("M5", ("N7",), "Ma"), ("M5", ("N6",), "Ma"),
@@ -85,13 +85,14 @@ def line_of(z, shell, sources, other):
     energy = sum(e * r for e, r in known) / rate if known else NAN
     line = xraydb.xray_lines(xraydb.atomic_symbol(z)).get(other) if other else None
     second = line.intensity if line is not None and line.intensity > 0 else NAN
-    if other == "Ma" and second == second:
+    if other == "Ma" and rate == rate and second == second:
         # One line in xraydb: divided as xraylib does.
         pair = [given(xraylib.RadRate, z, getattr(xraylib, f"M5{source}_LINE")) for source in ("N7", "N6")]
-        both = [value for value in pair if value == value]
-        second = second * rate / sum(both) if rate == rate else NAN
-    if energy != energy and line is not None and other != "Ma":
+        second = second * rate / sum(value for value in pair if value == value)
+    elif energy != energy and line is not None and not (other == "Ma" and sources == ("N6",)):
         energy = line.energy / 1000.0
+    elif other == "Ma" and rate != rate:
+        second = NAN
     return energy, rate, second
 
 
@@ -145,22 +146,26 @@ def cascade(z):
 def steps(z, value):
     """Energies at which `value` steps up, found beside the edges that xraydb names."""
     found = []
+
+    def one(e):
+        return value([e])[0]
+
     for edge in xraydb.xray_edges(xraydb.atomic_symbol(z)).values():
         if not FROM < edge.energy / 1000.0 < TO:
             continue
         grid = edge.energy / 1000.0 * np.linspace(0.985, 1.015, 1201)
-        values = np.array([value(e) for e in grid])
+        values = value(grid)
         if not (values > 0).all():
             continue
         at = int(np.argmax(np.diff(np.log(values))))
         low, high = grid[at], grid[at + 1]
         while high - low > 1e-8 * low:
             middle = 0.5 * (low + high)
-            if math.log(value(middle) / value(low)) > math.log(value(high) / value(middle)):
+            if one(middle) ** 2 > one(low) * one(high):
                 high = middle
             else:
                 low = middle
-        if value(high) / value(low) > 1.004 and all(abs(high - other) > 1e-5 for other in found):
+        if one(high) / one(low) > 1.004 and all(abs(high - other) > 1e-5 for other in found):
             found.append(float(np.float32(high)))
     return sorted(found)
 
@@ -193,7 +198,7 @@ def piece(value, low, high, close, extra):
     energies = low * np.exp(span * places / 65535.0)
     # Just inside the piece at its ends, where the curve steps.
     energies[0], energies[-1] = low * (1 + 2e-6), high * (1 - 2e-6)
-    y = np.log(np.maximum([value(e) for e in energies], 1e-6))
+    y = np.log(np.maximum(value(energies), 1e-6))
     kept = thinned(places / 65535.0 * span, y, close)
     if len(kept) > 255:
         raise ValueError("too many nodes")
@@ -224,48 +229,50 @@ def element(z):
     shares = [made[i, j] for i in range(9) for j in range(i + 1, 9)]
     out.append(struct.pack("<36H", *(round(share / MOST * 65535) for share in shares)) if z >= 11 else b"")
 
+    found = [(number, shell, *line_of(z, shell, sources, other)) for number, (shell, sources, other) in enumerate(LINES)]
+    # Shares of a shell come from one library alone where the other lacks one of its lines.
+    lacking = {shell for _, shell, _, rate, second in found if rate != rate and second >= 0.05}
     lines = []
-    for number, (shell, sources, other) in enumerate(LINES):
-        energy, rate, second = line_of(z, shell, sources, other)
+    for number, shell, energy, rate, second in found:
+        rate = NAN if shell in lacking else rate
         most = max((value for value in (rate, second) if value == value), default=0.0)
         if FROM <= energy <= 40.0 and most >= 0.002:
             lines.append(struct.pack("<BfHH", number, energy, steps_of(rate), steps_of(second)))
     out.append(struct.pack("<B", len(lines)) + b"".join(lines))
 
-    def total(e):
-        return xraylib.CS_Total(z, e)
+    def total(energies):
+        return np.array([xraylib.CS_Total(z, e) for e in energies])
 
-    def scatter(e):
-        return xraylib.CS_Rayl(z, e) + xraylib.CS_Compt(z, e)
+    def scatter(energies):
+        return np.array([xraylib.CS_Rayl(z, e) + xraylib.CS_Compt(z, e) for e in energies])
+
+    def chantler(energies):
+        return xraydb.mu_chantler(symbol, np.array(energies) * 1000.0)
+
+    def kissel(energies):
+        return np.array([xraylib.CS_Total_Kissel(z, e) for e in energies])
 
     cuts = steps(z, total)
     out.append(curve(total, FROM, TO, cuts, CLOSE))
-    out.append(curve(scatter, FROM, TO, [], CLOSE))
+    nothing = struct.pack("<B", 0)
+    out.append(curve(scatter, FROM, TO, [], CLOSE) if z >= 11 else nothing)
 
     near = [edge.energy / 1000.0 + shift / 1000.0 for edge in edges.values() for shift in range(-60, 61)]
-    out.append(curve(lambda e: float(xraydb.mu_chantler(symbol, e * 1000.0)), FROM, TO, [], CLOSE_CHANTLER, near))
-    if z >= 70:
-        def kissel(e):
-            return xraylib.CS_Total_Kissel(z, e)
-
-        out.append(curve(kissel, FROM, 6.5, steps(z, kissel), CLOSE_KISSEL))
-    else:
-        out.append(struct.pack("<B", 0))
+    out.append(curve(chantler, FROM, TO, [], CLOSE_CHANTLER, near))
+    out.append(curve(kissel, FROM, 6.5, steps(z, kissel), CLOSE_KISSEL) if z >= 70 else nothing)
 
     for shell in SHELLS:
         edge = given(xraylib.EdgeEnergy, z, shell_macro(shell))
-        start = max(FROM, edge) if edge == edge else NAN
 
-        def partial(e, macro=shell_macro(shell)):
-            value = given(xraylib.CS_Photo_Partial, z, macro, e)
-            return value if value == value else 0.0
+        def partial(energies, macro=shell_macro(shell)):
+            values = [given(xraylib.CS_Photo_Partial, z, macro, float(e)) for e in energies]
+            return np.nan_to_num(np.array(values))
 
-        # From where the library gives something: a little above the edge for some.
-        if z >= 11 and start < TO and not (edge < 0.3 and shell.startswith("M")):
-            above = next((e for e in start * np.geomspace(1.0, 1.05, 200) if partial(e) > 0.0), None)
-            out.append(curve(partial, above, TO, [], CLOSE_KISSEL) if above is not None and above < TO else struct.pack("<B", 0))
-        else:
-            out.append(struct.pack("<B", 0))
+        # Outer M shells of light elements have no lines here. Some shells begin a little above their edge.
+        above = None
+        if z >= 11 and edge < TO and not (edge < 0.3 and shell.startswith("M")):
+            above = next((e for e in max(FROM, edge) * np.geomspace(1.0, 1.05, 200) if partial([e])[0] > 0.0), None)
+        out.append(curve(partial, above, TO, [], CLOSE_KISSEL) if above is not None else nothing)
     return b"".join(out)
 
 

@@ -1,0 +1,187 @@
+//! The one sentence of `materials`.
+
+use super::{Found, name_of};
+use crate::ask::evidence::Evidence;
+use crate::ask::words::listed;
+use crate::pigment::{ExplainingSet, MaterialReading, State, Verdict};
+
+/// Names in the sentence; the others stand in the table.
+const MOST_NAMES: usize = 3;
+/// Elements that cannot be judged, in the sentence.
+const MOST_DOUBTS: usize = 2;
+
+/// "The red of “border”", "“border”", "The red of the whole field".
+pub(super) fn subject(evidence: &Evidence) -> String {
+    let place = match evidence.asked.id {
+        Some(_) => format!("“{}”", evidence.asked.name),
+        None => evidence.asked.name.clone(),
+    };
+    match &evidence.settings.colour {
+        Some(colour) => format!("The {colour} of {place}"),
+        None => crate::ask::words::capital(&place),
+    }
+}
+
+pub(super) fn sentence(evidence: &Evidence, found: &Found) -> String {
+    let mut out = first(evidence, found);
+    let has_detected = !with_state(found, State::Detected).is_empty();
+    let doubts: Vec<String> = found
+        .passed
+        .elements
+        .iter()
+        .filter(|one| one.seen.state == State::CannotBeJudged)
+        // Beside what is detected only overlaps are worth a word; the others stand in the list.
+        .filter(|one| !has_detected || one.seen.why.contains("lies on it"))
+        .take(MOST_DOUBTS)
+        .map(|one| format!("{} cannot be judged there, because {}", one.seen.element.symbol(), one.seen.why))
+        .collect();
+    let unexplained: Vec<&str> = found.reading.unexplained.iter().map(|element| element.symbol()).collect();
+    if !unexplained.is_empty() && !consistent(found).is_empty() {
+        let (is, none) = if unexplained.len() == 1 { ("is", "it") } else { ("are", "them") };
+        out.push_str(&format!(
+            "; {} {is} seen, and no material of the list explains {none}",
+            listed(&unexplained)
+        ));
+    }
+    for doubt in doubts {
+        out.push_str("; ");
+        out.push_str(&doubt);
+    }
+    format!("{}.", out.trim_end_matches('.'))
+}
+
+fn consistent(found: &Found) -> Vec<&MaterialReading> {
+    found.reading.materials.iter().filter(|one| one.verdict == Verdict::Consistent).collect()
+}
+
+fn first(evidence: &Evidence, found: &Found) -> String {
+    let subject = subject(evidence);
+    let identified: Vec<String> = found
+        .reading
+        .materials
+        .iter()
+        .filter_map(|one| match &one.verdict {
+            Verdict::Identified { technique, point } => {
+                Some(format!("{} ({}, {})", one.material.name, technique.words(), point_words(point)))
+            }
+            _ => None,
+        })
+        .collect();
+    if !identified.is_empty() {
+        let rest = match sets_in_words(found) {
+            Some(sets) => format!("; its maps are consistent with {sets}"),
+            None => String::new(),
+        };
+        return format!("In {} {} is identified{rest}", lower(&subject), listed(&identified));
+    }
+    if let Some(sets) = sets_in_words(found) {
+        return format!("{subject} is consistent with {sets}");
+    }
+    let single = consistent(found);
+    if !single.is_empty() {
+        let mut names: Vec<&str> =
+            single.iter().filter(|one| one.fits_colour).map(|one| one.material.name).collect();
+        if names.is_empty() {
+            names = single.iter().map(|one| one.material.name).collect();
+        }
+        return format!("{subject} is consistent with {}", or_listed(&names));
+    }
+    let detected: Vec<&str> = with_state(found, State::Detected);
+    if !detected.is_empty() {
+        return format!(
+            "In {} {} {} detected, and these maps give no evidence for one of the materials that are known here",
+            lower(&subject),
+            listed(&detected),
+            if detected.len() == 1 { "is" } else { "are" }
+        );
+    }
+    if found.passed.elements.is_empty() {
+        return format!("Nothing can be said of {}, because no element was measured there", lower(&subject));
+    }
+    if found.passed.elements.iter().all(|one| one.seen.state == State::CannotBeJudged) {
+        return format!("Nothing can be said of {}", lower(&subject));
+    }
+    if found.passed.elements.iter().any(|one| one.seen.state == State::CannotBeJudged) {
+        return format!(
+            "In {} no element is surely detected beyond background, support and ground",
+            lower(&subject)
+        );
+    }
+    format!(
+        "In {} no element is detected beyond background, support and ground, so these maps say nothing of its materials; dyes, lakes and carbon blacks, which XRF does not see, would look like that",
+        lower(&subject)
+    )
+}
+
+fn with_state(found: &Found, state: State) -> Vec<&'static str> {
+    let of = found.passed.elements.iter().filter(|one| one.seen.state == state);
+    of.map(|one| one.seen.element.symbol()).collect()
+}
+
+/// "The red of x" within a sentence.
+fn lower(subject: &str) -> String {
+    match subject.strip_prefix("The ") {
+        Some(rest) => format!("the {rest}"),
+        None => subject.to_owned(),
+    }
+}
+
+/// “point 3”, as the user named it.
+pub(super) fn point_words(name: &str) -> String {
+    format!("point “{name}”")
+}
+
+/// "a, b or c", "a, b, c or 4 more".
+pub(super) fn or_listed(names: &[&str]) -> String {
+    let more = names.len().saturating_sub(MOST_NAMES);
+    let mut shown: Vec<String> = names.iter().take(MOST_NAMES).map(|name| (*name).to_owned()).collect();
+    if more > 0 {
+        shown.push(format!("{more} more"));
+    }
+    match shown.as_slice() {
+        [] => String::new(),
+        [one] => one.clone(),
+        [before @ .., last] => format!("{} or {last}", before.join(", ")),
+    }
+}
+
+/// The smallest sets: "red lead", "red lead or massicot", "vermilion with lead white, or one of 3 other sets as small".
+fn sets_in_words(found: &Found) -> Option<String> {
+    let size = found.reading.sets.first()?.materials.len();
+    let mut smallest: Vec<&ExplainingSet> =
+        found.reading.sets.iter().filter(|set| set.materials.len() == size).collect();
+    // Where some hold a material of the stated colour, the others are left to the list.
+    let fits = |set: &&&ExplainingSet| {
+        let rows = found.reading.materials.iter().filter(|one| set.materials.contains(&one.material.id));
+        found.passed.passage.colour.is_none() || rows.into_iter().any(|one| one.fits_colour)
+    };
+    let fitting: Vec<&ExplainingSet> = smallest.iter().filter(fits).copied().collect();
+    if !fitting.is_empty() {
+        smallest = fitting;
+    }
+    let smallest: Vec<Vec<String>> =
+        smallest.iter().map(|set| set.materials.iter().map(|id| name_of(id)).collect()).collect();
+    if size == 1 {
+        let names: Vec<&str> = smallest.iter().flatten().map(String::as_str).collect();
+        return Some(or_listed(&names));
+    }
+    let first = listed(smallest.first()?).replacen(" and ", " together with ", 1);
+    Some(match smallest.len() - 1 {
+        0 => first,
+        1 => format!("{first}, or with one other set as small"),
+        n => format!("{first}, or with one of {n} other sets as small"),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn of_many_names_three_are_said_and_the_others_counted() {
+        assert_eq!(or_listed(&["red lead"]), "red lead");
+        assert_eq!(or_listed(&["a", "b"]), "a or b");
+        assert_eq!(or_listed(&["a", "b", "c", "d", "e"]), "a, b, c or 2 more");
+        assert_eq!(or_listed(&[]), "");
+    }
+}

@@ -1,0 +1,246 @@
+//! What one map says of its element in the passage: more than its background, and more than support and ground hold.
+
+use crate::ask::evidence::{Evidence, Side, crop, is_free, level_below};
+use crate::ask::faint::{Sums, closer};
+use crate::ask::verdict::{DETECTED, NOT_DETECTED};
+use crate::ask::words;
+use crate::element::Line;
+use crate::grid::Mask;
+use crate::kind::Kind;
+use crate::measure::{self, LevelSource, Signal};
+use crate::notice::{Fault, OutOfMemory};
+use crate::numerics::figure::stated_percent;
+use crate::numerics::order;
+use crate::physics::energy_kev;
+use crate::pigment::State;
+use crate::region::RegionRole;
+
+/// The instrument's own lines vary with the paint: only more than so many times the background is detected. Common practice,
+/// no source.
+const OWN_LINES: f64 = 1.0;
+/// A background of more than so many times what maps beside it in energy usually have may hold the element itself. Common
+/// practice, no source.
+const STANDS_OUT: f64 = 2.0;
+/// Maps on either side whose backgrounds it is held against.
+const BESIDE: usize = 2;
+
+/// What one map says.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OfMap {
+    /// Its place among the maps of the evidence.
+    pub place: usize,
+    /// Its line.
+    pub line: Line,
+    /// Energy of the line in keV.
+    pub kev: Option<f64>,
+    /// What it says.
+    pub state: State,
+    /// Why it cannot be judged, as a clause; for *as below* what holds as much.
+    pub why: String,
+    /// Mean signal of a pixel above background.
+    pub net: Option<f64>,
+    /// The limit above which it would have been detected, all that was counted taken for signal.
+    pub below: Option<f64>,
+}
+
+impl OfMap {
+    pub(super) fn cannot(&self, why: impl Into<String>) -> Self {
+        Self { state: State::CannotBeJudged, why: why.into(), below: None, ..self.clone() }
+    }
+}
+
+/// What every map of a known line says, in the order of the evidence.
+pub(super) fn of_maps(evidence: &Evidence) -> Result<Vec<OfMap>, Fault> {
+    let sides = evidence.sides.iter().enumerate();
+    let known = sides.filter_map(|(place, side)| Some((place, side, side.line?)));
+    known.map(|(place, side, line)| of_map(evidence, place, side, line)).collect()
+}
+
+/// The pixels that are asked about.
+pub(super) fn mask(evidence: &Evidence, side: &Side) -> Result<Mask, OutOfMemory> {
+    match &evidence.asked.mask {
+        Some(mask) => Ok(mask.clone()),
+        None => Mask::try_filled(side.signal.values.width(), side.signal.values.height(), true),
+    }
+}
+
+fn of_map(evidence: &Evidence, place: usize, side: &Side, line: Line) -> Result<OfMap, Fault> {
+    let blank = OfMap {
+        place,
+        line,
+        kev: energy_kev(line),
+        state: State::CannotBeJudged,
+        why: String::new(),
+        net: None,
+        below: None,
+    };
+    if let Some(reason) = refusal(evidence, place, side) {
+        return Ok(blank.cannot(reason));
+    }
+    let rules = evidence.rules();
+    let signal = crop(side, &mask(evidence, side)?)?;
+    if signal.values.is_empty() {
+        return Ok(blank.cannot("there is no pixel"));
+    }
+    // A ground lies on the support: it is no background for it.
+    let own = match is_ground_under_support(evidence, side) {
+        true => measure::level(&side.signal, &rules)?.ok(),
+        false => None,
+    };
+    let is_from_below = own.is_none() && is_below(evidence, side);
+    let found = closer(&evidence.of_one(side, signal.clone(), own))?;
+    let Some(sums) = found.found else { return Ok(blank.cannot(found.reason)) };
+    let of_all = match side.level.as_ref().map(|level| level.source) {
+        Ok(LevelSource::Stated) => sums.below,
+        _ => sums.of_all,
+    };
+    let here = OfMap { net: Some(sums.net), below: Some(of_all), ..blank };
+    let as_below = |name: String| OfMap { state: State::AsBelow, why: name, below: None, ..here.clone() };
+    Ok(match found.word {
+        DETECTED => detected(evidence, side, (&signal, &sums), here)?,
+        NOT_DETECTED => match may_hold(evidence, place, side) {
+            Some(name) => as_below(name),
+            None => OfMap { state: State::NotDetected, ..here },
+        },
+        // Paint hides what lies below it.
+        _ if sums.is_less && is_from_below => {
+            as_below(side.background_region.clone().map_or_else(String::new, |name| format!("“{name}”")))
+        }
+        _ => here.cannot(found.reason),
+    })
+}
+
+/// Why nothing can be said of a map, whatever it counts.
+fn refusal(evidence: &Evidence, place: usize, side: &Side) -> Option<String> {
+    let label = side.label();
+    if matches!(side.kind, Kind::Normalised | Kind::Quantified) {
+        return Some(format!(
+            "{label} was scaled to shares, where one element rises because another falls; open its counts"
+        ));
+    }
+    if !is_free(&evidence.asked.makers, side) {
+        return Some(format!(
+            "“{}” was made from {label}, and a region is no evidence for what it was chosen by",
+            evidence.asked.name
+        ));
+    }
+    let twin = evidence.beside.same.iter().find_map(|&(a, b)| match place {
+        _ if place == a => Some(b),
+        _ if place == b => Some(a),
+        _ => None,
+    });
+    let twin = twin
+        .and_then(|other| evidence.sides.get(other))
+        .filter(|other| other.line.map(|line| line.element) != side.line.map(|line| line.element));
+    twin.map(|other| {
+        format!(
+            "{label} and {} hold the same numbers in every pixel, so one of them is named wrongly",
+            other.label()
+        )
+    })
+}
+
+fn region_of_background<'e>(evidence: &'e Evidence, side: &Side) -> Option<&'e crate::ask::evidence::Asked> {
+    let name = side.background_region.as_ref()?;
+    evidence.beside.below.iter().find(|asked| asked.name == *name)
+}
+
+fn is_below(evidence: &Evidence, side: &Side) -> bool {
+    region_of_background(evidence, side).is_some()
+}
+
+/// The background was taken from a ground, and the support is asked about.
+fn is_ground_under_support(evidence: &Evidence, side: &Side) -> bool {
+    evidence.asked.role == RegionRole::BareSupport.word()
+        && side.background_region.is_some()
+        && evidence.settings.background.is_none()
+}
+
+/// More than the background: is it more than each of support and ground too?
+fn detected(
+    evidence: &Evidence,
+    side: &Side,
+    (signal, sums): (&Signal, &Sums),
+    here: OfMap,
+) -> Result<OfMap, Fault> {
+    let rules = evidence.rules();
+    if !sums.is_sum {
+        return Ok(here.cannot(format!(
+            "only {} of it stand out, while its sum is no more than background; draw a region around these to ask about them",
+            words::counted(sums.pixels)
+        )));
+    }
+    let has_own = evidence.beside.known.own_lines.iter().any(|own| {
+        own.element == here.line.element && (own.family.is_none() || own.family == here.line.family)
+    });
+    let background = side.level.as_ref().map_or(0.0, |level| level.background);
+    if has_own && sums.net < OWN_LINES * background {
+        return Ok(here.cannot(format!(
+            "the instrument itself gives {}, and what is counted here beyond that is less than it gives",
+            here.line
+        )));
+    }
+    let mut least = here;
+    for asked in &evidence.beside.below {
+        if side.background_region.as_ref() == Some(&asked.name) {
+            continue;
+        }
+        let Some(level) = level_below(side, asked, &rules)? else { continue };
+        let level = evidence.change.of_level(level, side.kind, &rules);
+        let found = closer(&evidence.of_one(side, signal.clone(), Some(level)))?;
+        let name = format!("“{}”", asked.name);
+        let as_below = || OfMap { state: State::AsBelow, why: name.clone(), below: None, ..least.clone() };
+        match (found.word, found.found) {
+            (DETECTED, Some(over)) if over.is_sum => {
+                least.net = Some(least.net.map_or(over.net, |net| net.min(over.net)));
+            }
+            (NOT_DETECTED | DETECTED, _) => return Ok(as_below()),
+            (_, Some(over)) if over.is_less => return Ok(as_below()),
+            _ => {
+                return Ok(least.cannot(format!(
+                    "it is more than {name} holds if that is uncertain by {}, but not surely if it is by {}",
+                    stated_percent(rules.floor),
+                    stated_percent(2.0 * rules.floor)
+                )));
+            }
+        }
+    }
+    Ok(OfMap { state: State::Detected, below: None, ..least })
+}
+
+/// What may hold the element where it is no more than background: a support or ground that counts more than the quiet part of
+/// the field, or a background that stands out from those of the maps beside it in energy. In quotes for a region.
+fn may_hold(evidence: &Evidence, place: usize, side: &Side) -> Option<String> {
+    let named = |name: &String| format!("“{name}”");
+    if let Some(Some(name)) = evidence.beside.held_by.get(place) {
+        return Some(named(name));
+    }
+    let level = side.level.as_ref().ok()?;
+    if level.source == LevelSource::Stated {
+        return None;
+    }
+    let own = energy_kev(side.line?)?;
+    let mut others: Vec<(f64, f64)> = evidence
+        .sides
+        .iter()
+        .enumerate()
+        .filter(|(i, other)| *i != place && other.kind == side.kind)
+        .filter(|(_, other)| other.background_region == side.background_region)
+        .filter_map(|(_, other)| {
+            let kev = energy_kev(other.line?)?;
+            Some((kev, other.level.as_ref().ok()?.background))
+        })
+        .collect();
+    others.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let at = others.partition_point(|(kev, _)| *kev < own);
+    let near = &others[at.saturating_sub(BESIDE)..(at + BESIDE).min(others.len())];
+    let mut usual: Vec<f64> = near.iter().map(|(_, background)| background.max(0.0)).collect();
+    order::sort(&mut usual);
+    let usual = order::quantile(&usual, 0.5)?;
+    let scatter = level.pixels.map_or(0.0, |pixels| 3.0 * (level.variance / pixels as f64).sqrt());
+    let stands_out = level.background - scatter > STANDS_OUT * usual;
+    stands_out.then(|| match &side.background_region {
+        Some(name) => named(name),
+        None => "the quiet part of the field".into(),
+    })
+}
