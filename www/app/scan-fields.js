@@ -20,6 +20,8 @@ export const FIELDS = [
   { key: "distance_mm", label: "Object to detector", unit: "mm", is_number: true, example: "10" },
   { key: "detectors", label: "Detectors", unit: "", is_number: true, example: "2" },
   { key: "path", label: "X-rays go through", unit: "", is_number: false, example: "", choices: ["air", "helium", "vacuum"] },
+  { key: "resolution_ev", label: "Line width at Mn Kα", unit: "eV", is_number: true, example: "140" },
+  { key: "own_lines", label: "Lines of the instrument", unit: "", is_number: false, example: "Rh L, Ar K" },
   { key: "date", label: "Date", unit: "", is_number: false, example: "2024-05-14" },
 ];
 
@@ -46,7 +48,7 @@ export function withField(scan, { key, label, unit, is_number, example }, text) 
 /** As it stands in its field. @param {Scan|null} scan @param {ScanKey} key */
 export function fieldText(scan, key) {
   const value = scan?.[key] ?? null;
-  return value === null ? "" : String(value);
+  return value === null ? "" : Array.isArray(value) ? value.join(", ") : String(value);
 }
 
 /** The step as it stands in its field. @param {Grid|null} grid */
