@@ -88,6 +88,7 @@ desk.on("apply", ([record]) => {
 
 desk.on("fields", () => ({ ok: state().fields() }));
 desk.on("compare_scans", ([settings]) => ({ ok: state().compare_scans(settings) }));
+desk.on("overlaps", () => ({ ok: state().overlaps() }));
 desk.on("laying", ([map]) => ({ ok: state().laying(map) }));
 desk.on("maps", () => ({ ok: state().maps() }));
 desk.on("photos", () => ({ ok: state().photos() }));
@@ -166,6 +167,8 @@ desk.on("spectra", () => ({ ok: state().spectra() }));
 desk.on("spectrum", ([id, view]) => ({ ok: state().spectrum(id, view) }));
 desk.on("points", () => ({ ok: state().points() }));
 desk.on("techniques", () => ({ ok: state().techniques() }));
+desk.on("materials", () => ({ ok: state().materials() }));
+desk.on("layers", () => ({ ok: state().layers() }));
 desk.on("set_maps", ([changes]) => {
   const ok = state().set_maps(changes);
   return { ok, record: state().record() };

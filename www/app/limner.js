@@ -325,6 +325,16 @@ export class Limner {
     return this.#client.call("techniques", [], options);
   }
 
+  /** The materials that a result can speak of. @param {CallOptions} [options] @returns {Promise<import("./types.js").MaterialChoice[]>} */
+  async materials(options) {
+    return this.#client.call("materials", [], options);
+  }
+
+  /** The layers that may lie over something else. @param {CallOptions} [options] @returns {Promise<import("./types.js").LayerChoice[]>} */
+  async layers(options) {
+    return this.#client.call("layers", [], options);
+  }
+
   /** Add the spectrum of a region: a text with two columns, energy and counts, or with counts alone.
    * @param {SpectrumSettings} settings @param {CallOptions} [options] @returns {Promise<SpectrumSummary>} */
   async add_spectrum(settings, options) {
@@ -398,6 +408,12 @@ export class Limner {
   async fields(options) {
     await this.#opening;
     return this.#client.call("fields", [], options);
+  }
+
+  /** What lines of other elements do in the maps: overlaps, escape peaks, pile-up, each with what follows and how to check it.
+   * @param {CallOptions} [options] @returns {Promise<import("./types.js").LineWarning[]>} */
+  async overlaps(options) {
+    return this.#as_soon_as_possible("overlaps", [], options);
   }
 
   /** How bright a map of another scan is against the first, where they overlap.
