@@ -88,7 +88,6 @@ desk.on("apply", ([record]) => {
 
 desk.on("fields", () => ({ ok: state().fields() }));
 desk.on("compare_scans", ([settings]) => ({ ok: state().compare_scans(settings) }));
-desk.on("overlaps", () => ({ ok: state().overlaps() }));
 desk.on("laying", ([map]) => ({ ok: state().laying(map) }));
 desk.on("maps", () => ({ ok: state().maps() }));
 desk.on("photos", () => ({ ok: state().photos() }));
@@ -173,6 +172,7 @@ desk.on("set_maps", ([changes]) => {
   const ok = state().set_maps(changes);
   return { ok, record: state().record() };
 });
+desk.on("overlaps", () => ({ ok: state().overlaps() }));
 desk.on("inspect", () => ({ ok: state().inspect() }));
 
 /** More often than this nobody can see, and the page would be busy with nothing else.

@@ -11,7 +11,7 @@ use crate::kind::Noise;
 use crate::measure::{self, FEWEST_PIXELS, Homogeneity, Level, LevelSource, Scatter};
 use crate::notice::Fault;
 use crate::numerics::counting::Interval;
-use crate::numerics::figure::{between, figure, relative, stated_percent, whole};
+use crate::numerics::figure::{between, figure, percent, relative, stated_percent, whole};
 
 /// Blocks scatter more than noise where chance would do it less often than this, over all sizes of blocks together.
 const ALPHA: f64 = 0.001;
@@ -87,6 +87,10 @@ impl Question for Ratio {
                 None => verdict(&pair, &ratio, &blocks, evidence.k_band),
             },
         };
+        let (verdict, reason) = match overlap(&pair, &ratio, evidence.k_band) {
+            Some(reason) if verdict != CANNOT => (CANNOT, reason),
+            _ => (verdict, reason),
+        };
         Ok(Found::Judged(Box::new(Judged {
             levels: (*at.0, *at.1),
             ratio,
@@ -117,6 +121,21 @@ impl Question for Ratio {
             Found::Abstained(reason) => Ok((abstained(&pair, &reason), Rasters::new())),
         }
     }
+}
+
+/// Why the ratio may be one of overlaps: they could give more than the band of what is counted in one of the maps.
+fn overlap(pair: &Pair<'_>, found: &measure::Ratio, band: f64) -> Option<String> {
+    let is_summed = |i: usize| found.is_whole || !found.raster.data()[i].is_nan();
+    let side = [pair.a, pair.b].into_iter().find(|side| side.overlap_share(is_summed) > band)?;
+    let share = side.overlap_share(is_summed);
+    Some(match share {
+        share if share < 1.0 => format!(
+            "up to {} of {} there could be lines of other elements, more than the band",
+            percent(share),
+            side.label()
+        ),
+        _ => side.overlaps.reason(&side.label()),
+    })
 }
 
 /// Why there is no ratio of sums, with the lower limit where only A is detected.

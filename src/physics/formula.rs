@@ -102,8 +102,8 @@ impl Parser<'_> {
     }
 }
 
-/// Atoms of a formula, each element once, in order of atomic number. Brackets of any kind, decimals, subscripts as letters, parts joined by
-/// dots with a factor before them.
+/// Atoms of a formula, each element once, in order of atomic number. Brackets of any kind, decimals, subscripts as
+/// letters, parts joined by dots with a factor before them.
 pub(super) fn atoms(formula: &str) -> Result<Vec<(Element, f64)>, Fault> {
     let refused = |at: &str| {
         let place = if at.is_empty() { "its end".to_owned() } else { format!("“{at}”") };

@@ -16,6 +16,7 @@ impl Study {
     /// To be called when the scan, points, the object or how the maps lie have changed.
     pub(super) fn know(&mut self) {
         self.known = self.known_now();
+        self.overlap_seen = None;
     }
 
     /// Takes a point or a spectrum away, if the name is the id of one, and says which it was.

@@ -320,6 +320,13 @@ export class Limner {
     return this.#client.call("points", [], options);
   }
 
+  /** Lines of other elements in each map: overlaps, escape peaks, pile-up.
+   * @param {CallOptions} [options] @returns {Promise<import("./types.js").LineWarning[]>} */
+  async overlaps(options) {
+    await this.#opening;
+    return this.#client.call("overlaps", [], options);
+  }
+
   /** The techniques that a point can be of. @param {CallOptions} [options] @returns {Promise<string[]>} */
   async techniques(options) {
     return this.#client.call("techniques", [], options);
@@ -408,12 +415,6 @@ export class Limner {
   async fields(options) {
     await this.#opening;
     return this.#client.call("fields", [], options);
-  }
-
-  /** What lines of other elements do in the maps: overlaps, escape peaks, pile-up, each with what follows and how to check it.
-   * @param {CallOptions} [options] @returns {Promise<import("./types.js").LineWarning[]>} */
-  async overlaps(options) {
-    return this.#as_soon_as_possible("overlaps", [], options);
   }
 
   /** How bright a map of another scan is against the first, where they overlap.

@@ -21,11 +21,11 @@
 
 /** What the session worker answers. */
 export const SESSION_ACTIONS = Object.freeze([
-  "load", "open", "open_photo", "maps", "photos", "set_photo", "align", "fields", "compare_scans", "overlaps", "laying", "subject_to_align", "object", "set_object",
+  "load", "open", "open_photo", "maps", "photos", "set_photo", "align", "fields", "compare_scans", "laying", "subject_to_align", "object", "set_object",
   "map", "set_map", "set_maps", "grid", "set_grid", "scan", "set_scan", "picture", "read_out",
   "questions", "lights", "subject", "adopt", "subject_to_derive", "adopt_derived", "add_region", "set_region", "preview_region", "regions",
   "region", "rename", "remove", "inspect", "histogram", "colours", "export", "joint",
-  "points", "add_point", "set_point", "techniques", "materials", "layers", "spectra", "spectrum", "add_spectrum",
+  "points", "add_point", "set_point", "techniques", "materials", "layers", "spectra", "spectrum", "add_spectrum", "overlaps",
   "record", "apply",
 ]);
 

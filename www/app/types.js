@@ -69,11 +69,6 @@
  * it follows from the window's proportion.
  * @typedef {{x: number, y: number, width: number, height: number, out_width: number, out_height?: number}} ViewWindow */
 
-/** A line of another element in the peak of a map. `share` is its counts for each count of `by_map`; `measured_in` the region in which that was
- * measured; `mark` stands on the sheet.
- * @typedef {{map: string, by: string, by_map: string|null, how: "line"|"escape"|"sum", grade: "same peak"|"near"|"partly", share: unknown,
- *   measured_in: string|null, text: string, consequence: string, check: string, basis?: string, source?: string, mark: string}} LineWarning */
-
 /** How values rise between the limits, and how the axis of a histogram is divided.
  * @typedef {"linear"|"square root"|"logarithmic"} ToneScale */
 
@@ -184,6 +179,11 @@
  * @typedef {{kind: "dots", key: string, label: string, note: string, x: PlotAxis,
  *   rows: {label: string, at: number|null, low: number|null, high: number|null, low_all: number|null, high_all: number|null, text: string}[]}} DotsPlot
  * @typedef {BarsPlot|JointPlot|MatrixPlot|ProfilePlot|DotsPlot} Plot */
+/** A line of another element in a map; `share` has the names of an answer's numbers.
+ * @typedef {{map: string, by: string, by_map: string|null, how: "line"|"escape"|"sum", grade: "same peak"|"near"|"partly",
+ *   share: {value: number|null, low: number|null, high: number|null, low_all: number|null, high_all: number|null, unit: string, reason: string},
+ *   measured_in: string|null, text: string, consequence: string, check: string, basis: string, source: string, mark: string}} LineWarning */
+
 /** A spectrum; its marks are where lines of elements lie, each with its share among the lines of its shell and the row of its label.
  * @typedef {{kind: "spectrum", key: string, label: string, note: string, x: PlotAxis, y: PlotAxis, points: [number, number][],
  *   marks: {element: string, label: string, at: number, share: number, row: number, is_excited: boolean, text: string}[]}} SpectrumPlot */

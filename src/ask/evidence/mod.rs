@@ -4,17 +4,20 @@
 
 mod beside;
 mod change;
+mod doubt;
 mod one;
 mod side;
 
 pub use beside::Beside;
 pub(super) use beside::{is_free, is_of_materials, level_below};
 pub use change::Change;
+pub use doubt::Overlaps;
 pub use one::crop;
 pub use side::Side;
+pub(in crate::ask) use side::level_for;
 
 use super::answer::AskedRegion;
-use super::known::Known;
+use super::known::{Known, Measuring};
 use super::settings::{Background, Settings};
 use crate::geometry::Step;
 use crate::grid::Mask;
@@ -78,6 +81,8 @@ pub struct Evidence {
     pub k_band: f64,
     /// Why the region may only be described on these maps and not tested; `None` where it may.
     pub untested: Option<String>,
+    /// How the scan was made.
+    pub measuring: Measuring,
     /// What questions about materials know beside; nothing for others.
     pub beside: Beside,
     /// What is otherwise than asked, to see whether a verdict holds.
@@ -103,6 +108,11 @@ impl<'a> Subject<'a> {
     /// The stack, to find names in. Not for pixels: these come as evidence.
     pub(super) fn find(&self, name: &str) -> Result<&'a Map, Fault> {
         self.stack.find(name)
+    }
+
+    /// All maps. Not for pixels: these come as evidence.
+    pub(super) fn maps(&self) -> &'a [Map] {
+        self.stack.maps()
     }
 
     /// Maps of element lines, by id: those of the size of the first.
@@ -208,7 +218,8 @@ impl<'a> Subject<'a> {
                 mask: None,
             },
         };
-        let regions = settings.regions.iter().flatten().map(|name| self.asked(name, first, change));
+        let regions = settings.regions.iter().flatten().chain(&settings.against);
+        let regions = regions.map(|name| self.asked(name, first, change));
         let regions = regions.collect::<Result<Vec<_>, _>>()?;
         let mut sides = Vec::new();
         for (place, &map) in maps.iter().enumerate() {
@@ -233,7 +244,20 @@ impl<'a> Subject<'a> {
             None if is_of_materials => Beside::of(self, &settings, (&maps, &sides), &asked)?,
             None => Beside::default(),
         };
-        Ok(Evidence { sides, asked, regions, settings, step, rim_px, k_band, untested, beside, change })
+        let measuring = self.known.map_or_else(Measuring::default, |known| known.measuring);
+        Ok(Evidence {
+            sides,
+            asked,
+            regions,
+            settings,
+            step,
+            rim_px,
+            k_band,
+            untested,
+            measuring,
+            beside,
+            change,
+        })
     }
 
     /// A beam reaches as far beside a feature as it is wide.
@@ -265,7 +289,7 @@ impl<'a> Subject<'a> {
     }
 
     /// The region's pixels on a map: of a binned map those whose pixels of the scan are all inside.
-    fn mask_on(&self, region: &Region, map: &Map) -> Result<Mask, Fault> {
+    pub(super) fn mask_on(&self, region: &Region, map: &Map) -> Result<Mask, Fault> {
         if map.field != 0 {
             return Err(Fault::bad_setting(format!(
                 "“{}” lies on the grid of the first scan, and {} is of another scan. Leave the region out to ask about the whole field.",
@@ -316,6 +340,7 @@ impl<'a> Subject<'a> {
             b: settings.b.as_ref().map(map).transpose()?,
             maps: settings.maps.as_ref().map(|maps| maps.iter().map(map).collect()).transpose()?,
             region: settings.region.as_ref().map(region).transpose()?,
+            against: settings.against.as_ref().map(region).transpose()?,
             regions: settings.regions.as_ref().map(|all| all.iter().map(region).collect()).transpose()?,
             background: settings.background.as_ref().map(|b| side::background_by_id(self, b)).transpose()?,
             presence,
@@ -379,6 +404,11 @@ impl Evidence {
         } else {
             format!("in “{}”", self.asked.name)
         }
+    }
+
+    /// What is to be said of lines of other elements in the maps that are asked about.
+    pub fn overlap_cautions(&self) -> Vec<String> {
+        self.sides.iter().flat_map(|side| side.overlaps.cautions(&side.label())).collect()
     }
 
     /// What is to be said of how the regions were made, each named.

@@ -2,55 +2,72 @@
 
 use super::states::OfMap;
 use crate::ask::evidence::Evidence;
-use crate::element::{Element, Family, Line, Member};
-use crate::physics::energy_kev;
+use crate::element::{Element, Family, Line};
+use crate::physics::{Grade, How, Overlap, overlaps};
 use crate::pigment::State;
 
-/// Lines nearer than this (keV) are one peak to a detector of the usual resolution. Common practice, no source.
-const ONE_PEAK_KEV: f64 = 0.15;
-/// Of the line of another element so much may stand in a map, against the counts in its own. Common practice, no source.
-const MOST_SHARED: f64 = 1.5;
-/// A Kβ line has at most this share of its Kα (METHODS 10.0), β lines of L as much as α.
-const K_BETA: f64 = 0.2;
+/// Width of a line at Mn Kα (eV) where it is not stated. Common practice, no source.
+const USUAL_WIDTH_EV: f64 = 140.0;
+/// More than what overlaps could give at most, by so much: two maps of one window scatter against each other. Common practice,
+/// no source.
+const MARGIN: f64 = 1.1;
+/// A line that was not measured must bring so many counts for each of its own to be thought of.
+const MUCH: f64 = 0.3;
 /// Elements that painted objects so commonly hold that their lines are thought of even where they were not measured. Common
 /// practice, no source.
-const COMMON: [&str; 11] = ["S", "K", "Ca", "Ti", "Mn", "Fe", "Cu", "Zn", "Ba", "Hg", "Pb"];
+const COMMON: [&str; 6] = ["K", "Ca", "Ti", "Ba", "Hg", "Pb"];
 
 /// Why the counts of a map that is more than its background may be those of another element, as a clause; `None` where nothing
-/// that was detected or not measured has a line there, or where it is too weak to give them.
+/// that may be there has a line there, or where it is too weak to give them. Only what is surely not there gives nothing.
 pub(super) fn doubt_of(evidence: &Evidence, map: &OfMap, all: &[OfMap]) -> Option<String> {
-    let own = map.kev?;
-    let _ = evidence;
-    let others = all.iter().filter(|other| other.line.element != map.line.element);
-    for other in others.clone().filter(|other| other.state == State::Detected) {
-        if let Some((line, _)) = nearest(other.line.element, own)
-            && other.net.zip(map.net).is_none_or(|(by, net)| net < MOST_SHARED * share(line) * by)
-        {
-            return Some(format!("{line} lies on it"));
+    let width = evidence.beside.known.measuring.resolution_ev.unwrap_or(USUAL_WIDTH_EV);
+    let others: Vec<&OfMap> = all
+        .iter()
+        .filter(|other| other.line.element != map.line.element && other.state != State::NotDetected)
+        .collect();
+    let lines: Vec<Line> = others.iter().map(|other| other.line).collect();
+    let (mut sum, mut most) = (0.0, None::<(f64, Overlap)>);
+    for overlap in overlaps(map.line, &lines, width) {
+        let by = others.iter().find(|other| other.line == overlap.by)?;
+        let gives = match by.net {
+            Some(net) => overlap.share.high * net.max(0.0),
+            None if overlap.grade == Grade::SamePeak && overlap.how == How::Line => f64::INFINITY,
+            None => 0.0,
+        };
+        sum += gives;
+        if most.as_ref().is_none_or(|(largest, _)| gives > *largest) {
+            most = Some((gives, overlap));
         }
+    }
+    if let Some((_, overlap)) = most
+        && map.net.is_none_or(|net| net < MARGIN * sum)
+    {
+        return Some(lies(&overlap));
     }
     let is_measured = |element: Element| all.iter().any(|map| map.line.element == element);
     let unmeasured = COMMON.iter().filter_map(|symbol| Element::from_symbol(symbol));
-    unmeasured
+    let lines: Vec<Line> = unmeasured
         .filter(|element| *element != map.line.element && !is_measured(*element))
-        .find_map(|element| nearest(element, own))
-        .map(|(line, _)| format!("{line} lies on it, and {} was not measured", line.element.symbol()))
-}
-
-fn share(line: Line) -> f64 {
-    match (line.family, line.member) {
-        (Some(Family::K), Some(Member::Beta)) => K_BETA,
-        _ => 1.0,
-    }
-}
-
-/// The principal line of an element that lies within one peak of an energy.
-fn nearest(element: Element, kev: f64) -> Option<(Line, f64)> {
-    let families = [Family::K, Family::L, Family::M];
-    let members = [Member::Alpha, Member::Beta];
-    let all = families.into_iter().flat_map(|family| {
-        members.map(|member| Line { element, family: Some(family), member: Some(member) })
+        .flat_map(|element| {
+            [Family::K, Family::L, Family::M].map(|family| Line {
+                element,
+                family: Some(family),
+                member: None,
+            })
+        })
+        .collect();
+    let found = overlaps(map.line, &lines, width).into_iter().find(|overlap| {
+        overlap.grade == Grade::SamePeak && overlap.how == How::Line && overlap.share.value >= MUCH
     });
-    let near = all.filter_map(|line| Some((line, (energy_kev(line)? - kev).abs())));
-    near.filter(|(_, distance)| *distance < ONE_PEAK_KEV).min_by(|a, b| a.1.total_cmp(&b.1))
+    found.map(|overlap| format!("{}, and {} was not measured", lies(&overlap), overlap.by.element.symbol()))
+}
+
+/// "Pb Lα lies on it".
+fn lies(overlap: &Overlap) -> String {
+    let symbol = overlap.by.element.symbol();
+    match overlap.how {
+        How::Line => format!("{symbol} {} lies on it", overlap.via),
+        How::Escape => format!("the escape peak of {symbol} {} lies on it", overlap.via),
+        How::Sum(other) => format!("the pile-up of {symbol} {} with {other} lies on it", overlap.via),
+    }
 }

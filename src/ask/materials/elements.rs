@@ -6,7 +6,7 @@ use super::states::OfMap;
 use crate::ask::evidence::Evidence;
 use crate::element::{Element, Line};
 use crate::numerics::figure::percent;
-use crate::physics::energy_kev;
+use crate::physics::{energy_kev, is_excited};
 use crate::pigment::{Reach, Seen, State};
 
 /// Lines below this energy (keV) come from the outermost micrometres of paint, or hardly through air: of 10 µm of ultramarine in
@@ -38,7 +38,7 @@ pub struct OfElement {
 pub(super) fn elements(evidence: &Evidence, maps: Vec<OfMap>) -> (Vec<OfElement>, Vec<Line>) {
     let kv = evidence.beside.known.measuring.kv;
     let (maps, idle): (Vec<OfMap>, Vec<OfMap>) =
-        maps.into_iter().partition(|map| is_excited(map.line, kv) != Some(false));
+        maps.into_iter().partition(|map| kv.and_then(|kv| is_excited(map.line, kv)) != Some(false));
     let doubted: Vec<OfMap> = maps
         .iter()
         .map(|map| match doubt_of(evidence, map, &maps).filter(|_| map.state == State::Detected) {
@@ -60,11 +60,6 @@ pub(super) fn elements(evidence: &Evidence, maps: Vec<OfMap>) -> (Vec<OfElement>
     }
     let idle = idle.into_iter().map(|map| map.line).collect();
     (found, idle)
-}
-
-/// Whether the tube excites a line: its edge lies above the line itself. `None` where that is not known.
-fn is_excited(line: Line, kv: Option<f64>) -> Option<bool> {
-    Some(energy_kev(line)? < kv?)
 }
 
 fn reach(map: &OfMap) -> Reach {

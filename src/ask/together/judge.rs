@@ -14,7 +14,7 @@ use crate::measure::together::{
 use crate::measure::{FEWEST_PIXELS, Level, Z_95};
 use crate::notice::{Fault, OutOfMemory};
 use crate::numerics::chance::Chance;
-use crate::numerics::figure::{rounded, stated_percent};
+use crate::numerics::figure::{percent, rounded, stated_percent};
 use crate::numerics::order;
 use crate::numerics::special::normal_tail_inverse;
 
@@ -145,6 +145,13 @@ pub(super) fn judge(pair: &Pair<'_>, effort: Effort, progress: Progress<'_>) -> 
     progress(0.7, "What else would do it");
     found.would_be_seen = would_be_seen(pair, found.basis());
     (found.verdict, found.reason) = verdict(pair, at, &found)?;
+    let keep = |i: usize| match (how, mask) {
+        (How::WhereBoth, Some(mask)) => mask.data()[i],
+        _ => true,
+    };
+    if let Some(reason) = overlap(pair, found.verdict, keep) {
+        (found.verdict, found.reason) = (CANNOT, reason);
+    }
     if found.verdict == TOGETHER {
         let tested = match inside {
             Some(inside) => inside,
@@ -164,6 +171,28 @@ pub(super) fn judge(pair: &Pair<'_>, effort: Effort, progress: Progress<'_>) -> 
         }
     }
     Ok(found)
+}
+
+/// Overlaps that could give more than this share of a map make a pattern of their own.
+const MOST_OVERLAP: f64 = 0.1;
+/// And more than this could hide one.
+const MOST_HIDDEN: f64 = 0.5;
+
+/// Why a common pattern, or none, may be one of overlaps.
+fn overlap(pair: &Pair<'_>, verdict: &str, keep: impl Fn(usize) -> bool) -> Option<String> {
+    let most = match verdict {
+        TOGETHER => MOST_OVERLAP,
+        CANNOT => return None,
+        _ => MOST_HIDDEN,
+    };
+    let shares = [pair.a, pair.b].map(|side| (side, side.overlap_share(&keep)));
+    let (side, share) = shares.into_iter().find(|(_, share)| *share > most)?;
+    Some(match share {
+        share if share < 1.0 => {
+            format!("up to {} of {} there could be lines of other elements", percent(share), side.label())
+        }
+        _ => side.overlaps.reason(&side.label()),
+    })
 }
 
 fn cut(pair: &Pair<'_>, keep: impl Fn(usize) -> bool) -> Result<Pairs, OutOfMemory> {

@@ -124,6 +124,24 @@ fn elements_that_others_explain_say_nothing_for_what_need_not_show() {
 }
 
 #[test]
+fn a_hint_is_of_the_stated_colour_or_none() {
+    // Potassium may stand for what is in ultramarine; in a red passage that is no hint of a blue.
+    let reading = read(&looks(Red, "K Hg"));
+    assert!(!has(&reading, "ultramarine_natural"));
+    assert!(is_consistent(&read(&passage("K Hg")), "ultramarine_natural"), "without a colour it is");
+}
+
+#[test]
+fn where_nothing_speaks_for_a_material_its_reasons_do_not_sound_so() {
+    let reading = read(&looks(Blue, "K Fe=below Co=not"));
+    for id in ["prussian_blue", "smalt"] {
+        assert!(!says(row(&reading, id), "belongs to it"), "{id}");
+        assert!(!says(row(&reading, id), "as well"), "{id}");
+    }
+    assert_eq!(row(&reading, "prussian_blue").verdict, Verdict::NoEvidence);
+}
+
+#[test]
 fn years_narrow_and_say_so_and_weak_starts_do_not() {
     let mut blue = looks(Blue, "Co");
     (blue.from, blue.to) = (Some(1640), Some(1670));
