@@ -184,7 +184,7 @@
  *   share: {value: number|null, low: number|null, high: number|null, low_all: number|null, high_all: number|null, unit: string, reason: string},
  *   measured_in: string|null, text: string, consequence: string, check: string, basis: string, source: string, mark: string}} LineWarning */
 
-/** A spectrum; its marks are where lines of elements lie, each with its share among the lines of its shell and the row of its label.
+/** A spectrum; its marks are where lines of elements lie, each with how strong it is within its family, roughly, and the row of its label.
  * @typedef {{kind: "spectrum", key: string, label: string, note: string, x: PlotAxis, y: PlotAxis, points: [number, number][],
  *   marks: {element: string, label: string, at: number, share: number, row: number, is_excited: boolean, text: string}[]}} SpectrumPlot */
 

@@ -35,9 +35,12 @@ export function createSpectrum(plot) {
       text.style.left = `${left}px`;
       text.style.top = `${(deep - 1 - row) * ROW_PX}px`;
     });
-    for (const { at, element, is_excited } of plot.marks) {
+    for (const { at, element, is_excited, share } of plot.marks) {
+      // Weak lines stand back.
+      pen.globalAlpha = 0.4 + 0.6 * Math.min(1, Math.max(0, share ?? 1));
       stroke(pen, colour(colourOf(element)), 1, [[crisp(at * width), 0], [crisp(at * width), height]], is_excited ? [] : [3, 3]);
     }
+    pen.globalAlpha = 1;
     stroke(pen, colour("plot-1"), 1.25, plot.points.map(([x, y]) => [x * width, (1 - y) * height]));
   }, "plot-spectrum");
   frame.element.querySelector(".plot-y-title")?.after(labels);
