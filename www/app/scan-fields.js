@@ -60,3 +60,10 @@ export function stepFieldText(grid) {
 export function stepSettings(text) {
   return text.trim() === "" ? { step_x_um: null, step_y_um: null } : stepOf(text);
 }
+
+/** What is to be known before a field is filled in. @type {Partial<Record<ScanKey, string>>} */
+export const NOTES = {
+  kv: "Work with X-ray sources follows the local rules for radiation protection.",
+  resolution_ev: "Full width at half maximum, as the detector’s sheet or a spectrum says it. What counts as one peak depends on it.",
+  own_lines: "As a scan of nothing shows them, with commas: Rh L, Ar K, Fe K. They are no evidence of what the object holds.",
+};

@@ -77,6 +77,7 @@
  * @typedef {{photo?: string, mix?: number, divide?: number, divide_along?: "x"|"y", photo_transform?: number[]}} WithPhoto */
 /** @typedef {({map: string, colours?: string, low?: number, high?: number, scale?: ToneScale, view?: ViewWindow} & WithPhoto)
  *   | ({lights: {map: string, colour?: string, low?: number, high?: number, gamma?: number, scale?: ToneScale}[], view?: ViewWindow} & WithPhoto)
+ *   | ({overlap: string, colours?: string, view?: ViewWindow} & WithPhoto)
  *   | ({answer: string, show: string, view?: ViewWindow} & WithPhoto)
  *   | {photo: string, on?: "grid", photo_transform?: number[], view?: ViewWindow}} PictureSettings */
 
