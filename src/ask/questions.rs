@@ -25,6 +25,9 @@ pub struct Part {
     /// What the setting is called where it is not part of a sentence.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub label: Option<&'static str>,
+    /// Whether the question waits until it is chosen, as for a map.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub needed: bool,
     /// The setting that names the map which this one is said of: it is handed in by map.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub of: Option<&'static str>,

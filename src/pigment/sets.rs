@@ -1,7 +1,8 @@
 //! Small sets of materials that together explain everything that is seen, on top of support and ground.
 //!
 //! Sets of at most four are searched whole (within a fixed number of steps). What counts is how much has to be assumed:
-//! every material is one assumption (one that is identified is none, a mixture and one of which nothing must show are two); so is every element that comes only as a frequent
+//! every material is one assumption (one that is identified is none, a mixture and one of which nothing must show are two, such
+//! a support or filler beside what support and ground were seen to hold is three); so is every element that comes only as a frequent
 //! companion and that no measured relation backs as one; every material that begins after the proposed span; and that none
 //! of them has the stated colour. Among sets of as many assumptions the one of fewest materials stands first, then the one
 //! that gives the stated colour, that fits the years, that has fewest companions, and whose materials are commonest. The
@@ -12,7 +13,8 @@ use std::collections::BTreeSet;
 
 use super::common;
 use super::judge::{Judged, Years, is_later};
-use super::passage::Passage;
+use super::material::Use;
+use super::passage::{Passage, State};
 use super::read::is_consistent;
 use super::reading::{ExplainingSet, MaterialReading, Verdict};
 use super::relate::{self, Ban};
@@ -37,7 +39,7 @@ struct Kind {
     by_company: Bits,
     backed: Bits,
     is_identified: bool,
-    /// How much it has to be assumed: 0 where it is identified, 2 for a mixture and where nothing of it must show, else 1.
+    /// How much has to be assumed for it: 0 where it is identified.
     assumed: u32,
     gives_colour: bool,
     is_off_colour: bool,
@@ -125,6 +127,7 @@ fn spread(found: &[Graded], groups: &[Group]) -> Vec<(Grade, usize, Vec<&'static
 
 /// Materials that can explain something of what is wanted, those that explain the same together.
 fn groups(rows: &[(Judged, MaterialReading)], wanted: Bits, passage: &Passage) -> Vec<Group> {
+    let has_below = passage.elements.iter().any(|seen| seen.state == State::AsBelow);
     let mut out: Vec<Group> = Vec::new();
     for (judged, row) in rows.iter().filter(|(judged, row)| is_consistent(row) && !is_later(judged.material))
     {
@@ -139,13 +142,10 @@ fn groups(rows: &[(Judged, MaterialReading)], wanted: Bits, passage: &Passage) -
         let kind = Kind {
             by_formula,
             by_company,
-            backed: allowed(by_company, is_backed),
+            // An element that stands for what cannot be seen is why such a material is thought of at all.
+            backed: allowed(by_company, is_backed) | judged.proxies & by_company,
             is_identified,
-            assumed: if is_identified {
-                0
-            } else {
-                common::pigments(material.id).max(if material.must.is_empty() { 2 } else { 1 })
-            },
+            assumed: if is_identified { 0 } else { assumed(judged, has_below) },
             gives_colour: judged.gives_colour,
             is_off_colour: judged.is_off_colour(),
             is_off_years: judged.years == Years::Later,
@@ -164,6 +164,15 @@ fn groups(rows: &[(Judged, MaterialReading)], wanted: Bits, passage: &Passage) -
     let key = |group: &Group| (u32::MAX - group.kind.by_formula.count_ones(), group.members[0], group.kind);
     out.sort_by_key(key);
     out
+}
+
+/// How much has to be assumed for a material that is not identified.
+fn assumed(judged: &Judged, has_below: bool) -> u32 {
+    let material = judged.material;
+    if !material.must.is_empty() {
+        return common::pigments(material.id);
+    }
+    2 + u32::from(has_below && material.used_as == Use::Companion)
 }
 
 /// What a material explains of what is seen, by its formula and as companions, where no measured relation forbids it.

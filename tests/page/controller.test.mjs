@@ -13,6 +13,11 @@ async function page({ maps = ["Ti K", "Fe K", "Pb L", "Hg L", "Zn K"] } = {}) {
     photos: () => [],
     grid: () => grid(),
     questions: () => questions(),
+    points: () => [],
+    spectra: () => [],
+    overlaps: () => [],
+    techniques: () => [],
+    materials: () => [],
     lights: ([ids]) => ids.map((id, at) => light(id, `colour ${at}`)),
     scan: () => scan(),
     regions: () => [],
@@ -251,4 +256,17 @@ test("when a photo lies elsewhere, the page looks at the photos and at regions o
   assert.equal(state().photo_under.mix, 0.3);
   controller.send({ type: "side_by_side", photo: "p1" });
   assert.deepEqual([state().layout, state().photo_under], [2, null]);
+});
+
+test("analysis points are looked up again when they or the grid have changed", async () => {
+  const { controller, replies, state } = await page();
+  const point = (at) => ({ id: "p1", name: "Raman 1", at, technique: "Raman", result: "", pigment: null, says: "open" });
+  replies.points = () => [point([3, 4])];
+  controller.limner_event({ type: "points_changed" });
+  await settled();
+  assert.deepEqual(state().points.map(({ at }) => at), [[3, 4]]);
+  replies.points = () => [point([7, 3])];
+  controller.limner_event({ type: "grid_changed", grid: grid() });
+  await settled();
+  assert.deepEqual(state().points.map(({ at }) => at), [[7, 3]]);
 });

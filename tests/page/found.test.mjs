@@ -3,7 +3,7 @@ import { test } from "node:test";
 import { root, texts } from "./support/document.mjs";
 import { createFound } from "../../www/app/components/found/found.js";
 import { START, reduce } from "../../www/app/state.js";
-import { cautionsOf, elementsByState, elementsExplained, remarksOf, settledBy, sortedDates, sortedMaterials } from "../../www/app/materials.js";
+import { cautionsOf, elementsByState, elementsExplained, remarksOf, setText, settledBy, sortedDates, sortedMaterials, verdictBeside, verdictOf } from "../../www/app/materials.js";
 import { HOSTILE, covered, dates, hostile, materials, nothing } from "./support/found.mjs";
 import { answer } from "./support/shapes.mjs";
 
@@ -66,6 +66,20 @@ test("beside a verdict stand the others that are not told from it, what does not
   assert.ok(!drawn(materials).here.textContent.includes(smalt.hazard), "it stands among the cautions");
   assert.deepEqual(cautionsOf({ ...materials, cautions: ["As K under Pb L.", hazards[1]] }), ["As K under Pb L.", hazards[1], hazards[0]]);
   assert.deepEqual(cautionsOf(answer("r1", { cautions: ["A seam."] })), ["A seam."]);
+});
+
+test("a verdict that begins with its name stands behind it once, and behind a line that says it already not at all", () => {
+  const of = { name: "lead white", verdict: "does not fit", verdict_text: "lead white does not fit as original paint" };
+  assert.deepEqual([verdictOf(of), verdictBeside(of)], ["does not fit as original paint", "does not fit as original paint"]);
+  const bare = { ...of, verdict_text: "lead white does not fit" };
+  assert.deepEqual([verdictOf(bare), verdictBeside(bare)], ["does not fit", ""]);
+  assert.equal(verdictOf({ ...of, name: "lead", verdict_text: "lead-bearing" }), "lead-bearing", "a name within another word is none");
+  assert.equal(verdictOf({ ...of, verdict_text: "" }), "does not fit");
+});
+
+test("a set is said in the core's words, or by its names", () => {
+  assert.equal(setText(["smalt", "earth"], "smalt and earth; Bi only as a frequent companion"), "smalt and earth; Bi only as a frequent companion");
+  assert.deepEqual([setText(["smalt", "earth"], "explains all"), setText(["smalt"], "")], ["smalt + earth: explains all", "smalt"]);
 });
 
 test("what would settle it stands by technique, and what holds of several is said once", () => {

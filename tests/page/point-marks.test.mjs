@@ -11,14 +11,14 @@ const choose = (index) => ({ type: "place", place: { answer: "m1", index } });
 const labels = (state) => marksOf(state).map(({ label, is_proposed, chosen }) => `${is_proposed ? "ring" : "dot"} ${label}${chosen ? " chosen" : ""}`);
 
 test("an answer's places are rings with its numbers, analysis points are marks with their names", () => {
-  const state = reduce(asked(), { type: "points", points: points.slice(0, 1) });
+  const state = asked({ points: points.slice(0, 1) });
   assert.deepEqual(labels(state), ["dot Raman 3", "ring 1", "ring 2", "ring 3"]);
   assert.deepEqual(marksOf(state)[1].at, [182.5, 96.5]);
   assert.deepEqual(labels(reduce(state, choose(0))), ["dot Raman 3", "ring 2", "ring 3", "ring 1 chosen"], "the one that is shown lies on top");
 });
 
 test("with the outlines put away only the place that was asked for is seen", () => {
-  const state = { ...reduce(asked(), { type: "points", points }), outlines: false };
+  const state = { ...asked({ points }), outlines: false };
   assert.deepEqual(labels(state), []);
   assert.deepEqual(labels(reduce(state, choose(1))), ["ring 2 chosen"]);
 });

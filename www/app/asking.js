@@ -18,7 +18,7 @@ import { manyText } from "./deriving.js";
  * @type {Record<string, string>} */
 const SHARED = { map: "a", a: "a", b: "b", region: "region", background: "background", floor: "floor", rim_px: "rim_px", from: "from", to: "to" };
 /** Settings that are years. */
-const YEARS = ["from", "to"];
+export const YEARS = ["from", "to"];
 /** The value of a choice that leaves a setting to the core. No id and no name begins so. */
 export const OPEN = "";
 /** What was chosen is no longer there. */

@@ -47,6 +47,23 @@ export function basisText({ basis, source }) {
   return [basis, source].filter((text) => text !== "").join(": ");
 }
 
+/** The verdict as it stands behind the name of what it is on, which it may begin with. @param {{name: string, verdict: string, verdict_text: string}} of */
+export function verdictOf({ name, verdict, verdict_text }) {
+  const said = verdict_text || verdict;
+  return said.startsWith(`${name} `) ? said.slice(name.length + 1) : said;
+}
+
+/** The same behind a line that says the bare verdict of all: what it says beyond it. @param {{name: string, verdict: string, verdict_text: string}} of */
+export function verdictBeside(of) {
+  const said = verdictOf(of);
+  return said === of.verdict ? "" : said;
+}
+
+/** A set in words; its names where the words leave them out. @param {string[]} names @param {string} text */
+export function setText(names, text) {
+  return names.every((name) => text.includes(name)) && text !== "" ? text : [names.join(" + "), text].filter((one) => one !== "").join(": ");
+}
+
 /** What is to be said beside the verdict: others that are not told from it, what does not go with what was stated, and its hazard if that is not
  * said of all. @param {MaterialFound} material @param {string[]} hazards
  * @returns {string[]} */

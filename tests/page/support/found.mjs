@@ -15,7 +15,7 @@ const lead = "Lead pigments are poisonous: no dry work, gloves, and the house’
 export const materials = answer("m1", {
   question: "materials", settings: { region: "r1", colour: "blue", from: 1640, to: 1670 }, verdict: "consistent with", verdict_text: "consistent with smalt", regions: [{ id: "r1", name: "Rose, dark points" }],
   sentence: "In Rose, dark points the maps are consistent with smalt, beside lead white of the ground; four other blues would have been seen above their limits, and indigo gives nothing that XRF could see.",
-  figures: [], shows: [], cautions: ["XRF sees elements, not compounds: what is named here is what would give these elements.", "As K under Pb L cannot be judged in the border; in the rose Pb L is too weak to matter."],
+  figures: [{ label: "detected", value: "Co, Ni, As, K, Bi, Fe", detail: "beyond background, support and ground" }, { label: "not detected", value: "Cu, Hg, Sn, Sb, Ti, Ba, Zn, Mn, Cr, Au", detail: "below the limits in the list of elements" }], shows: [], cautions: ["XRF sees elements, not compounds: what is named here is what would give these elements.", "As K under Pb L cannot be judged in the border; in the rose Pb L is too weak to matter."],
   method: [{ text: "A material is consistent where every element that it must show is detected beyond support and ground.", source: "", basis: "defined here" }],
   table: { columns: ["verdict", "reasons"], rows: [{ label: "smalt", cells: [{ value: null, text: "consistent with" }, { value: null, text: "Co K, Ni K, As K and K K are detected" }] }] },
   materials: {
@@ -61,7 +61,7 @@ export const hostile = answer("m3", {
   },
 });
 
-const row = (name, verdict, more = {}) => ({ id: name, name, is_element: false, from: null, to: null, years_text: "in use since antiquity", verdict, verdict_text: verdict, explanations: [], basis: "from memory", source: "", ...more });
+const row = (name, verdict, more = {}) => ({ id: name, name, is_element: false, from: null, to: null, years_text: "in use since antiquity", verdict, verdict_text: `${name} ${verdict}`, explanations: [], basis: "from memory", source: "", ...more });
 const FITS = "fits, which supports no date within the span";
 export const dates = answer("d1", {
   question: "dates", settings: { from: 1640, to: 1670 }, verdict: "does not fit", verdict_text: "does not fit: titanium white", shows: [], cautions: ["A date or attribution is never decided by pigments alone."],
@@ -69,7 +69,7 @@ export const dates = answer("d1", {
   table: { columns: ["from", "to", "verdict"], rows: [{ label: "titanium white", cells: [{ value: 1916, text: "1916" }, { value: null, text: "" }, { value: null, text: "does not fit" }] }] },
   dates: { rows: [
     row("titanium white", "does not fit", { from: 1916, years_text: "in use since 1916", explanations: ["A later repair: Ti K and Ba L stand in one oval with a sharp edge, over original paint.", "Titanium of an earth: in the hills it accompanies iron, here it does not.", "Ba L counted as Ti K: 44 eV apart, and Ba L is detected in the same oval.", "The paint is later than proposed."], basis: "published", source: "M. Laver, Titanium Dioxide Whites, Artists’ Pigments 3 (1997)" }),
-    row("barium", "cannot be judged", { is_element: true, verdict_text: "cannot be judged: as filler, ground or pigment its years differ" }),
+    row("barium", "cannot be judged", { is_element: true, verdict_text: "barium cannot be judged: as filler, ground or pigment its years differ" }),
     ...["smalt", "lead-tin yellow", "vermilion", "lead white"].map((name) => row(name, FITS, { years_text: name === "smalt" ? "about 1540 to 1750" : "in use since antiquity" })),
   ] },
 });

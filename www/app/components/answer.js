@@ -75,7 +75,8 @@ export function createAnswer(root, send) {
         (row, figure) => {
           [figure.label, figure.value, figure.detail].forEach((text, index) => setText(/** @type {Node} */ (row.children[index]), whole(text)));
         });
-      figures.hidden = answer.figures.length === 0;
+      // What stands in lists is not said twice.
+      figures.hidden = answer.figures.length === 0 || Boolean(answer.materials || answer.dates);
       const careful = cautionsOf(answer);
       reconcile(cautions, careful, (_, index) => String(index), () => el("li"), (item, text) => setText(item, whole(text)));
       cautions.hidden = careful.length === 0;

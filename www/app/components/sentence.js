@@ -1,7 +1,7 @@
 // The question as a sentence. Its underlined words are its settings; each opens its choices in place, or is typed where it stands.
 
 import { el, setAttribute, setText } from "../dom.js";
-import { OPEN, choicesOf, mapOf, numberText, regionsOf, typedNumber, valueOf, wordOf } from "../asking.js";
+import { OPEN, YEARS, choicesOf, mapOf, numberText, regionsOf, typedNumber, valueOf, wordOf } from "../asking.js";
 import { isElementMap } from "../sheet-list.js";
 import { openListbox } from "./listbox.js";
 import { openManyList } from "./many-list.js";
@@ -121,7 +121,7 @@ export function createSentence(root, send, quiet = "") {
       const up = { ArrowUp: step, ArrowDown: -step }[event.key];
       const held = Number(input.value.replace("−", "-").replace(",", "."));
       if (event.key === "Escape") input.value = before;
-      else if (up !== undefined && Number.isFinite(held)) {
+      else if (up !== undefined && Number.isFinite(held) && !(input.value === "" && YEARS.includes(part.setting))) {
         event.preventDefault();
         const next = Math.min(part.high ?? Infinity, Math.max(part.low ?? -Infinity, held + up));
         input.value = String(Number(next.toPrecision(9))).replace("-", "−");

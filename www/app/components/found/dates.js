@@ -1,7 +1,7 @@
 // What speaks against the years that are proposed: materials and elements with their years of use, innocent explanations first.
 
 import { el } from "../../dom.js";
-import { basisText, sortedDates } from "../../materials.js";
+import { basisText, sortedDates, verdictBeside, verdictOf } from "../../materials.js";
 import { fold, head, list, part } from "./parts.js";
 
 /** @typedef {import("../../types.js").DatesFound} DatesFound */
@@ -13,8 +13,8 @@ import { fold, head, list, part } from "./parts.js";
 export function datesParts({ rows }, whole) {
   const { open, folds } = sortedDates(rows);
   return part("Years of use", [
-    ...list("found-list", open.map((row) => dated(row, row.verdict_text || row.verdict, whole))),
-    ...folds.flatMap(({ text, rows }) => fold(text, list("found-list", rows.map((row) => dated(row, row.verdict_text === row.verdict ? "" : row.verdict_text, whole))))),
+    ...list("found-list", open.map((row) => dated(row, verdictOf(row), whole))),
+    ...folds.flatMap(({ text, rows }) => fold(text, list("found-list", rows.map((row) => dated(row, verdictBeside(row), whole))))),
   ]);
 }
 

@@ -1,7 +1,7 @@
 // What a passage could be painted with: elements by state, candidates with their reasons, what stays open and where to measure next.
 
 import { el } from "../../dom.js";
-import { decidesText, elementsByState, elementsExplained, remarksOf, settledBy, sortedMaterials } from "../../materials.js";
+import { decidesText, elementsByState, elementsExplained, remarksOf, setText, settledBy, sortedMaterials, verdictBeside, verdictOf } from "../../materials.js";
 import { fold, head, list, part, reasoned, reasons } from "./parts.js";
 
 /** @typedef {import("../../types.js").MaterialsFound} MaterialsFound */
@@ -17,9 +17,8 @@ const CANDIDATES = 8;
  * @returns {HTMLElement[]} */
 export function materialsParts(found, answer, whole, send) {
   const { open, folds } = sortedMaterials(found.materials);
-  const one = (/** @type {MaterialFound} */ material) => candidate(material, material.verdict_text || material.verdict, found.hazards, whole);
-  // What the line says that folds them away is not said again of each.
-  const folded = (/** @type {MaterialFound} */ material) => candidate(material, material.verdict_text === material.verdict ? "" : material.verdict_text, found.hazards, whole);
+  const one = (/** @type {MaterialFound} */ material) => candidate(material, verdictOf(material), found.hazards, whole);
+  const folded = (/** @type {MaterialFound} */ material) => candidate(material, verdictBeside(material), found.hazards, whole);
   return [
     ...part("Elements", [...elements(found, whole)]),
     ...part("What it could be", [
@@ -29,7 +28,7 @@ export function materialsParts(found, answer, whole, send) {
     ]),
     ...part("What explains everything seen", [
       ...(found.sets_text === "" ? [] : [el("p", { text: whole(found.sets_text) })]),
-      ...list("found-sets", found.sets.map(({ names, text }) => el("li", {}, [el("strong", { text: names.join(" + ") }), ...(text === "" ? [] : [" ", whole(text)])]))),
+      ...list("found-sets", found.sets.map(({ names, text }) => el("li", { text: whole(setText(names, text)) }))),
     ]),
     ...part("Unexplained", list("found-lines", found.unexplained.map(({ element, text }) => el("li", { text: whole(text === "" ? element : text) })))),
     ...part("What goes with what", reasons(found.readings, whole)),
