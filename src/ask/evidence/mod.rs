@@ -408,6 +408,10 @@ impl Evidence {
 
     /// What is to be said of lines of other elements in the maps that are asked about.
     pub fn overlap_cautions(&self) -> Vec<String> {
+        // These ask all maps, and say it of those that matter.
+        if is_of_materials(&self.settings.question) {
+            return Vec::new();
+        }
         self.sides.iter().flat_map(|side| side.overlaps.cautions(&side.label())).collect()
     }
 
