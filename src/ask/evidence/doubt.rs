@@ -102,7 +102,7 @@ pub(super) fn of(
     let mut spread = 1.0f64;
     for way in subject.ways(map) {
         let other = overlaps::held(subject, map, &way, settings, rules)?;
-        let share = overlaps::share(subject, (map, signal, level), (&way, &other), rules)?;
+        let share = overlaps::share(subject, (map, signal, level), (&way, &other), (settings, rules))?;
         if is_nothing(&way, &share, level) {
             continue;
         }
