@@ -5,7 +5,7 @@ use super::passage::{Passage, Relation};
 use super::reading::Reason;
 use super::relation::RelationReading;
 use super::sight::{self, Sight};
-use super::words::{by_fact, capital, sentence};
+use super::words::{by_fact, by_maps, capital, sentence};
 use crate::element::Element;
 
 /// What the measured relations suggest, in the order of the data: the measured sentence, the reading, what it cannot
@@ -52,6 +52,30 @@ fn measured(reading: &RelationReading, passage: &Passage) -> Option<String> {
         && sight::is_seen(passage, a)
         && sight::of(passage, b) == Sight::Silent;
     is_alone.then(|| format!("{} is detected and {} is not", capital(a.name()), b.name()))
+}
+
+/// What the measured relations between elements of one material say of it, each with its sentence.
+pub(super) fn of_material(material: &Material, passage: &Passage) -> Vec<Reason> {
+    let brings = |element: Element| {
+        material.key.contains(&element) || material.often.iter().any(|often| often.element == element)
+    };
+    let mut out = Vec::new();
+    for related in &passage.relations {
+        let (a, b) = (related.a, related.b);
+        let is_of_it = material.must.contains(&b) && brings(a)
+            || related.relation == Relation::Together && material.must.contains(&a) && brings(b);
+        let says = match related.relation {
+            Relation::Together | Relation::NoMoreThanAccompanies => "That goes with it.".to_owned(),
+            Relation::MoreThanAccompanies => {
+                format!("The {} that is in excess needs another source.", a.name())
+            }
+            Relation::NoPattern | Relation::CannotBeJudged => continue,
+        };
+        if is_of_it && a != b {
+            out.push(by_maps(format!("{} {says}", sentence(&related.sentence))));
+        }
+    }
+    out
 }
 
 /// Whether a relation was measured that forbids explaining an element by a material, and as what.

@@ -5,6 +5,7 @@ use super::material::{Basis, Knowledge};
 use super::passage::Passage;
 use super::points::{self, AtPoints};
 use super::reading::{MaterialReading, Reason, Verdict};
+use super::relate;
 use super::sight::{self, Sight, bit, elements};
 use super::words::{by_fact, by_maps, capital, clause, listed, named, of_element, reasoned, verb, years};
 
@@ -44,7 +45,7 @@ pub(super) fn of(
         reasons: reasons(judged, &verdict, at, passage, knowledge),
         verdict,
         fits_colour: judged.fits_colour,
-        fits_years: matches!(judged.years, Years::Meet | Years::WeaklyLater),
+        fits_years: judged.years != Years::Later,
     }
 }
 
@@ -105,6 +106,9 @@ fn reasons(
             if seen.len() == 1 { "s" } else { "" }
         );
         out.push(by_fact(text, &material.composition, knowledge));
+    }
+    if speaks {
+        out.extend(relate::of_material(material, passage));
     }
     for element in &material.must {
         if matches!(sight::of(passage, *element), Sight::Held) || judged.open.contains(element) {

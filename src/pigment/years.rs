@@ -204,7 +204,11 @@ impl About<'_> {
             verdict,
             from: oldest,
             to: None,
-            years: by_fact(sentence(source.years.text), &source.years, self.knowledge),
+            years: by_fact(
+                format!("{}: {}", capital(source.name), sentence(source.years.text)),
+                &source.years,
+                self.knowledge,
+            ),
             explanations: self.explain(element, verdict, &by),
         })
     }

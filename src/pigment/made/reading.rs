@@ -149,6 +149,12 @@ fn years_narrow_and_say_so_and_weak_starts_do_not() {
     assert!(is_consistent(&reading, "cobalt_blue") && !row(&reading, "cobalt_blue").fits_years);
     assert!(says(row(&reading, "cobalt_blue"), "begin after the proposed span (1640 to 1670)"));
     assert_eq!(reading.materials[0].material.id, "smalt");
+    // Use that faded out is a remark, not a misfit.
+    let mut old = looks(Yellow, "Pb Sn");
+    (old.from, old.to) = (Some(1900), Some(1920));
+    let reading = read(&old);
+    assert!(row(&reading, "lead_tin_yellow_i").fits_years);
+    assert!(says(row(&reading, "lead_tin_yellow_i"), "fades out before the proposed span"));
     let mut green = looks(Green, "Cu Zn");
     (green.from, green.to) = (Some(1000), Some(1050));
     let reading = read(&green);
