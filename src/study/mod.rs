@@ -2,6 +2,7 @@
 //! Small state is kept in a [`Record`]; with the input files it brings a study back exactly.
 
 mod aligning;
+mod choices;
 mod deriving;
 mod fields;
 mod inspecting;
@@ -26,14 +27,13 @@ pub use aligning::{
     AlignSettings, AlignmentRecord, AlignmentText, CompareSettings, FieldText, FoundText, MOST_POINTS,
     PointPair, PointText, Search, find_alignment,
 };
+pub use choices::{LayerChoice, MaterialChoice, layers, materials, techniques};
 pub use deriving::{Derivation, DerivedRecord};
 pub use fields::OverlapText;
 pub use object::{ObjectRecord, ObjectSettings, ObjectText};
 pub use opening::PhotoFile;
 pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
-pub use points::{
-    LONGEST_RESULT, MOST_ANALYSIS_POINTS, PointRecord, PointSettings, PointSummary, techniques,
-};
+pub use points::{LONGEST_RESULT, MOST_ANALYSIS_POINTS, PointRecord, PointSettings, PointSummary};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
 pub use regions::{

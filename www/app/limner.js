@@ -332,6 +332,16 @@ export class Limner {
     return this.#client.call("techniques", [], options);
   }
 
+  /** The materials that a result can speak of. @param {CallOptions} [options] @returns {Promise<import("./types.js").MaterialChoice[]>} */
+  async materials(options) {
+    return this.#client.call("materials", [], options);
+  }
+
+  /** The layers that may lie over something else. @param {CallOptions} [options] @returns {Promise<import("./types.js").LayerChoice[]>} */
+  async layers(options) {
+    return this.#client.call("layers", [], options);
+  }
+
   /** Add the spectrum of a region: a text with two columns, energy and counts, or with counts alone.
    * @param {SpectrumSettings} settings @param {CallOptions} [options] @returns {Promise<SpectrumSummary>} */
   async add_spectrum(settings, options) {

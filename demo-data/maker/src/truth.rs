@@ -105,13 +105,14 @@ fn inner(canvas: &Canvas, passage: &Passage, mask: &[bool]) -> Vec<bool> {
     };
     let pure: Vec<bool> = (0..WIDTH * HEIGHT).map(is_own).collect();
     let near = |of: &[bool], point: usize, reach: f64| {
-        let (x, y) = ((point % WIDTH) as i64, (point / WIDTH) as i64);
-        let far = libm::floor(reach) as i64;
+        let (x, y) = ((point % WIDTH).cast_signed(), (point / WIDTH).cast_signed());
+        let (wide, high) = (WIDTH.cast_signed(), HEIGHT.cast_signed());
+        let far = libm::floor(reach) as isize;
         (-far..=far).all(|dy| {
             (-far..=far).all(|dx| {
                 let (u, v) = (x + dx, y + dy);
-                let inside = (0..WIDTH as i64).contains(&u) && (0..HEIGHT as i64).contains(&v);
-                (dx * dx + dy * dy) as f64 > reach * reach || !inside || of[(v * WIDTH as i64 + u) as usize]
+                let inside = (0..wide).contains(&u) && (0..high).contains(&v);
+                (dx * dx + dy * dy) as f64 > reach * reach || !inside || of[(v * wide + u).cast_unsigned()]
             })
         })
     };

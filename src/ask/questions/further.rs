@@ -50,7 +50,7 @@ pub(super) fn materials(reason: &'static str) -> Question {
         Part { choices: colours(), ..set("colour", "choice", "any colour", "Colour") },
         say("?"),
     ];
-    let plain = question("materials", "Materials?", parts, reason);
+    let plain = question("materials", "Materials", parts, reason);
     Question { more: [span(), background()].concat(), ..plain }
 }
 
@@ -83,12 +83,12 @@ pub(super) fn covered(reason: &'static str) -> Question {
 pub(super) fn dates(reason: &'static str) -> Question {
     let parts = vec![
         say("Does anything speak against "),
-        year("from", "a year", "From"),
+        Part { needed: true, ..year("from", "a year", "From") },
         say(" to "),
-        year("to", "a year", "To"),
+        Part { needed: true, ..year("to", "a year", "To") },
         say(", in "),
         region(),
         say("?"),
     ];
-    question("dates", "Dates?", parts, reason)
+    question("dates", "Dates", parts, reason)
 }
