@@ -172,14 +172,19 @@ test("of dates what does not fit stands in sight, its explanations in the core's
   assert.equal(sortedDates([{ verdict: "a word of a later version" }]).open.length, 1);
 });
 
-test("cover says the layer, the others that would do the same, how deep each line is seen, and which pairs say nothing", () => {
+test("cover says the pairs with their figures, the layer, the others that would do the same, and how deep each line is seen", () => {
   const { here } = drawn(covered);
-  assert.match(fold(here, "1 pair that says nothing here").textContent, /Pb L is not detected here/);
-  assert.deepEqual(texts(here, ".found-name"), ["natural resin varnish", "dirt", "animal glue"]);
+  const pair = here.querySelectorAll(".found-dated")[0];
+  assert.deepEqual([texts(pair, ".found-name"), texts(pair, "dt"), texts(pair, "dd")], [["Hg L / Hg M"], ["in the region", "bare", "change"], ["9.2 (8.9 – 9.5)", "6.1 (5.9 – 6.3)", "1.51 (1.33 – 1.7)"]]);
+  assert.equal(pair.textContent.split("weakened beyond").length, 2, "what follows is said once");
+  const silent = fold(here, "1 pair that says nothing here");
+  assert.match(silent.textContent, /Pb L is not detected here/);
+  assert.deepEqual(texts(silent, "dd"), [], "and has no figures");
+  assert.match(here.textContent, /natural resin varnish: C₃₀H₄₆O₃/);
+  assert.equal(texts(fold(here, "2 more"), "li").length, 2);
   assert.match(here.textContent, /upper 0\.4 µm/);
-  assert.ok(!here.textContent.includes("9.2 here"), "pairs that can be used stand in the table");
-  const { here: bare } = drawn({ ...covered, table: { columns: [], rows: [] } });
-  assert.match(bare.textContent, /9\.2 here/, "without a table they are said");
+  const { here: bare } = drawn({ ...covered, table: null });
+  assert.deepEqual([texts(bare, ".found-name")[0], texts(bare, "dd")], ["Hg L / Hg M", []], "without a table the pair still says what follows");
   const { here: without } = drawn({ ...covered, covered: { ...covered.covered, layer: null, others: [], pairs: [], depth: [] } });
   assert.equal(without.textContent, "");
 });

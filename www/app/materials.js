@@ -155,6 +155,14 @@ export function decidesText({ technique, between }) {
   return [technique, names].filter((text) => text !== "").join(": ");
 }
 
+/** A pair of lines with its figures under the headings of the answer's table; what its sentence says is left out.
+ * @param {import("./types.js").CoveredPair} pair @param {import("./types.js").Table|null} table
+ * @returns {{label: string, text: string}[]} */
+export function figuresOfPair({ pair, text }, table) {
+  const row = table?.rows.find(({ label }) => label === pair);
+  return (row?.cells ?? []).map((cell, index) => ({ label: table?.columns[index] ?? "", text: cell.text })).filter((cell) => cell.text !== text && cell.text !== "");
+}
+
 /** Rows of dates in sight. */
 const ROWS = 6;
 
