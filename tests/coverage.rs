@@ -33,6 +33,7 @@ fn signal(kind: Kind, sigma: Option<f64>, mut value: impl FnMut(usize) -> f64) -
         kind,
         sigma: sigma.map(|s| Grid::from_vec(WIDTH, ROWS, vec![s; CELLS]).unwrap()),
         region: Some(mask(in_region)),
+        doubt: None,
     }
 }
 

@@ -53,6 +53,7 @@ fn cases() -> Vec<Value> {
         json!({"name": "overlay", "open": chart(), "picture": {"lights": three}}),
         json!({"name": "overlay magnified", "open": chart(), "picture": {"lights": three, "view": view}}),
         json!({"name": "overlay scaled down", "open": chart(), "picture": {"lights": three, "view": small}}),
+        json!({"name": "share that overlaps could give", "open": chart(), "picture": {"overlap": "Zn K", "view": view}}),
         json!({"name": "photo scaled down", "open": chart(), "picture": {"photo": "p1", "view": small}}),
         json!({"name": "photo laid on the grid", "open": chart(), "align": lies, "picture": {"photo": "p1", "on": "grid"}}),
         json!({"name": "photo laid as proposed, magnified", "open": chart(), "picture":

@@ -296,7 +296,7 @@ fn a_point_identifies_inside_and_nothing_from_outside() {
     };
     let inside = with(vec![point((20.5, 20.5), Says::Found)]);
     assert_eq!(inside.verdict, "identified (technique, point)");
-    assert!(inside.sentence.contains("vermilion (Raman, point “7”)"), "{}", inside.sentence);
+    assert!(inside.sentence.contains("vermilion or cinnabar (Raman, point “7”)"), "{}", inside.sentence);
     let outside = with(vec![point((70.5, 20.5), Says::Found)]);
     assert_eq!(outside.verdict, "consistent with");
     // What was not found excludes nothing.
@@ -320,4 +320,73 @@ fn odd_settings_get_one_sentence() {
     let empty = Stack::default();
     let fault = ask("materials", json!({}), &Subject::new(&empty, &[], None), &mut |_, _| {}).unwrap_err();
     assert!(fault.message.starts_with("There is no map of a known element"), "{}", fault.message);
+}
+
+fn dated(stack: &Stack, regions: &[Region], settings: Value) -> Answer {
+    let known = Known::default();
+    let subject = Subject::new(stack, regions, None).with_known(&known);
+    let (answer, _) = ask("dates", settings, &subject, &mut |_, _| {}).unwrap();
+    println!("\n{}: {}", answer.verdict, answer.sentence);
+    for row in &answer.dates.as_ref().unwrap().rows {
+        println!("  {}: {} {:?}", row.name, row.verdict_text, row.explanations);
+    }
+    answer
+}
+
+#[test]
+fn titanium_without_iron_is_later_and_its_innocent_explanation_comes_first() {
+    // Titanium white with barium sulfate: each line lies on the other's.
+    let maps = [
+        Of("Ti K", 1.0, 400.0),
+        Of("Ba L", 1.0, 260.0),
+        Of("Fe K", 3.0, 3.0),
+        Of("Ca K", 60.0, 50.0),
+        Of("Zn K", 1.2, 1.2),
+        Of("Pb L", 2.0, 2.0),
+    ];
+    let settings = json!({"region": "border", "from": 1640, "to": 1670});
+    let answer = dated(&stack(&maps), &regions(), settings);
+    assert_eq!(answer.verdict, "does not fit", "{}", answer.sentence);
+    assert!(answer.sentence.starts_with("A later repair, retouching"), "{}", answer.sentence);
+    assert!(answer.sentence.contains("Ti in “border”") && answer.sentence.contains("1640 to 1670"));
+    let rows = &answer.dates.as_ref().unwrap().rows;
+    let titanium = rows.iter().find(|row| row.id == "Ti").unwrap();
+    assert!(titanium.is_element && titanium.verdict == "does not fit", "{titanium:?}");
+    assert!(!titanium.explanations.is_empty() && !titanium.basis.is_empty());
+    // Barium hides behind titanium here, so nothing is said of it.
+    assert!(rows.iter().all(|row| row.id != "Ba" || row.verdict == "cannot be judged"), "{rows:?}");
+}
+
+#[test]
+fn old_materials_fit_and_support_no_date() {
+    let settings = json!({"region": "border", "from": 1640, "to": 1670});
+    let answer = dated(&stack(&red_lead()), &regions(), settings);
+    assert_ne!(answer.verdict, "does not fit", "{}", answer.sentence);
+    let rows = &answer.dates.as_ref().unwrap().rows;
+    assert!(rows.iter().all(|row| row.verdict != "does not fit"), "{rows:?}");
+}
+
+#[test]
+fn titanium_that_goes_with_iron_is_an_accessory_of_an_earth() {
+    let maps = [
+        Of("Ti K", 1.0, 14.0),
+        Of("Fe K", 3.0, 300.0),
+        Of("Ba L", 1.0, 1.0),
+        Of("Ca K", 60.0, 50.0),
+        Of("Mn K", 1.0, 6.0),
+        Of("Pb L", 2.0, 2.0),
+    ];
+    let settings = json!({"region": "border", "from": 1640, "to": 1670});
+    let answer = dated(&stack(&maps), &regions(), settings);
+    assert_ne!(answer.verdict, "does not fit", "{}", answer.sentence);
+}
+
+#[test]
+fn dates_ask_for_a_span() {
+    let (stack, regions) = (stack(&red_lead()), regions());
+    let subject = Subject::new(&stack, &regions, None);
+    for settings in [json!({}), json!({"from": 1640})] {
+        let fault = ask("dates", settings, &subject, &mut |_, _| {}).unwrap_err();
+        assert!(fault.message.starts_with("`from` and `to` are not given"), "{}", fault.message);
+    }
 }

@@ -10,8 +10,9 @@ mod inputs;
 #[path = "odd/making.rs"]
 mod making;
 
+use limner::numerics::chance::Chance;
 use limner::reading::{Content, read};
-use limner::study::{MapSummary, Study};
+use limner::study::{MapSummary, SpectrumSettings, Study};
 use making::{npy, png, tiff, zip};
 use std::fmt::Write as _;
 use std::path::Path;
@@ -159,6 +160,67 @@ fn every_flipped_bit_ends_in_a_sentence_or_in_pixels_of_a_sane_size() {
         }
         assert!(start.elapsed() < LONGEST * 3, "{format} took {:?}", start.elapsed());
     }
+}
+
+/// A spectrum of these bytes in a study with one good map: its channels, or the sentence why it is none.
+fn spectrum(study: &mut Study, name: &str, bytes: &[u8]) -> Result<u32, String> {
+    let how = Some("sum".into());
+    let settings = SpectrumSettings { name: name.into(), how, ..SpectrumSettings::default() };
+    let before = study.record();
+    let start = Instant::now();
+    let added = study.add_spectrum(settings, bytes);
+    assert!(start.elapsed() < LONGEST, "{name} took {:?}", start.elapsed());
+    match added {
+        Ok(summary) => {
+            let drawn = study.spectrum(&summary.id, &limner::study::SpectrumView::default());
+            assert!(drawn.is_ok(), "{name}: {drawn:?}");
+            study.remove(&summary.id).unwrap();
+            assert_eq!(study.record(), before, "{name}");
+            Ok(summary.channels)
+        }
+        Err(fault) => {
+            let is_known = ["bad_spectrum", "no_calibration"].contains(&fault.code);
+            let is_sentence = fault.message.ends_with('.') && !fault.message.contains('\n');
+            assert!(is_known && is_sentence && fault.message.len() < 500, "{name}: {fault}");
+            assert_eq!(study.record(), before, "{name}");
+            Err(fault.message)
+        }
+    }
+}
+
+#[test]
+fn no_odd_file_is_a_spectrum_and_each_says_why() {
+    let mut study = open_study();
+    for (name, bytes) in inputs::all() {
+        let said = spectrum(&mut study, &name, &bytes);
+        assert!(said.is_err(), "{name}: {said:?}");
+    }
+}
+
+#[test]
+fn a_spoiled_spectrum_ends_in_a_sentence_or_in_channels() {
+    let sound = include_bytes!("cases/spectra/lead.txt");
+    let mut study = open_study();
+    assert_eq!(spectrum(&mut study, "lead.txt", sound), Ok(1024));
+    let mut chance = Chance::new(11);
+    let mut refused = 0;
+    for round in 0..600 {
+        let mut bytes = sound.to_vec();
+        if round % 3 == 0 {
+            bytes.truncate(chance.below(sound.len() as u64) as usize);
+        } else {
+            for _ in 0..=chance.below(3) {
+                let at = chance.below(bytes.len() as u64) as usize;
+                bytes[at] ^= 1 << chance.below(8);
+            }
+        }
+        match spectrum(&mut study, "spoiled.txt", &bytes) {
+            // A byte that was the end of a line joins two; nothing adds a channel but a byte that becomes one.
+            Ok(channels) => assert!((16..=1027).contains(&channels), "{channels}"),
+            Err(_) => refused += 1,
+        }
+    }
+    assert!((100..600).contains(&refused), "{refused}");
 }
 
 #[test]

@@ -35,6 +35,8 @@ mod hand;
 mod laid;
 #[path = "against/pairs.rs"]
 mod pairs;
+#[path = "against/physics.rs"]
+mod physics;
 #[path = "against/presence.rs"]
 mod presence;
 #[path = "against/support.rs"]

@@ -166,10 +166,13 @@ desk.on("spectra", () => ({ ok: state().spectra() }));
 desk.on("spectrum", ([id, view]) => ({ ok: state().spectrum(id, view) }));
 desk.on("points", () => ({ ok: state().points() }));
 desk.on("techniques", () => ({ ok: state().techniques() }));
+desk.on("materials", () => ({ ok: state().materials() }));
+desk.on("layers", () => ({ ok: state().layers() }));
 desk.on("set_maps", ([changes]) => {
   const ok = state().set_maps(changes);
   return { ok, record: state().record() };
 });
+desk.on("overlaps", () => ({ ok: state().overlaps() }));
 desk.on("inspect", () => ({ ok: state().inspect() }));
 
 /** More often than this nobody can see, and the page would be busy with nothing else.

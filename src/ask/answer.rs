@@ -1,5 +1,6 @@
 //! What an answer is: the same record for page, study file, console and tests.
 
+use super::covered::CoveredPart;
 use super::dates::DatesPart;
 use super::materials::MaterialsPart;
 use super::plot::Plot;
@@ -239,6 +240,9 @@ pub struct Answer {
     /// What `materials` found.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub materials: Option<MaterialsPart>,
+    /// What `covered` found.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub covered: Option<CoveredPart>,
     /// What `dates` found.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub dates: Option<DatesPart>,

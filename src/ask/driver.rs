@@ -70,6 +70,7 @@ pub(super) fn ask<Q: Question>(
     answer.verdict = word.into();
     answer.stability = stability;
     answer.regions = evidence.asked_regions();
+    answer.cautions.extend(evidence.overlap_cautions());
     answer.cautions.extend(evidence.region_cautions());
     if let Some(reason) = &evidence.untested {
         describe(&mut answer, reason);

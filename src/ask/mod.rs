@@ -3,6 +3,7 @@
 
 mod answer;
 mod apart;
+mod covered;
 pub mod csv;
 mod dates;
 mod driver;
@@ -11,6 +12,7 @@ mod faint;
 mod known;
 mod materials;
 mod object_words;
+mod overlaps;
 mod pair;
 pub mod picture;
 mod plot;
@@ -27,11 +29,13 @@ pub use answer::{
     Trial,
 };
 pub use apart::verdict_of as verdict_of_apart;
+pub use covered::{CoveredPart, DepthText, LayerText, OtherLayer, PairRow};
 pub use dates::{DatesPart, YearsRow};
 pub use evidence::{Change, Subject, WHOLE_FIELD};
 pub use known::{AnalysisPoint, Known, Measuring, Says};
 pub use materials::{ElementRow, MaterialRow, MaterialsPart, NextPlace, OfElement, Said, SetRow, SettleRow};
 pub use object_words::object_words;
+pub use overlaps::{LineWarning, marks, overlap_view, overlaps};
 pub use plot::{Bar, Dot, LineMark, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
 pub use questions::{Choice, Form, Part, Question, Typed, questions};
 pub use settings::{Background, Line, MapBackground, Settings};
@@ -46,7 +50,8 @@ use driver::Question as _;
 pub type Progress<'a> = &'a mut dyn FnMut(f64, &str);
 
 /// Keys of the questions that can be asked, in the order in which they are offered.
-pub const KEYS: [&str; 7] = ["faint", "together", "apart", "ratio", "regions", "materials", "dates"];
+pub const KEYS: [&str; 8] =
+    ["faint", "together", "apart", "ratio", "regions", "materials", "covered", "dates"];
 
 /// Which maps a question needs, so that only these are copied for its computation.
 ///
@@ -65,22 +70,28 @@ pub fn maps_needed(
         "apart" => apart::Apart::maps(&settings, subject)?,
         "regions" => regions::Regions::maps(&settings, subject)?,
         "materials" => materials::Materials::maps(&settings, subject)?,
+        "covered" => covered::Covered::maps(&settings, subject)?,
         "dates" => dates::Dates::maps(&settings, subject)?,
         _ => ratio::Ratio::maps(&settings, subject)?,
     };
     names.extend(settings.held_out.values().cloned());
     let mut ids: Vec<MapId> = Vec::new();
-    for name in names {
-        let id = subject.find(&name)?.id.clone();
-        if !ids.contains(&id) {
-            ids.push(id);
+    let mut take = |id: &MapId| {
+        if !ids.contains(id) {
+            ids.push(id.clone());
         }
+    };
+    let maps = names.iter().map(|name| subject.find(name)).collect::<Result<Vec<_>, _>>()?;
+    maps.iter().for_each(|map| take(&map.id));
+    // Those whose lines come into the peaks of the others, which no question looks at but for that.
+    if !settings.is_of_zones() {
+        maps.iter().flat_map(|map| subject.ways(map)).for_each(|way| take(&way.map.id));
     }
     Ok(ids)
 }
 
-/// The regions that a question needs: those it names, all of them where it compares regions and names none, and those from
-/// which a background may be taken.
+/// The regions that a question needs: those it names, all of them where it compares regions and names none, those from
+/// which a background may be taken, and those in which overlaps can be measured.
 ///
 /// # Errors
 /// The question or a setting is not understood, or a region is not there.
@@ -91,7 +102,8 @@ pub fn regions_needed<'a>(
 ) -> Result<Vec<&'a Region>, Fault> {
     known(question)?;
     let settings = Settings::read(question, settings.clone())?;
-    let mut names: Vec<&String> = settings.region.iter().chain(settings.regions.iter().flatten()).collect();
+    let mut names: Vec<&String> =
+        settings.region.iter().chain(settings.regions.iter().flatten()).chain(&settings.against).collect();
     match &settings.background {
         Some(Background::Region(name)) => names.push(name),
         Some(Background::ByMap(by_map)) => names.extend(by_map.values().filter_map(|one| match one {
@@ -103,12 +115,8 @@ pub fn regions_needed<'a>(
     let named = names.into_iter().map(|name| subject.region(name).map(|region| region.id.clone()));
     let named = named.collect::<Result<Vec<_>, _>>()?;
     let compares_all = question == "regions" && settings.regions.is_none() && !settings.is_of_zones();
-    let of_materials = evidence::is_of_materials(question);
     let is_needed = |region: &&Region| {
-        compares_all
-            || region.role.gives_background()
-            || (of_materials && region.pure.is_some())
-            || named.contains(&region.id)
+        compares_all || region.role.gives_background() || region.pure.is_some() || named.contains(&region.id)
     };
     Ok(subject.regions().iter().filter(is_needed).collect())
 }
@@ -132,6 +140,7 @@ pub fn ask(
         "regions" if settings.is_of_zones() => driver::ask::<regions::Zones>(subject, &settings, progress),
         "regions" => driver::ask::<regions::Regions>(subject, &settings, progress),
         "materials" => driver::ask::<materials::Materials>(subject, &settings, progress),
+        "covered" => driver::ask::<covered::Covered>(subject, &settings, progress),
         "dates" => driver::ask::<dates::Dates>(subject, &settings, progress),
         _ => driver::ask::<ratio::Ratio>(subject, &settings, progress),
     }

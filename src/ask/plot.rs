@@ -115,10 +115,12 @@ pub struct Dot {
 pub struct LineMark {
     /// Symbol of the element.
     pub element: String,
-    /// The line ("Pb Lα").
+    /// The line, or lines that a detector does not part ("Pb Lα").
     pub label: String,
     /// Where.
     pub at: f64,
+    /// How strong it is beside the strongest line of its family, 0 to 1. Roughly: it depends on excitation and absorption.
+    pub share: f64,
     /// Row of its label, from the top, so that labels near each other stand in different ones.
     pub row: u32,
     /// False where the tube's voltage is known and cannot excite it.

@@ -320,6 +320,7 @@ pub fn questions(stack: &Stack) -> Vec<Question> {
             of_map,
         ),
         further::materials(of_map),
+        further::covered(of_pair),
         further::dates(of_map),
     ];
     if let Some(together) = all.iter_mut().find(|question| question.key == "together") {

@@ -87,6 +87,10 @@ impl Question for Ratio {
                 None => verdict(&pair, &ratio, &blocks, evidence.k_band),
             },
         };
+        let (verdict, reason) = match overlap(&pair, &ratio, evidence.k_band) {
+            Some(reason) if verdict != CANNOT => (CANNOT, reason),
+            _ => (verdict, reason),
+        };
         Ok(Found::Judged(Box::new(Judged {
             levels: (*at.0, *at.1),
             ratio,
@@ -117,6 +121,13 @@ impl Question for Ratio {
             Found::Abstained(reason) => Ok((abstained(&pair, &reason), Rasters::new())),
         }
     }
+}
+
+/// Why the ratio may be one of overlaps: they could give more than the band of what is counted in one of the maps.
+fn overlap(pair: &Pair<'_>, found: &measure::Ratio, band: f64) -> Option<String> {
+    let is_summed = |i: usize| found.is_whole || !found.raster.data()[i].is_nan();
+    let side = [pair.a, pair.b].into_iter().find(|side| side.overlap_share(is_summed) > band)?;
+    Some(side.overlap_reason(side.overlap_share(is_summed), ", more than the band"))
 }
 
 /// Why there is no ratio of sums, with the lower limit where only A is detected.

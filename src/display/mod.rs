@@ -15,6 +15,7 @@ mod photo;
 pub mod plate;
 mod ratio;
 mod resample;
+mod share;
 mod single;
 mod spans;
 mod tone;
@@ -28,6 +29,7 @@ pub use laid::{Along, LaidPhoto, divide_by_photo, mix_photo, picture_of_laid_pho
 pub use lights::{Light, picture_of_lights};
 pub use photo::{PhotoPyramid, picture_of_large_photo, picture_of_photo};
 pub use ratio::{RatioScale, picture_of_ratio};
+pub use share::picture_of_share;
 pub use single::{MapScale, picture_of_map};
 pub use zones::picture_of_zones;
 

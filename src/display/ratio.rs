@@ -81,7 +81,7 @@ pub fn picture_of_ratio(
     let mut key = vec![KeyEntry::Bar { label: scale.label.clone(), colours, ticks }];
     let [only_a, only_b, neither] = &scale.fills;
     for (state, label) in
-        [(3usize, only_b.as_str()), (2, only_a), (1, neither), (5, "saturated"), (0, "no data")]
+        [(3usize, only_b.as_str()), (2, only_a), (1, neither), (5, "cannot be judged"), (0, "no data")]
     {
         if occurs[state] {
             key.push(KeyEntry::Fill { label: label.into(), colour: fill_of(state as u8) });

@@ -22,6 +22,12 @@ pub struct Counts {
     pub rim: u64,
     /// Saturated in A or B.
     pub saturated: u64,
+    /// A counts as much as where it is detected, and overlaps could give that.
+    pub doubtful_a: u64,
+    /// Those among them where B is not detected.
+    pub doubtful_alone: u64,
+    /// The same of B where A is detected.
+    pub doubtful_b: u64,
 }
 
 /// The raster and its counts.
@@ -35,7 +41,8 @@ pub struct Classes {
 
 /// Classes of two maps of one size.
 ///
-/// In this order: blank; saturated in A or B; what is detected (a value of the critical level or more). Then *A only*
+/// In this order: blank; saturated in A or B; what counts as detected and overlaps could give, which is not judged; what is
+/// detected (a value of the critical level or more). Then *A only*
 /// stands only where the B that accompanies that much A (`k_high`; `None` when it is not known, then nowhere) would
 /// reach B's detection limit, and *A only* and *B only* not within `rim_px` of a pixel where the other is detected, be that
 /// pixel asked about or not. Pixels that are not asked about are blank and counted nowhere.
@@ -63,9 +70,14 @@ pub fn classes(
         let class = match (a.valid(i), b.valid(i)) {
             (Some(in_a), Some(_)) => {
                 let (has_a, has_b) = (detected.0.data()[i], detected.1.data()[i]);
-                counts.a += u64::from(has_a);
-                counts.b += u64::from(has_b);
+                let (no_a, no_b) = (a.is_doubtful(i, at.0), b.is_doubtful(i, at.1));
+                counts.a += u64::from(has_a && !no_a);
+                counts.b += u64::from(has_b && !no_b);
+                counts.doubtful_a += u64::from(no_a);
+                counts.doubtful_alone += u64::from(no_a && !has_b);
+                counts.doubtful_b += u64::from(no_b && has_a && !no_a);
                 match (has_a, has_b) {
+                    _ if no_a || no_b => Class::CannotBeJudged,
                     (false, false) => Class::Neither,
                     (false, true) => Class::BOnly,
                     (true, true) => Class::Both,
@@ -153,6 +165,22 @@ mod tests {
         let b = counts(1, 1, vec![3.0]);
         let of = |k: f64| classes(&a, &b, (&stated(2.0), &stated(3.0)), Some(k), 1).unwrap().raster.data()[0];
         assert_eq!((of(0.5), of(2.0)), (2, 5));
+    }
+
+    #[test]
+    fn what_overlaps_could_give_is_neither_a_nor_b_alone() {
+        let mut a = counts(4, 1, vec![60.0, 60.0, 2.0, 60.0]);
+        let b = counts(4, 1, vec![3.0, 3.0, 90.0, 3.0]);
+        let most = Grid::from_vec(4, 1, vec![70.0, 0.0, 0.0, 0.0]).unwrap();
+        a.doubt = Some(crate::measure::Doubt::new(most, 1.0, 0.001));
+        let found = classes(&a, &b, (&stated(2.0), &stated(3.0)), Some(0.3), 0).unwrap();
+        assert_eq!(found.raster.data(), [5, 2, 3, 2]);
+        assert_eq!((found.counts.a, found.counts.doubtful_a, found.counts.doubtful_alone), (2, 1, 1));
+        let mut b = b;
+        let most = Grid::from_vec(4, 1, vec![0.0, 0.0, 99.0, 0.0]).unwrap();
+        b.doubt = Some(crate::measure::Doubt::new(most, 1.0, 0.001));
+        let found = classes(&a, &b, (&stated(2.0), &stated(3.0)), Some(0.3), 0).unwrap();
+        assert_eq!((found.raster.data()[2], found.counts.b), (5, 0));
     }
 
     #[test]

@@ -4,9 +4,11 @@ mod accompany;
 mod background;
 mod beyond;
 mod blocks;
+mod calibration;
 mod classes;
 pub mod compare;
 mod connected;
+mod doubt;
 mod excess;
 pub mod fits;
 mod gain;
@@ -31,8 +33,10 @@ pub use accompany::{Accompaniment, accompaniment};
 pub use background::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, false_alarms, level};
 pub use beyond::{Under, deficit_p, excess_p};
 pub use blocks::{BINS, BlockLevel, Share, block_level, readable, shares};
+pub use calibration::{Calibration, calibration, net_mean};
 pub use classes::{Classes, Counts, classes};
 pub use connected::connected;
+pub use doubt::Doubt;
 pub use excess::{Excess, FALSE_SHARE, excess};
 pub use gain::{NeighbourGain, neighbour_gain};
 pub use homogeneity::{Homogeneity, homogeneity};
@@ -65,6 +69,8 @@ pub struct Signal {
     pub sigma: Option<Grid<f64>>,
     /// The pixels that are asked about; `None` for the whole field. Backgrounds and rims look beyond it.
     pub region: Option<Mask>,
+    /// What lines of other elements could give in its pixels; `None` where none is known to matter.
+    pub doubt: Option<Doubt>,
 }
 
 impl Signal {
@@ -77,7 +83,7 @@ impl Signal {
                 *mark = *value >= ceiling;
             }
         }
-        Ok(Self { values, saturated, kind: map.kind, sigma: map.sigma.clone(), region: None })
+        Ok(Self { values, saturated, kind: map.kind, sigma: map.sigma.clone(), region: None, doubt: None })
     }
 
     /// Whether a pixel is asked about.
@@ -155,7 +161,7 @@ pub(crate) mod testing {
     pub fn counts(width: u32, height: u32, values: Vec<f64>) -> Signal {
         let values = Grid::from_vec(width, height, values).unwrap();
         let saturated = Mask::try_filled(width, height, false).unwrap();
-        Signal { values, saturated, kind: Kind::Window, sigma: None, region: None }
+        Signal { values, saturated, kind: Kind::Window, sigma: None, region: None, doubt: None }
     }
 
     /// A stated level without uncertainty beyond the floor.

@@ -155,17 +155,18 @@ pub fn discoveries(
     })
 }
 
-/// Where a pixel is detected: 0 blank (or not asked about), 1 not detected, 2 detected, 5 cannot be judged (saturated), as in
-/// [`crate::class::Class`]; `limit` is the value from which on it is.
+/// Where a pixel is detected: 0 blank (or not asked about), 1 not detected, 2 detected, 5 cannot be judged (saturated, or
+/// overlaps could give it), as in [`crate::class::Class`].
 ///
 /// # Errors
 /// No memory.
-pub fn detected(signal: &Signal, limit: f64) -> Result<Grid<u8>, OutOfMemory> {
+pub fn detected(signal: &Signal, level: &Level) -> Result<Grid<u8>, OutOfMemory> {
     use crate::class::Class;
     let mut out = Grid::try_filled(signal.values.width(), signal.values.height(), Class::Blank as u8)?;
     for (i, class) in out.data_mut().iter_mut().enumerate() {
         *class = match signal.valid(i) {
-            Some(value) if value >= limit => Class::AOnly,
+            Some(_) if signal.is_doubtful(i, level) => Class::CannotBeJudged,
+            Some(value) if value >= level.critical => Class::AOnly,
             Some(_) => Class::Neither,
             None if signal.saturated.data()[i] && !signal.values.data()[i].is_nan() => Class::CannotBeJudged,
             None => Class::Blank,
@@ -236,6 +237,6 @@ mod tests {
         assert_eq!((found.pixels, found.looked_at, found.from), (10, 1000, Some(60.0)));
         let none = discoveries(&counts(10, 1, vec![2.0; 10]), &stated(2.0), &rules(0.05), 0.05).unwrap();
         assert_eq!((none.pixels, none.from), (0, None));
-        assert_eq!(detected(&signal, 9.0).unwrap().data()[988..992], [1, 1, 2, 2]);
+        assert_eq!(detected(&signal, &stated(2.0)).unwrap().data()[988..992], [1, 1, 2, 2]);
     }
 }

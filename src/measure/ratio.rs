@@ -16,7 +16,8 @@ const MOST_SELECTION: f64 = 0.02;
 pub struct Ratio {
     /// (A - its background) / (B - its background) where both are valid and B is detected, else NaN.
     pub raster: Grid<f64>,
-    /// What is detected where: the classes of [`Class`], saturated pixels as *cannot be judged*, no other rule applied.
+    /// What is detected where: the classes of [`Class`], saturated pixels and those that overlaps could
+    /// explain as *cannot be judged*, no other rule applied. The latter are in the sums.
     pub states: Grid<u8>,
     /// Pixels with a ratio.
     pub pixels: u64,
@@ -48,22 +49,22 @@ pub struct Ratio {
 
 /// Pixels of one map added up.
 #[derive(Debug, Clone, Copy, Default)]
-struct Part {
+pub(super) struct Part {
     sum: f64,
-    pixels: u64,
+    pub pixels: u64,
     /// Variance of the sum by noise; only of maps without counts.
     variance: f64,
 }
 
 impl Part {
-    fn take(&mut self, value: f64, variance: f64) {
+    pub fn take(&mut self, value: f64, variance: f64) {
         self.sum += value;
         self.pixels += 1;
         self.variance += variance;
     }
 
     /// The sum less its background, with its 95 % interval; `systematic` is a standard deviation of the sum.
-    fn net(self, level: &Level, scatter: Scatter, systematic: f64) -> Bounded {
+    pub fn net(self, level: &Level, scatter: Scatter, systematic: f64) -> Bounded {
         if scatter == Scatter::Counting {
             return net_sum(self.sum, self.pixels, level, systematic);
         }
@@ -121,6 +122,7 @@ pub fn ratio(
             continue;
         };
         let has_a = in_a >= at.0.critical;
+        let is_doubtful = a.is_doubtful(i, at.0) || b.is_doubtful(i, at.1);
         let variances = (noise(&scatter.0, a, i), noise(&scatter.1, b, i));
         all_a.take(in_a, variances.0);
         all_b.take(in_b, variances.1);
@@ -140,7 +142,7 @@ pub fn ratio(
         } else {
             Class::Neither
         };
-        states.data_mut()[i] = class as u8;
+        states.data_mut()[i] = if is_doubtful { Class::CannotBeJudged } else { class } as u8;
     }
     let pixels = of_a.pixels;
     let is_plain = |level: &Level| level.background == 0.0 && level.pixels.is_none();

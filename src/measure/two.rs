@@ -106,9 +106,11 @@ impl Two<'_> {
         pixels.iter().filter_map(|&i| self.one(i)).fold(Sums::default(), Sums::and)
     }
 
-    /// Whether A is detected in a pixel that can be used in both.
+    /// Whether A is detected in a pixel that can be used in both, beyond what overlaps could give.
     pub fn has_a(&self, i: usize) -> bool {
-        self.b.valid(i).is_some() && self.a.valid(i).is_some_and(|v| v >= self.at.0.critical)
+        self.b.valid(i).is_some()
+            && self.a.valid(i).is_some_and(|v| v >= self.at.0.critical)
+            && !self.a.is_doubtful(i, self.at.0)
     }
 
     /// Whether B is detected in a pixel that can be used in both.

@@ -173,6 +173,8 @@ pub enum Finding {
     },
     /// Colours for printing, turned into those of a screen without a profile.
     PrintColours,
+    /// Two columns of text that are most likely energies and counts.
+    LooksLikeSpectrum,
 }
 
 impl Finding {
@@ -201,6 +203,7 @@ impl Finding {
             | Finding::AlreadyOpen { .. }
             | Finding::NamesTaken { .. }
             | Finding::HotPixels { .. }
+            | Finding::LooksLikeSpectrum
             | Finding::ScreenResolution { .. } => Severity::Info,
         }
     }
@@ -231,6 +234,7 @@ impl Finding {
             Finding::PhotoTooLarge { .. } => "photo_too_large",
             Finding::ColourProfile { .. } => "colour_profile",
             Finding::PrintColours => "print_colours",
+            Finding::LooksLikeSpectrum => "looks_like_spectrum",
         }
     }
 }
@@ -330,6 +334,10 @@ impl fmt::Display for Finding {
             Finding::PrintColours => write!(
                 f,
                 "Its colours are for printing (CMYK) and were turned into RGB without a profile: they are not those of the print, and differences of colour hold within this photo only."
+            ),
+            Finding::LooksLikeSpectrum => write!(
+                f,
+                "It looks like a spectrum, energies with their counts, and is no map then. Add it to a region as its spectrum."
             ),
             Finding::GreyPicture { .. } => write!(
                 f,

@@ -10,20 +10,22 @@ use super::sensitivity::{Excitation, two_rates};
 use super::width::{line_width_ev, window_leak};
 use crate::element::{Element, Family, Line};
 use crate::numerics::math::ln;
+use std::sync::OnceLock;
 
 /// Half a window, in widths: the usual one, a narrow and a wide one (common practice, no source).
 const HALVES: [f64; 3] = [0.6, 0.5, 1.0];
 /// How much wider than stated lines may be at a high rate, eV at manganese.
 const WIDER_EV: [f64; 2] = [0.0, 30.0];
-/// Share of a line that is seen between one and two widths off, at most: tails and the background of fits count for more than
-/// the Gaussian there (common practice, no source).
+/// Share of a line that is seen between one and two widths off, at most: tails and the background of fits count for
+/// more than the Gaussian there (common practice, no source).
 const TAIL: f64 = 0.05;
 /// A cover weakens soft lines by up to this against hard ones: Pb Lα/Mα under 10 µm of vermilion, the largest that is
 /// tabulated.
 const COVER: f64 = 400.0;
 /// Silicon Kα, keV.
 pub(super) const SI_KEV: f64 = 1.740;
-/// Excitations that shares are computed for. The first that excites everything of the element that any of them does gives the value.
+/// Excitations that shares are computed for. The first that excites everything of the element that any of them does
+/// gives the value.
 const USUAL: [Excitation; 3] = [
     Excitation::Mono { kev: 20.2 },
     Excitation::Tube { kv: 40.0, anode: None },
@@ -40,17 +42,22 @@ struct Part {
 }
 
 /// Lines of an element under the usual excitations in both ways; only those that excite as many lines as any does.
-fn ways(element: Element) -> Vec<Vec<Part>> {
+/// Computed once.
+fn ways(element: Element) -> &'static [Vec<Part>] {
+    static KNOWN: [OnceLock<Vec<Vec<Part>>>; 93] = [const { OnceLock::new() }; 93];
+    KNOWN.get(usize::from(element.number())).map_or(&[], |known| known.get_or_init(|| computed(element)))
+}
+
+fn computed(element: Element) -> Vec<Vec<Part>> {
     let lines = emissions(element);
     let mut out: Vec<Vec<Part>> = Vec::new();
     for shining in USUAL.into_iter().filter_map(|excitation| excitation.shining(element)) {
-        for way in 0..2 {
-            let part = |emission: &Emission| Part {
-                emission: *emission,
-                amount: two_rates(emission)[way]
-                    * shining[emission.shell.index()][way]
-                    * air_transmission(emission.kev, AIR_MM).unwrap_or(0.0),
-            };
+        let amount = |emission: &Emission, way: fn([f64; 2]) -> f64| {
+            let through_air = air_transmission(emission.kev, AIR_MM).unwrap_or(0.0);
+            way(two_rates(emission)) * way(shining[emission.shell.index()]) * through_air
+        };
+        for way in [|two: [f64; 2]| two[0], |two: [f64; 2]| two[1]] {
+            let part = |emission: &Emission| Part { emission: *emission, amount: amount(emission, way) };
             out.push(lines.iter().map(part).filter(|part| part.amount > 0.0).collect());
         }
     }
@@ -69,15 +76,16 @@ fn group_kev(lines: &[Emission], group: &str) -> Option<f64> {
     (weight > 0.0).then(|| sum / weight)
 }
 
-/// Energy that a map of this line is set on, keV: the mean of Kα1 and Kα2, of the Kβ lines, of Lα1 and Lα2, Lβ1, Lγ1, the mean of Mα1 and
-/// Mα2, Mβ, Mγ. `None` where the family is not given, and outside 0.9 to 40 keV.
+/// Energy that a map of this line is set on, keV: the mean of Kα1 and Kα2, of the Kβ lines, of Lα1 and Lα2, Lβ1, Lγ1,
+/// the mean of Mα1 and Mα2, Mβ, Mγ. `None` where the family is not given, and outside 0.9 to 40 keV.
 pub fn set_on_kev(line: Line) -> Option<f64> {
     group_kev(&emissions(line.element), principal_group(line.family?, line.member))
 }
 
-/// Every line of a map's family with its counts for each of those that the map is set on ([`set_on_kev`]), as photons of a bare thin
-/// layer behind 10 mm of air: the range of two ways of computing and of a beam of 20 keV, a tube of 40 kV, and one of 50 kV behind a filter. Paint
-/// over it and depth in it change these, soft lines most. Empty where nothing is excited, or the family is not given.
+/// Every line of a map's family with its counts for each of those that the map is set on ([`set_on_kev`]), as photons
+/// of a bare thin layer behind 10 mm of air: the range of two ways of computing and of a beam of 20 keV, a tube of 40
+/// kV, and one of 50 kV behind a filter. Paint over it and depth in it change these, soft lines most. Empty where
+/// nothing is excited, or the family is not given.
 pub fn family_lines(line: Line) -> Vec<(Emission, Between)> {
     let Some(family) = line.family else { return Vec::new() };
     let group = principal_group(family, line.member);
@@ -96,10 +104,10 @@ pub fn family_lines(line: Line) -> Vec<(Emission, Between)> {
         .collect()
 }
 
-/// Share of a silicon detector's counts of a line (keV) that escape with silicon Kα and are counted 1.740 keV below: ½ ω (1 − 1/J) [1 − (µ'/µ) ln(1 +
-/// µ/µ')], µ at the line and µ' at silicon Kα, for a beam that falls in straight on a thick detector (S. J. B. Reed and N. G.
-/// Ware, J. Phys. E 5 (1972) 582, from memory). The range takes half and twice of it, for slanting beams and the sources'
-/// yields. `None` below silicon's edge and above 60 keV.
+/// Share of a silicon detector's counts of a line (keV) that escape with silicon Kα and are counted 1.740 keV below:
+/// ½ ω (1 − 1/J) [1 − (µ'/µ) ln(1 + µ/µ')], µ at the line and µ' at silicon Kα, for a beam that falls in straight on
+/// a thick detector (S. J. B. Reed and N. G. Ware, J. Phys. E 5 (1972) 582, from memory). The range takes half and
+/// twice of it, for slanting beams and the sources' yields. `None` below silicon's edge and above 60 keV.
 pub fn escape_share(kev: f64) -> Option<Between> {
     let silicon = Element::from_number(14)?;
     (kev > edge_kev(silicon, Shell::K)?).then_some(())?;
@@ -138,13 +146,18 @@ impl Window {
         (kev - self.kev).abs() * 1000.0 / width
     }
 
-    /// Counts of an element in this window for each in the window of its own line.
-    pub(super) fn falls(&self, by: Line, moved: Moved<'_>) -> Option<Falls> {
+    /// Counts of an element's lines of these families in this window for each in the window of its own line.
+    pub(super) fn falls(&self, by: Line, families: &[Family], moved: Moved<'_>) -> Option<Falls> {
         let family = by.family?;
         let (own_group, own_kev) = (principal_group(family, by.member), set_on_kev(by)?);
-        let ways = ways(by.element);
-        let ways: Vec<&Vec<Part>> =
-            ways.iter().filter(|parts| parts.iter().any(|p| p.emission.group == own_group)).collect();
+        let of_families = |parts: &Vec<Part>| -> Vec<Part> {
+            parts.iter().copied().filter(|p| families.contains(&p.emission.family)).collect()
+        };
+        let ways: Vec<Vec<Part>> = ways(by.element)
+            .iter()
+            .map(of_families)
+            .filter(|parts| parts.iter().any(|p| p.emission.group == own_group))
+            .collect();
         let first = ways.first()?;
         let (via, amount) = self.weightiest(first, moved)?;
         let (there, kept) = moved(group_kev(&emissions(by.element), via)?)?;
@@ -190,7 +203,8 @@ impl Window {
         for part in parts {
             let Some((kev, kept)) = moved(part.emission.kev) else { continue };
             let here = part.amount / own * window_leak(kev, self.kev, half, width);
-            // Between families matrix and cover decide: soft lines may be gone, or all that is left of hard ones is more.
+            // Between families matrix and cover decide: soft lines may be gone, or all that is left of hard ones is
+            // more.
             let (low, high) = match part.emission.family == family {
                 true => (1.0, 1.0),
                 false if part.emission.kev < own_kev => (0.0, 1.0),

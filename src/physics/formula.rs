@@ -6,13 +6,15 @@ use crate::notice::Fault;
 /// Characters that a formula may have: longer ones are no formulas.
 const LONGEST: usize = 300;
 
-/// A formula as plain letters: subscripts as digits, every dot of a hydrate as '·', without blanks.
+/// A formula as plain letters: subscripts as digits, every dot of a hydrate as '·', without blanks beside dots and factors.
+/// Other blanks stay, and are refused: they stand between two formulas.
 fn plain(formula: &str) -> String {
     let letters: Vec<char> = formula
+        .trim()
         .chars()
-        .filter(|c| !c.is_whitespace())
         .map(|c| match c {
             '\u{2080}'..='\u{2089}' => char::from_digit(u32::from(c).wrapping_sub(0x2080), 10).unwrap_or(c),
+            blank if blank.is_whitespace() => ' ',
             '*' | '\u{2022}' | '\u{22c5}' | '\u{2219}' => '·',
             '[' | '{' => '(',
             ']' | '}' => ')',
@@ -30,6 +32,10 @@ fn plain(formula: &str) -> String {
     for (at, c) in letters.iter().enumerate() {
         // Else a full stop between digits is one too, but not before water: CaSO4.2H2O.
         let is_decimal = digit(Some(at + 1)) && digit(at.checked_sub(1)) && (in_factor || !is_water(at + 1));
+        let next = letters.iter().skip(at).find(|c| **c != ' ');
+        if *c == ' ' && (in_factor || next.is_some_and(|c| matches!(c, '·' | '.'))) {
+            continue;
+        }
         let turned = if *c == '.' && !is_decimal { '·' } else { *c };
         in_factor = turned == '·' || (in_factor && (c.is_ascii_digit() || *c == '.'));
         out.push(turned);
@@ -102,8 +108,8 @@ impl Parser<'_> {
     }
 }
 
-/// Atoms of a formula, each element once, in order of atomic number. Brackets of any kind, decimals, subscripts as letters, parts joined by
-/// dots with a factor before them.
+/// Atoms of a formula, each element once, in order of atomic number. Brackets of any kind, decimals, subscripts as
+/// letters, parts joined by dots with a factor before them.
 pub(super) fn atoms(formula: &str) -> Result<Vec<(Element, f64)>, Fault> {
     let refused = |at: &str| {
         let place = if at.is_empty() { "its end".to_owned() } else { format!("“{at}”") };
@@ -172,6 +178,7 @@ mod tests {
             ("CoO", "O1 Co1"),
             ("Pb0.5Sn0.5", "Sn0.5 Pb0.5"),
             ("PbCrO4.PbO", "O5 Cr1 Pb2"),
+            (" 2 PbCO3 . Pb(OH)2 ", "H2 C2 O8 Pb3"),
         ] {
             assert_eq!(counted(formula), atoms, "{formula}");
         }
@@ -198,6 +205,11 @@ mod tests {
             "Cu99999999",
             "((((((",
             "é",
+            "Bi Bi2S3",
+            "C S",
+            "2PbCO3 Pb(OH)2",
+            "CaSO4·2H2O CaSO4",
+            "(Cu,Zn)2CO3(OH)2",
         ] {
             let fault = atoms(formula).unwrap_err();
             assert_eq!(fault.code, "bad_formula");

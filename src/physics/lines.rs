@@ -31,9 +31,9 @@ fn principal() -> impl Iterator<Item = (Line, f64)> {
     })
 }
 
-/// Energy in keV of the strongest component (Kα1, Kβ1, Lα1, Lβ1, Mα1) of a line; for a family without member that of its
-/// α line. For lines outside the table the strongest of that member that [`emissions`] has. `None` where neither has one or
-/// the family is not given.
+/// Energy in keV of the strongest component (Kα1, Kβ1, Lα1, Lβ1, Mα1) of a line; for a family without member that of
+/// its α line. For lines outside the table the strongest of that member that [`emissions`] has. `None` where neither
+/// has one or the family is not given.
 pub fn energy_kev(line: Line) -> Option<f64> {
     let wanted = Line { member: line.member.or(Some(Member::Alpha)), ..line };
     let listed = principal().find(|(known, _)| *known == wanted).map(|found| found.1);
@@ -87,8 +87,8 @@ mod tests {
 
     #[test]
     fn two_libraries_agree() {
-        // xraylib 4.3.0 and xraydb 4.5.8. 8 eV is the largest difference of these lines (U Mα, 7.2 eV); K of U differs by
-        // 6 eV; all others by 6 eV or less, most below 1 eV.
+        // xraylib 4.3.0 and xraydb 4.5.8. 8 eV is the largest difference of these lines (U Mα, 7.2 eV); K of U
+        // differs by 6 eV; all others by 6 eV or less, most below 1 eV.
         let mut compared = 0;
         for (z, family, member, xraylib, xraydb) in PRINCIPAL {
             if xraylib.is_nan() || xraydb.is_nan() {

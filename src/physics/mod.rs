@@ -1,7 +1,9 @@
-//! Facts about X-rays, each with its source: lines, edges, yields, attenuation, what layers let through, how much a line gives
-//! for its element, which lines lie on each other. Imports only `element` and below; knows nothing of maps.
+//! Facts about X-rays, each with its source: lines, edges, yields, attenuation, what layers let through, how much a
+//! line gives for its element, which lines lie on each other. Imports only `element` and below; knows nothing of
+//! maps.
 //!
-//! Where sources disagree a number is a [`Between`]. Energies are in keV, cross-sections in cm²/g, angles in degrees to the surface.
+//! Where sources disagree a number is a [`Between`]. Energies are in keV, cross-sections in cm²/g, angles in degrees
+//! to the surface.
 
 mod data;
 mod facts;

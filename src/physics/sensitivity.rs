@@ -14,8 +14,8 @@ pub enum Excitation {
         /// Energy.
         kev: f64,
     },
-    /// A tube without a filter: Kramers' continuum N(E) ~ (kV − E) / E above 0.9 keV. It has no lines of the anode, no window
-    /// and no optic: beside [`Self::Mono`] it brackets what a real tube does, and does not estimate it.
+    /// A tube without a filter: Kramers' continuum N(E) ~ (kV − E) / E above 0.9 keV. It has no lines of the anode,
+    /// no window and no optic: beside [`Self::Mono`] it brackets what a real tube does, and does not estimate it.
     Tube {
         /// Voltage, kV.
         kv: f64,
@@ -40,8 +40,8 @@ const STEPS: u32 = 24;
 pub(super) type Two = [f64; 2];
 
 impl Atom {
-    /// Vacancies by the beam itself in each shell, cm²/g at one energy: after Kissel, and from the photoelectric part of
-    /// attenuation divided by jump ratios.
+    /// Vacancies by the beam itself in each shell, cm²/g at one energy: after Kissel, and from the photoelectric part
+    /// of attenuation divided by jump ratios.
     fn struck(&self, kev: f64) -> Option<[Two; 9]> {
         let mut rest = (self.total.at(kev)? - self.scatter.at(kev)?).max(0.0);
         let mut out = [[0.0; 2]; 9];
@@ -77,8 +77,8 @@ impl Atom {
         Some(out)
     }
 
-    /// The same over a spectrum of photons, per photon; `weight` of an energy, from `FROM_KEV` to `to`. Simpson's rule in ln E
-    /// between edges.
+    /// The same over a spectrum of photons, per photon; `weight` of an energy, from `FROM_KEV` to `to`. Simpson's
+    /// rule in ln E between edges.
     fn shining_over(&self, to: f64, weight: impl Fn(f64) -> f64) -> Option<[Two; 9]> {
         let to = to.min(TO_KEV);
         let mut ends: Vec<f64> =
@@ -115,7 +115,8 @@ impl Atom {
 }
 
 impl Excitation {
-    /// Photons of each shell of an element, cm²/g, in the two ways. `None` where the numbers make no sense or nothing is known.
+    /// Photons of each shell of an element, cm²/g, in the two ways. `None` where the numbers make no sense or nothing
+    /// is known.
     pub(super) fn shining(self, element: Element) -> Option<[Two; 9]> {
         let atom = atom(element)?;
         match self {
@@ -134,7 +135,8 @@ impl Excitation {
     }
 }
 
-/// Whether a line belongs to what a map of `line` counts: all lines of the family, or those that bear the member's letter.
+/// Whether a line belongs to what a map of `line` counts: all lines of the family, or those that bear the member's
+/// letter.
 pub(super) fn is_of(line: Line, emission: &Emission) -> bool {
     let letter = match line.member {
         None => return line.family == Some(emission.family),
@@ -163,21 +165,21 @@ fn two_ways(line: Line, excitation: Excitation) -> Option<Two> {
     (sum[0] > 0.0 && sum[1] > 0.0).then_some(sum)
 }
 
-/// Photons of a line (all of its family where no member is given) that a thin layer gives, in cm²/g: for one photon of the beam and one g/cm² of the
-/// element, over all directions: σ = τ of the shell · ω · g, vacancies that come from deeper shells included; before air,
-/// window and detector. For a tube for one photon of its spectrum.
+/// Photons of a line (all of its family where no member is given) that a thin layer gives, in cm²/g: for one photon
+/// of the beam and one g/cm² of the element, over all directions: σ = τ of the shell · ω · g, vacancies that come
+/// from deeper shells included; before air, window and detector. For a tube for one photon of its spectrum.
 ///
-/// Two ways: Kissel's cross-sections of shells with xraylib's yields and rates (the value), and τ·(1 − 1/J) with xraydb's. Both use xraylib's
-/// cascade of vacancies. They differ by about 7 % for K of iron and copper, more for L, most for M. `None` where the line is not excited,
-/// below 0.9 or above 40 keV, or its family not given.
+/// Two ways: Kissel's cross-sections of shells with xraylib's yields and rates (the value), and τ·(1 − 1/J) with
+/// xraydb's. Both use xraylib's cascade of vacancies. They differ by about 7 % for K of iron and copper, more for L,
+/// most for M. `None` where the line is not excited, below 0.9 or above 40 keV, or its family not given.
 pub fn sensitivity(line: Line, excitation: Excitation) -> Option<Between> {
     Between::of(two_ways(line, excitation)?)
 }
 
-/// How many times more of line `a` than of line `b` the same mass gives in a thin layer, with the systematic spread: what two
-/// ways of computing give, and for a tube also what the same tube gives behind a filter and what the Kα or Lα line of its anode alone gives,
-/// because filter and optic are seldom known. For neighbours in energy only: air, window, depth and detector are
-/// not in it. `None` as for [`sensitivity`].
+/// How many times more of line `a` than of line `b` the same mass gives in a thin layer, with the systematic spread:
+/// what two ways of computing give, and for a tube also what the same tube gives behind a filter and what the Kα or
+/// Lα line of its anode alone gives, because filter and optic are seldom known. For neighbours in energy only: air,
+/// window, depth and detector are not in it. `None` as for [`sensitivity`].
 pub fn sensitivity_ratio(a: Line, b: Line, excitation: Excitation) -> Option<Between> {
     let mut spectra = vec![excitation];
     if let Excitation::Tube { kv, anode } = excitation {
@@ -200,4 +202,47 @@ pub fn sensitivity_ratio(a: Line, b: Line, excitation: Excitation) -> Option<Bet
         }
     }
     Between::of(ratios)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn line(text: &str) -> Line {
+        Line::parse(text).unwrap()
+    }
+
+    #[test]
+    fn what_is_not_excited_gives_nothing() {
+        let beam = |kev| Excitation::Mono { kev };
+        assert!(sensitivity(line("Sn K"), beam(20.2)).is_none());
+        assert!(sensitivity(line("Sn L"), beam(20.2)).is_some());
+        assert!(sensitivity(line("Pb K"), beam(50.0)).is_none());
+        assert!(sensitivity(line("Fe"), beam(20.2)).is_none());
+        for kv in [0.5, f64::NAN, f64::INFINITY, -1.0] {
+            assert!(sensitivity(line("Fe K"), Excitation::Tube { kv, anode: None }).is_none());
+            assert!(sensitivity(line("Fe K"), Excitation::Filtered { kv }).is_none());
+            assert!(sensitivity(line("Fe K"), beam(kv)).is_none());
+        }
+        assert!(sensitivity_ratio(line("Sn K"), line("Cu K"), beam(20.2)).is_none());
+    }
+
+    #[test]
+    fn a_softer_tube_gives_more_of_soft_lines() {
+        let ratio =
+            |kv| sensitivity_ratio(line("Pb M"), line("Pb L"), Excitation::Tube { kv, anode: None }).unwrap();
+        assert!(ratio(20.0).value > ratio(50.0).value);
+        // And the range knows that the spectrum is not known.
+        assert!(ratio(50.0).low < 0.3 * ratio(50.0).high);
+    }
+
+    #[test]
+    fn parts_of_a_family_add_up_to_less_than_it() {
+        let beam = Excitation::Mono { kev: 20.2 };
+        let of = |text: &str| sensitivity(line(text), beam).unwrap().value;
+        let parts = of("Pb Lα") + of("Pb Lβ") + of("Pb Lγ");
+        // Ll and Lη are in none of them.
+        assert!(parts < of("Pb L") && parts > 0.95 * of("Pb L"));
+        assert!((of("Fe Kα") + of("Fe Kβ") - of("Fe K")).abs() < 1e-9);
+    }
 }

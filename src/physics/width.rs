@@ -9,16 +9,16 @@ const PER_EV: f64 = 5.545_177_444_479_562 * 0.115 * 3.65;
 /// FWHM in standard deviations.
 const FWHM: f64 = 2.354_820_045_030_949_3;
 
-/// Full width at half maximum in eV of a line, from the width of the detector at manganese Kα: FWHM² = N² + 8 ln 2 · F · ε · E. For a
-/// stated width below what silicon can do (117 eV) that of a detector without noise. Real maps at a high rate are 5 to 30 eV wider
-/// (common practice, no source).
+/// Full width at half maximum in eV of a line, from the width of the detector at manganese Kα: FWHM² = N² + 8 ln 2 ·
+/// F · ε · E. For a stated width below what silicon can do (117 eV) that of a detector without noise. Real maps at a
+/// high rate are 5 to 30 eV wider (common practice, no source).
 pub fn line_width_ev(kev: f64, width_at_mn_ev: f64) -> f64 {
     let noise = (width_at_mn_ev * width_at_mn_ev - PER_EV * MN_KEV * 1000.0).max(0.0);
     (noise + PER_EV * kev.max(0.0) * 1000.0).sqrt()
 }
 
-/// Share of a Gaussian line at `at_kev` that falls into a window around `centre_kev`, from which it reaches `half` times the width of a
-/// line there to either side. Tails and shelves of real detectors are not in it.
+/// Share of a Gaussian line at `at_kev` that falls into a window around `centre_kev`, from which it reaches `half`
+/// times the width of a line there to either side. Tails and shelves of real detectors are not in it.
 pub fn window_leak(at_kev: f64, centre_kev: f64, half: f64, width_at_mn_ev: f64) -> f64 {
     let scale = line_width_ev(at_kev, width_at_mn_ev) / FWHM * std::f64::consts::SQRT_2;
     let reach = half * line_width_ev(centre_kev, width_at_mn_ev);
@@ -34,7 +34,8 @@ mod tests {
 
     #[test]
     fn widths_of_a_drift_detector() {
-        // Computed by numpy from the formula; a detector maker's note has 119 eV for the term of silicon alone at 5.9 keV.
+        // Computed by numpy from the formula; a detector maker's note has 119 eV for the term of silicon alone at 5.9
+        // keV.
         for (kev, ev) in [
             (1.74, 92.49),
             (2.31, 99.40),

@@ -122,7 +122,11 @@ pub(super) fn all(passage: &Passage, knowledge: &'static Knowledge) -> Vec<Judge
     let explained = whole.fold(0, |all, judged| all | judged.seen);
     for judged in &mut out {
         let own = (judged.seen | judged.proxies) & !explained;
-        if judged.material.must.is_empty() && judged.maps == Maps::Part && own == 0 {
+        // Of another colour than the one stated it is not even a hint.
+        if judged.material.must.is_empty()
+            && judged.maps == Maps::Part
+            && (own == 0 || judged.is_off_colour())
+        {
             judged.maps = Maps::Mute;
         }
     }

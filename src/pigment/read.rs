@@ -1,7 +1,7 @@
 //! The reading of a passage: every material that something is to be said of.
 
 use super::common;
-use super::judge::{self, Judged};
+use super::judge::{self, Judged, Years};
 use super::material::Knowledge;
 use super::passage::Passage;
 use super::reading::{MaterialReading, PassageReading, Verdict};
@@ -30,7 +30,7 @@ pub(super) fn read_with(passage: &Passage, knowledge: &'static Knowledge) -> Pas
     add_alike(&mut rows, passage);
     verdict::explain_alike(&mut rows, knowledge);
     let unexplained = sets::unexplained(&rows, passage);
-    let sets = sets::find(&rows, &unexplained, passage);
+    let sets = sets::find(&rows, &unexplained, passage, &relate::held(passage, knowledge));
     let to_settle = settle::propose(&rows, passage, knowledge);
     let mut readings = relate::readings(passage, knowledge);
     readings.extend(points::unknown(passage, knowledge));
@@ -50,14 +50,18 @@ pub(super) fn strength(verdict: &Verdict) -> u8 {
     }
 }
 
-type Order = (u8, bool, bool, bool, u32, u32, usize);
+type Order = (u8, bool, bool, u8, u32, u32, usize);
 
 fn order(judged: &Judged, row: &MaterialReading) -> Order {
     (
         strength(&row.verdict),
         judged.is_no_paint(),
         !row.fits_colour,
-        !row.fits_years,
+        match judged.years {
+            Years::Meet | Years::WeaklyLater => 0,
+            Years::Faded => 1,
+            Years::Later => 2,
+        },
         u32::MAX - judged.seen.count_ones(),
         u32::MAX - judged.companions.count_ones(),
         judged.rank,

@@ -57,7 +57,8 @@ pub struct MaterialReading {
     pub reasons: Vec<Reason>,
     /// False where the colour that was stated speaks against it. It narrows the list and excludes nothing.
     pub fits_colour: bool,
-    /// False where its years and the proposed span do not meet. Excludes nothing.
+    /// False where it begins after the proposed span, by a year that a verdict may rest on. Excludes nothing. That its use
+    /// faded out before the span is said in the reasons and is no misfit.
     pub fits_years: bool,
 }
 

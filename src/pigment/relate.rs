@@ -5,14 +5,14 @@ use super::passage::{Passage, Relation};
 use super::reading::Reason;
 use super::relation::RelationReading;
 use super::sight::{self, Sight};
-use super::words::{by_fact, capital, sentence};
+use super::words::{by_fact, by_maps, capital, sentence};
 use crate::element::Element;
 
 /// What the measured relations suggest, in the order of the data: the measured sentence, the reading, what it cannot
 /// exclude, what would tell.
 pub(super) fn readings(passage: &Passage, knowledge: &Knowledge) -> Vec<Reason> {
     let mut out: Vec<Reason> = Vec::new();
-    for reading in knowledge.relations.iter().filter(|reading| is_offered(reading, passage)) {
+    for reading in held(passage, knowledge) {
         let Some(measured) = measured(reading, passage) else { continue };
         let cannot = match reading.alternatives.as_slice() {
             [] => String::new(),
@@ -27,6 +27,13 @@ pub(super) fn readings(passage: &Passage, knowledge: &Knowledge) -> Vec<Reason> 
     }
     out.dedup();
     out
+}
+
+/// Readings whose relation was measured and that are offered, in the order of the data.
+pub(super) fn held<'k>(passage: &Passage, knowledge: &'k Knowledge) -> Vec<&'k RelationReading> {
+    let is_held =
+        |reading: &&RelationReading| is_offered(reading, passage) && measured(reading, passage).is_some();
+    knowledge.relations.iter().filter(is_held).collect()
 }
 
 /// Whether the other elements and the colour are those for which a reading is offered.
@@ -52,6 +59,30 @@ fn measured(reading: &RelationReading, passage: &Passage) -> Option<String> {
         && sight::is_seen(passage, a)
         && sight::of(passage, b) == Sight::Silent;
     is_alone.then(|| format!("{} is detected and {} is not", capital(a.name()), b.name()))
+}
+
+/// What the measured relations between elements of one material say of it, each with its sentence.
+pub(super) fn of_material(material: &Material, passage: &Passage) -> Vec<Reason> {
+    let brings = |element: Element| {
+        material.key.contains(&element) || material.often.iter().any(|often| often.element == element)
+    };
+    let mut out = Vec::new();
+    for related in &passage.relations {
+        let (a, b) = (related.a, related.b);
+        let is_of_it = material.must.contains(&b) && brings(a)
+            || related.relation == Relation::Together && material.must.contains(&a) && brings(b);
+        let says = match related.relation {
+            Relation::Together | Relation::NoMoreThanAccompanies => "That goes with it.".to_owned(),
+            Relation::MoreThanAccompanies => {
+                format!("The {} that is in excess needs another source.", a.name())
+            }
+            Relation::NoPattern | Relation::CannotBeJudged => continue,
+        };
+        if is_of_it && a != b {
+            out.push(by_maps(format!("{} {says}", sentence(&related.sentence))));
+        }
+    }
+    out
 }
 
 /// Whether a relation was measured that forbids explaining an element by a material, and as what.

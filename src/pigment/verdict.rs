@@ -5,6 +5,7 @@ use super::material::{Basis, Knowledge};
 use super::passage::Passage;
 use super::points::{self, AtPoints};
 use super::reading::{MaterialReading, Reason, Verdict};
+use super::relate;
 use super::sight::{self, Sight, bit, elements};
 use super::words::{by_fact, by_maps, capital, clause, listed, named, of_element, reasoned, verb, years};
 
@@ -44,7 +45,7 @@ pub(super) fn of(
         reasons: reasons(judged, &verdict, at, passage, knowledge),
         verdict,
         fits_colour: judged.fits_colour,
-        fits_years: matches!(judged.years, Years::Meet | Years::WeaklyLater),
+        fits_years: judged.years != Years::Later,
     }
 }
 
@@ -94,7 +95,9 @@ fn reasons(
             named(&missing)
         )));
     }
-    if judged.seen != 0 {
+    // Where nothing speaks for it, what else is seen would only look as if it did.
+    let speaks = !matches!(verdict, Verdict::WouldHaveBeenSeen { .. } | Verdict::NoEvidence);
+    if judged.seen != 0 && speaks {
         let seen = elements(judged.seen);
         let text = format!(
             "{} {} detected and belong{} to it.",
@@ -103,6 +106,9 @@ fn reasons(
             if seen.len() == 1 { "s" } else { "" }
         );
         out.push(by_fact(text, &material.composition, knowledge));
+    }
+    if speaks {
+        out.extend(relate::of_material(material, passage));
     }
     for element in &material.must {
         if matches!(sight::of(passage, *element), Sight::Held) || judged.open.contains(element) {
@@ -116,9 +122,11 @@ fn reasons(
     if material.must.is_empty() {
         out.push(nothing_must_show(judged, passage, knowledge));
     } else if *verdict == Verdict::NoEvidence {
-        out.push(reasoned("Nothing of it is seen, and nothing that was looked at excludes it.".to_owned()));
+        out.push(reasoned(
+            "Nothing of it that must show is seen, and nothing that was looked at excludes it.".to_owned(),
+        ));
     }
-    for stands in material.stands.iter().filter(|stands| sight::is_seen(passage, stands.element)) {
+    for stands in material.stands.iter().filter(|stands| speaks && sight::is_seen(passage, stands.element)) {
         let text = format!(
             "{} is detected; it may stand for {}, which XRF in air does not show: {} It is never more than a hint.",
             capital(stands.element.name()),
@@ -128,7 +136,7 @@ fn reasons(
         out.push(by_fact(text, &stands.fact, knowledge));
     }
     let companions = material.often.iter().filter(|often| judged.companions & bit(often.element) != 0);
-    for often in companions.take(COMPANIONS) {
+    for often in companions.take(if speaks { COMPANIONS } else { 0 }) {
         let text =
             format!("{} is detected as well: {}", capital(often.element.name()), clause(often.fact.text));
         out.push(by_fact(text, &often.fact, knowledge));

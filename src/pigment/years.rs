@@ -59,7 +59,8 @@ pub struct DateRow {
 
 /// Elements and materials of a passage against its proposed span: what does not fit first, then what cannot be judged, then
 /// what fits; elements before materials. Elements are given where a material of theirs begins after the span and no common one does
-/// not; materials that fit are given where they are common or identified. Empty where no span is proposed.
+/// not; materials that fit are given where they are common or identified, and one that begins
+/// after the span is not where older ones explain all that is seen of it. Empty where no span is proposed.
 pub fn date_rows(passage: &Passage, reading: &PassageReading) -> Vec<DateRow> {
     date_rows_with(passage, reading, super::knowledge())
 }
@@ -81,15 +82,14 @@ pub(super) fn date_rows_with(
         .filter(|seen| matches!(seen.state, State::Detected | State::CannotBeJudged))
         .filter_map(|seen| about.element(seen.element))
         .collect();
-    let misfits: Vec<Element> = rows
+    let elements: Vec<(Element, DateVerdict)> = rows
         .iter()
-        .filter(|row| row.verdict == DateVerdict::Misfit)
         .filter_map(|row| match row.of {
-            DateOf::Element(element) => Some(element),
+            DateOf::Element(element) => Some((element, row.verdict)),
             DateOf::Material(_) => None,
         })
         .collect();
-    rows.extend(reading.materials.iter().filter_map(|row| about.material(row, &misfits)));
+    rows.extend(reading.materials.iter().filter_map(|row| about.material(row, &elements)));
     // The sort is stable: elements stay in order of number, materials in that of the reading.
     rows.sort_by_key(|row| (row.verdict, matches!(row.of, DateOf::Material(_))));
     rows.truncate(ROWS);
@@ -204,7 +204,11 @@ impl About<'_> {
             verdict,
             from: oldest,
             to: None,
-            years: by_fact(sentence(source.years.text), &source.years, self.knowledge),
+            years: by_fact(
+                format!("{}: {}", capital(source.name), sentence(source.years.text)),
+                &source.years,
+                self.knowledge,
+            ),
             explanations: self.explain(element, verdict, &by),
         })
     }
@@ -259,18 +263,25 @@ impl About<'_> {
     }
 
     /// A row of a material; `None` for one that is neither identified nor consistent, and for one of little weight that fits.
-    fn material(&self, row: &MaterialReading, misfits: &[Element]) -> Option<DateRow> {
+    fn material(&self, row: &MaterialReading, elements: &[(Element, DateVerdict)]) -> Option<DateRow> {
         let material = row.material;
         let is_identified = matches!(row.verdict, Verdict::Identified { .. });
         if !(is_identified || row.verdict == Verdict::Consistent) || is_later(material) {
             return None;
         }
         let judged = self.all.iter().find(|judged| judged.material.id == material.id)?;
-        let only_it = misfits.iter().find(|element| judged.seen & bit(**element) != 0);
-        let verdict = match (judged.years, is_identified, only_it) {
-            (Years::Later, true, _) | (Years::Later, false, Some(_)) => DateVerdict::Misfit,
-            (Years::Later | Years::WeaklyLater, ..) => DateVerdict::Cannot,
-            (Years::Meet | Years::Faded, ..) => DateVerdict::Fits,
+        let of = |verdict: DateVerdict| {
+            let is_it = |row: &&(Element, DateVerdict)| row.1 == verdict && judged.seen & bit(row.0) != 0;
+            elements.iter().find(is_it).map(|row| row.0)
+        };
+        let only_it = of(DateVerdict::Misfit);
+        let verdict = match (judged.years, is_identified) {
+            (Years::Meet | Years::Faded, _) => DateVerdict::Fits,
+            (Years::Later, true) => DateVerdict::Misfit,
+            (Years::Later, false) if only_it.is_some() => DateVerdict::Misfit,
+            (Years::WeaklyLater, true) => DateVerdict::Cannot,
+            // One of several, the others older: that it would begin later says nothing of what is there.
+            _ => of(DateVerdict::Cannot).map(|_| DateVerdict::Cannot)?,
         };
         if verdict == DateVerdict::Fits && !is_identified && !common::is_common(material.id) {
             return None;

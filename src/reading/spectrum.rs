@@ -61,6 +61,9 @@ pub fn read_spectrum(bytes: &[u8]) -> Result<SpectrumText, Fault> {
         Finding::UnknownFormat => {
             bad("It is no text with numbers. Give a text with two columns, energy and counts.")
         }
+        Finding::NotANumber { line, field, text } => bad(format!(
+            "Line {line}, value {field} is not a number (“{text}”). Correct it or remove the line."
+        )),
         other => bad(other.to_string()),
     })?;
     // Two columns with an even first one, then one column: "0,12" can be two numbers or one.

@@ -2,6 +2,7 @@
 //! Small state is kept in a [`Record`]; with the input files it brings a study back exactly.
 
 mod aligning;
+mod choices;
 mod deriving;
 mod fields;
 mod inspecting;
@@ -26,14 +27,13 @@ pub use aligning::{
     AlignSettings, AlignmentRecord, AlignmentText, CompareSettings, FieldText, FoundText, MOST_POINTS,
     PointPair, PointText, Search, find_alignment,
 };
+pub use choices::{LayerChoice, MaterialChoice, layers, materials, techniques};
 pub use deriving::{Derivation, DerivedRecord};
 pub use fields::OverlapText;
 pub use object::{ObjectRecord, ObjectSettings, ObjectText};
 pub use opening::PhotoFile;
 pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
-pub use points::{
-    LONGEST_RESULT, MOST_ANALYSIS_POINTS, PointRecord, PointSettings, PointSummary, techniques,
-};
+pub use points::{LONGEST_RESULT, MOST_ANALYSIS_POINTS, PointRecord, PointSettings, PointSummary};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
 pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
 pub use regions::{
@@ -49,7 +49,7 @@ pub use spectra::{
 pub use summary::{AskText, GridSummary, MapSummary, NoticeText, OfferText, Opened, WayText};
 pub use viewing::{ColoursText, ExportSettings, HistogramRecord, HistogramText, SavedFile};
 
-use crate::ask::{self, Answer, Known, Question, Rasters, Subject};
+use crate::ask::{self, Answer, Known, LineWarning, Question, Rasters, Subject};
 use crate::display::{Picture, ScaleBar};
 use crate::grid::{Grid, Mask, Samples};
 use crate::inspect::Look;
@@ -88,6 +88,9 @@ pub struct Shown {
     /// Size of what it is a picture of.
     pub source_size: (u32, u32),
 }
+
+/// A map and the numbers of maps and photos made so far, and its shares.
+type OverlapSeen = ((MapId, (u32, u32), u32), Grid<f64>);
 
 /// Everything of one study.
 #[derive(Debug, Default)]
@@ -128,6 +131,8 @@ pub struct Study {
     region_reads: BTreeMap<u32, ReadRegion>,
     /// The patch last read out: of which answer, its pixels, what was read.
     patch: Option<(String, Mask, ReadRegion)>,
+    /// The shares of a map that overlaps could give, last seen: of which map, when.
+    overlap_seen: Option<OverlapSeen>,
     /// Lists of names that were opened.
     names: Vec<NamedMap>,
     /// The oldest first.
@@ -161,7 +166,18 @@ impl Study {
 
     fn summary(&self, map: &Map) -> MapSummary {
         let stated = self.stated.get(&map_key(&map.source));
-        MapSummary::of(map, &self.stack, stated.is_some_and(|stated| stated.kind.is_some()))
+        let mut summary =
+            MapSummary::of(map, &self.stack, stated.is_some_and(|stated| stated.kind.is_some()));
+        summary.marks.extend(ask::marks(&self.subject(), map));
+        summary
+    }
+
+    /// What lines of other elements do in each map: overlaps, escape peaks, pile-up.
+    ///
+    /// # Errors
+    /// No memory.
+    pub fn overlaps(&self) -> Result<Vec<LineWarning>, Fault> {
+        ask::overlaps(&self.subject())
     }
 
     /// The pixels of a map, as read.

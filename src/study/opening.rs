@@ -86,6 +86,11 @@ impl Study {
             let reading = reading();
             self.take_file(came, way, reading, &mut opened);
         }
+        // Two columns are a map of one pixel a line, or asked about; a file of maps holds more.
+        let is_narrow = opened.maps.len() + opened.asks.len() == 1 && opened.photos.is_empty();
+        if is_narrow && self.is_narrow(&opened) && reading::looks_like_spectrum(bytes) {
+            opened.tell(name, Finding::LooksLikeSpectrum);
+        }
         opened
     }
 
@@ -119,6 +124,14 @@ impl Study {
     fn expected_of(&self, came: &Came<'_>, way: Option<&str>) -> (bool, Option<String>) {
         let expected = self.expected.iter().find(|input| input.sha256 == came.sha256);
         (expected.is_some(), way.map(str::to_owned).or_else(|| expected.and_then(|input| input.way.clone())))
+    }
+
+    /// Whether the map that was opened, if one was, is at most two pixels wide.
+    fn is_narrow(&self, opened: &Opened) -> bool {
+        opened.maps.iter().all(|id| {
+            let map = self.stack.by_id(&MapId::from_text(id));
+            map.is_some_and(|map| map.size_as_read().0 <= 2)
+        })
     }
 
     /// True for a file that is open already, which is then told.

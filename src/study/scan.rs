@@ -36,7 +36,7 @@ pub struct ScanRecord {
     /// Width of a line at Mn Kα (5.9 keV), full width at half maximum, in electronvolts.
     pub resolution_ev: Option<f64>,
     /// Lines that the instrument itself gives, as a blank shows them: "Rh L", "Ar K". May be handed in as one text with commas.
-    #[serde(deserialize_with = "lines_of", skip_serializing_if = "Vec::is_empty")]
+    #[serde(deserialize_with = "lines_of")]
     pub own_lines: Vec<String>,
 }
 

@@ -5,7 +5,7 @@ use super::{ReadOut, ReadRegion, Shown, Study};
 use crate::ask::picture::{
     LightDefaults, PictureSettings, Source, caption, light_defaults, start_limits, with_photo,
 };
-use crate::ask::{Answer, Rasters};
+use crate::ask::{self, Answer, Rasters};
 use crate::display::{picture_of_large_photo, scale_bar};
 use crate::geometry::Step;
 use crate::grid::{Grid, try_vec};
@@ -118,6 +118,17 @@ impl Study {
     pub(super) fn forget_reads(&mut self) {
         self.patch = None;
         self.region_reads.clear();
+        self.overlap_seen = None;
+    }
+
+    /// Computes the shares that overlaps could give, unless they are those last seen.
+    fn see_overlaps(&mut self, id: &MapId) -> Result<(), Fault> {
+        let key = (id.clone(), self.made, self.derived_made);
+        if self.overlap_seen.as_ref().is_none_or(|(of, _)| *of != key) {
+            let shares = ask::overlap_view(&self.subject(), id.as_str())?.0;
+            self.overlap_seen = Some((key, shares));
+        }
+        Ok(())
     }
 
     /// Lights as they are unless asked otherwise, in the given order.
@@ -150,7 +161,7 @@ impl Study {
     /// Something that is not there.
     pub(super) fn source_size(&self, settings: &PictureSettings) -> Result<(u32, u32), Fault> {
         Ok(match settings.source()? {
-            Source::Map(name) => self.stack.find(name)?.plane.size(),
+            Source::Map(name) | Source::Overlap(name) => self.stack.find(name)?.plane.size(),
             Source::Lights => settings.light_maps(&self.stack)?[0].plane.size(),
             Source::Answer { id, show } => self.held(id)?.1.get(show).map_or((0, 0), |raster| raster.size()),
             Source::Photo(id) if settings.is_in_own_pixels()? => self.photo(id)?.size,
@@ -164,7 +175,7 @@ impl Study {
     /// Something that is not there.
     pub(super) fn step_of_picture(&self, settings: &PictureSettings) -> Result<Option<Step>, Fault> {
         let map = match settings.source()? {
-            Source::Map(name) => Some(self.stack.find(name)?),
+            Source::Map(name) | Source::Overlap(name) => Some(self.stack.find(name)?),
             Source::Lights => settings.light_maps(&self.stack)?.first().copied(),
             Source::Answer { id, .. } => {
                 let first = self.held(id)?.0.inputs.first();
@@ -179,7 +190,7 @@ impl Study {
     /// The scan on whose grid a picture lies.
     fn field_of_picture(&self, settings: &PictureSettings) -> Result<u32, Fault> {
         Ok(match settings.source()? {
-            Source::Map(name) => self.stack.find(name)?.field,
+            Source::Map(name) | Source::Overlap(name) => self.stack.find(name)?.field,
             Source::Lights => settings.light_maps(&self.stack)?.first().map_or(0, |map| map.field),
             Source::Answer { id, .. } => self.field_of_answer(id),
             Source::Photo(_) => 0,
@@ -189,7 +200,7 @@ impl Study {
     /// What a picture is made of, as a record names it.
     pub(super) fn inputs_of(&self, settings: &PictureSettings) -> Vec<serde_json::Value> {
         let maps = match settings.source() {
-            Ok(Source::Map(name)) => self.stack.find(name).into_iter().collect(),
+            Ok(Source::Map(name) | Source::Overlap(name)) => self.stack.find(name).into_iter().collect(),
             Ok(Source::Lights) => settings.light_maps(&self.stack).unwrap_or_default(),
             Ok(Source::Answer { id, .. }) => self.held(id).map_or_else(
                 |_| Vec::new(),
@@ -240,6 +251,13 @@ impl Study {
                 let defaults = self.lights(&names)?;
                 starts.extend(defaults.iter().map(|light| (light.low, light.high)));
                 (Some(settings.of_lights(&settings.light_maps(&self.stack)?, &defaults)?), None)
+            }
+            Source::Overlap(name) => {
+                let id = self.stack.find(name)?.id.clone();
+                self.see_overlaps(&id)?;
+                let map = self.stack.find(name)?;
+                let seen = self.overlap_seen.as_ref().map(|(_, shares)| shares);
+                (seen.map(|shares| settings.of_overlap(map, shares)).transpose()?, None)
             }
             Source::Answer { id, show } => {
                 let (answer, rasters) = self.held(id)?;

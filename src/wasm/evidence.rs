@@ -3,7 +3,7 @@
 use super::Session;
 use super::convert::{fault_out, field, from_js, to_js};
 use crate::notice::Fault;
-use crate::study::{PointSettings, SpectrumSettings, SpectrumView};
+use crate::study::{self, PointSettings, SpectrumSettings, SpectrumView};
 use js_sys::{Object, Reflect, Uint8Array};
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::*;
@@ -72,6 +72,22 @@ impl Session {
     /// # Errors
     /// None but of handing over.
     pub fn techniques(&self) -> Result<JsValue, JsValue> {
-        to_js(&crate::study::techniques())
+        to_js(&study::techniques())
+    }
+
+    /// Materials that a result can speak of: `[{id, name, other_names, colours}]`.
+    ///
+    /// # Errors
+    /// None but of handing over.
+    pub fn materials(&self) -> Result<JsValue, JsValue> {
+        to_js(&study::materials())
+    }
+
+    /// Layers that may lie over something else: `[{id, name, text, basis}]`.
+    ///
+    /// # Errors
+    /// None but of handing over.
+    pub fn layers(&self) -> Result<JsValue, JsValue> {
+        to_js(&study::layers())
     }
 }

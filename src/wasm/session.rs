@@ -67,6 +67,14 @@ impl Session {
         to_js(&self.study.photos())
     }
 
+    /// Lines of other elements in each map: `[{map, by, by_map, how, grade, share, text, consequence, check, mark}]`.
+    ///
+    /// # Errors
+    /// No memory.
+    pub fn overlaps(&self) -> Result<JsValue, JsValue> {
+        to_js(&self.study.overlaps().map_err(fault_out)?)
+    }
+
     /// Pixels of a map, as read.
     ///
     /// # Errors

@@ -86,6 +86,7 @@ fn overlaps() {
         kind: Kind::Window,
         sigma: None,
         region: None,
+        doubt: None,
     };
     let same = Transform::Plane(PlaneTransform::identity());
     let found = overlap(&signal(&first), &signal(&second), &same, Known::default()).unwrap().unwrap();

@@ -183,7 +183,7 @@ fn discoveries_among_many() {
 
 fn signal(values: Vec<f64>) -> Signal {
     let saturated = Mask::try_filled(WIDTH as u32, HEIGHT as u32, false).unwrap();
-    Signal { values: grid(values), saturated, kind: Kind::Window, sigma: None, region: None }
+    Signal { values: grid(values), saturated, kind: Kind::Window, sigma: None, region: None, doubt: None }
 }
 
 #[test]

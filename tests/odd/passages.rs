@@ -80,6 +80,8 @@ pub fn seen(study: &mut Study) {
     told(&study.fields());
     told(&study.regions());
     told(&study.object());
+    told(&study.points());
+    told(&study.spectra());
     told(&study.read_out(3.0, 4.0, None).unwrap());
     let record = study.record();
     let text = serde_json::to_value(&record).unwrap();

@@ -2,7 +2,9 @@
 
 use crate::passages::{SAME, align, counts, photo, region, said, seen, study};
 use limner::numerics::chance::Chance;
-use limner::study::{Derivation, ObjectSettings, Record, RegionSettings, Study};
+use limner::study::{
+    Derivation, ObjectSettings, PointSettings, Record, RegionSettings, ScanRecord, SpectrumSettings, Study,
+};
 use serde_json::{Value, json};
 
 /// A record with one part exchanged.
@@ -31,6 +33,11 @@ fn records_edited_by_hand_are_refused_or_harmless() {
         )
         .unwrap();
     study.derive(&Derivation::read(json!({"how": "smooth", "of": ["m1"]})).unwrap()).unwrap();
+    let point = json!({"at": [3, 4], "technique": "Raman", "pigment": "azurite", "says": "found", "result": "band at 400"});
+    study.add_point(PointSettings::read(point).unwrap()).unwrap();
+    let spectrum = SpectrumSettings::read(json!({"name": "sum", "region": "r1", "how": "sum"})).unwrap();
+    study.add_spectrum(spectrum, include_bytes!("../cases/spectra/lead.txt")).unwrap();
+    study.set_scan(ScanRecord { own_lines: vec!["Rh L".into()], ..ScanRecord::default() }).unwrap();
     let key = study.record().photos.keys().next().unwrap().replace('/', "~1");
     let photo_at = |rest: &str| format!("/photos/{key}{rest}");
     // (where, what, whether it is refused)
@@ -72,6 +79,27 @@ fn records_edited_by_hand_are_refused_or_harmless() {
         ("/object/alignment_px".into(), json!(-3), true),
         ("/regions/0/colour/alike".into(), json!(1e9), true),
         ("/regions/0/number".into(), json!(u32::MAX), true),
+        ("/points/0/at".into(), json!([f64::MAX, 0]), true),
+        ("/points/0/at".into(), json!([-50, 4]), false),
+        (
+            "/points/0/laid".into(),
+            json!({"turns": 255, "mirror": true, "width": u32::MAX, "height": 0}),
+            false,
+        ),
+        ("/points/0/result".into(), json!("x".repeat(100_000)), true),
+        ("/points/0/pigment".into(), json!("a pigment of another version"), true),
+        ("/points/0/pigment".into(), json!("of_another_version"), false),
+        ("/points/0/technique".into(), json!("raman"), true),
+        ("/points/0/unknown".into(), json!(1), true),
+        ("/points/0/number".into(), json!(u32::MAX), true),
+        ("/spectra/0/counts".into(), json!("1 2*65536"), true),
+        ("/spectra/0/counts".into(), json!(""), true),
+        ("/spectra/0/counts".into(), json!("5e11 0*9 3"), false),
+        ("/spectra/0/region".into(), json!(999), false),
+        ("/spectra/0/first_kev".into(), json!(-1e300), true),
+        ("/scan/own_lines".into(), json!("Rh L, Ar K"), false),
+        ("/scan/own_lines".into(), json!(["Ar"]), true),
+        ("/scan/resolution_ev".into(), json!(5), true),
         ("/derived/0/number".into(), json!(u32::MAX), true),
         ("/derived/0/of".into(), json!([]), true),
         ("/inputs/0/before".into(), json!([u32::MAX, u32::MAX]), true),
@@ -118,6 +146,8 @@ fn records_edited_by_hand_are_refused_or_harmless() {
 fn once(study: &Study) {
     let ids =
         study.maps().into_iter().map(|map| map.id).chain(study.photos().into_iter().map(|photo| photo.id));
+    let ids = ids.chain(study.points().into_iter().map(|point| point.id));
+    let ids = ids.chain(study.spectra().into_iter().map(|spectrum| spectrum.id));
     let mut ids: Vec<String> = ids.chain(study.regions().into_iter().map(|region| region.id)).collect();
     ids.sort();
     let all = ids.len();

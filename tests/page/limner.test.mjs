@@ -249,6 +249,8 @@ test("points are the core's: what is handed in and given back passes as it is, a
   assert.deepEqual(events, [{ type: "points_changed" }, { type: "points_changed" }]);
   assert.deepEqual(await limner.points(), { action: "points", args: [] });
   assert.deepEqual(await limner.techniques(), { action: "techniques", args: [] });
+  assert.deepEqual(await limner.materials(), { action: "materials", args: [] });
+  assert.deepEqual(await limner.layers(), { action: "layers", args: [] });
   assert.equal(events.length, 2, "looking changes nothing");
 });
 

@@ -23,6 +23,7 @@ test("one field changes one value of the scan; an empty one forgets it", () => {
 
 test("fields hold what is stated, and the step in millimetres", () => {
   assert.deepEqual([fieldText(null, "kv"), fieldText(scan({ kv: 50 }), "kv"), fieldText(scan(), "date")], ["", "50", ""]);
+  assert.deepEqual([fieldText(scan(), "own_lines"), fieldText(scan({ own_lines: ["Rh L", "Ar K"] }), "own_lines")], ["", "Rh L, Ar K"]);
   assert.deepEqual([stepFieldText(null), stepFieldText(grid({ step_x_um: null, step_y_um: null })), stepFieldText(grid({ step_y_um: 250 }))], ["", "", "0.5 × 0.25"]);
   assert.deepEqual([stepSettings(" "), stepSettings("0,5 mm"), stepSettings("wide")], [{ step_x_um: null, step_y_um: null }, { step_x_um: 500, step_y_um: 500 }, null]);
 });

@@ -17,13 +17,15 @@ import numpy as np
 
 from parts import (
     accompany, alignment, areas, background, colour, compare, condition, containers, demo, document, fields, files, finding,
-    formats, hand, laid, presence, published, questions, tables, text_files, together, zones)
+    formats, hand, laid, physics, presence, published, questions, tables, text_files, together, zones)
 
 HERE = Path(__file__).resolve().parent
 FORMATS = HERE.parent.parent / "docs" / "FORMATS.md"
 TEXT_FILES = HERE.parent / "cases" / "text"
 DEMO_MAPS = HERE.parent.parent / "demo-data" / "tern-sound"
-LIBRARIES = ("numpy", "scipy", "tifffile", "imagecodecs", "pillow", "scikit-image", "colour-science", "statsmodels")
+XRAY = HERE.parent.parent / "src" / "physics" / "data" / "xray.bin"
+LIBRARIES = ("numpy", "scipy", "tifffile", "imagecodecs", "pillow", "scikit-image", "colour-science", "statsmodels",
+             "xraylib", "xraydb")
 
 
 def versions():
@@ -49,6 +51,7 @@ def make(folder):
     areas.write(folder / "areas.json")
     fields.write(folder / "fields.json")
     laid.write(folder / "laid.json")
+    physics.write(folder / "physics.json")
     presence.write(folder)
     accompany.write(folder / "accompany.json")
     compare.write(folder)
@@ -130,7 +133,7 @@ def check(folder):
     report = Report()
 
     for name, computed, expected, tolerance in (*published.comparisons(), *colour.comparisons(), *together.comparisons(),
-                                                *finding.comparisons()):
+                                                *finding.comparisons(), *physics.comparisons()):
         agree = abs(computed - expected) <= tolerance
         report.line(f"published: {name}", None if agree else f"{computed!r} instead of {expected!r}")
 
@@ -161,11 +164,15 @@ def check(folder):
     compare_values(load(folder / "areas.json"), load(HERE / "areas.json"), report)
     compare_values(load(folder / "fields.json"), load(HERE / "fields.json"), report)
     compare_values(load(folder / "laid.json"), load(HERE / "laid.json"), report)
+    compare_values(load(folder / "physics.json"), load(HERE / "physics.json"), report)
     compare_values(load(folder / "alignment.json"), load(HERE / "alignment.json"), report)
 
     compare_values(load(folder / "accompany.json"), load(HERE / "accompany.json"), report)
     compare_values(load(folder / "compare.json"), load(HERE / "compare.json"), report)
     compare_values(load(folder / "zones.json"), load(HERE / "zones.json"), report)
+
+    report.attempt("src/physics/data/xray.bin, made again",
+                   lambda: None if XRAY.read_bytes() == physics.data_script(XRAY).make() else "the bytes differ")
 
     for part in ("background", "condition", "hand"):
         for path in sorted((folder / part).glob("*.npy")):

@@ -3,8 +3,7 @@
 import { CANCELLED, asProblem } from "./protocol.js";
 import { download } from "./download.js";
 import { newestOnly } from "./newest.js";
-import { scanOf } from "./scan-words.js";
-import { targetOf } from "./state.js";
+import { seeGrid } from "./see-grid.js";
 import { tableFileName } from "./words.js";
 
 /** @typedef {import("./limner.js").Limner} Limner */
@@ -89,25 +88,12 @@ export class AnswerControl {
       case "keep_brush":
         return void this.#keep_brush();
       case "show_place":
-        this.#see_grid();
+        seeGrid(this.#desk);
         return change({ type: "place", place: { answer: action.answer, index: action.index } });
       case "save_csv":
         this.#save_csv(action.what, action.answer).catch((thrown) => this.#desk.tell(thrown));
         return;
     }
-  }
-
-  /** A place is shown where the grid is seen: a photo that is not laid on it, or another scan, makes way. */
-  #see_grid() {
-    const { change, state } = this.#desk;
-    const is_seen = () => {
-      const target = targetOf(state());
-      return "on_grid" in target && target.on_grid;
-    };
-    if (!is_seen() && state().shown !== null) change({ type: "mode", mode: "answer" });
-    if (!is_seen() && state().map !== null) change({ type: "mode", mode: "map" });
-    const first = state().maps.find((map) => scanOf(map) === 0);
-    if (!is_seen() && first !== undefined) change({ type: "show_map", id: first.id });
   }
 
   /** @param {string} answer @param {Brush|null} brush */

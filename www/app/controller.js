@@ -6,10 +6,12 @@ import { AnswerControl, isAnswerAction } from "./answer-control.js";
 import { readyToAsk } from "./asking.js";
 import { LIGHTS, START, reduce, slotOf } from "./state.js";
 import { newestOnly } from "./newest.js";
+import { PointsControl, isPointsAction } from "./points-control.js";
 import { RegionControl, isRegionAction } from "./region-control.js";
 import { scanOf } from "./scan-words.js";
 import { ScansControl } from "./scans-control.js";
 import { SheetControl } from "./sheet-control.js";
+import { SpectraControl, isSpectraAction } from "./spectra-control.js";
 import { lineOf, stepOf } from "./typed.js";
 import { isOfUnder } from "./under-state.js";
 
@@ -23,11 +25,13 @@ import { isOfUnder } from "./under-state.js";
 /** @typedef {import("./answer-control.js").AnswerAction} AnswerAction */
 /** @typedef {import("./region-control.js").RegionAction} RegionAction */
 /** @typedef {import("./aligning-control.js").AligningAction} AligningAction */
+/** @typedef {import("./points-control.js").PointsAction} PointsAction */
+/** @typedef {import("./spectra-control.js").SpectraAction} SpectraAction */
 /** @typedef {import("./types.js").Input} Input */
 /** @typedef {import("./types.js").Light} Light */
 
 /** What the user did.
- * @typedef {SheetAction | AnswerAction | RegionAction | AligningAction | import("./scans-control.js").ScansAction | import("./under-state.js").UnderChange | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
+ * @typedef {SheetAction | AnswerAction | RegionAction | AligningAction | PointsAction | SpectraAction | import("./scans-control.js").ScansAction | import("./under-state.js").UnderChange | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
  *   | {type: "dismiss", keys: string[]} | {type: "dismiss_all"}
  *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
@@ -36,6 +40,7 @@ import { isOfUnder } from "./under-state.js";
  *   | {type: "set_limits", id: string, limits: import("./axis.js").Limits|null}
  *   | {type: "choose_scale", scale: import("./types.js").ToneScale} | {type: "choose_colours", colours: string}
  *   | {type: "choose_light_colour", id: string, colour: string}
+ *   | {type: "open_warnings", open: boolean}
  *   | {type: "cancel_ask"} | {type: "ask_again"} | {type: "show_answer", show: string}
  *   | {type: "set_step", text: string} | {type: "set_kind", id: string, kind: string} | {type: "name_map", id: string, text: string}} Action */
 
@@ -62,6 +67,9 @@ export class Controller {
   #answers;
   #regions;
   #aligning;
+  #points;
+  #spectra;
+  #warnings;
   #changing_lights = Promise.resolve();
 
   /** @param {CoreClient} client @param {Limner} limner @param {(state: State) => void} draw */
@@ -93,6 +101,9 @@ export class Controller {
     this.#scans = new ScansControl(limner, desk);
     this.#answers = new AnswerControl(limner, desk);
     this.#aligning = new AligningControl(limner, desk);
+    this.#points = new PointsControl(limner, desk);
+    this.#spectra = new SpectraControl(limner, { ...desk, spectra: () => client.call("spectra") });
+    this.#warnings = newestOnly((/** @type {null} */ _) => client.call("overlaps"), (warnings) => this.#change({ type: "warnings", warnings }), (thrown) => this.#tell(thrown));
     this.#regions = new RegionControl(limner, {
       ...desk,
       // At once, also while files are read.
@@ -128,6 +139,9 @@ export class Controller {
     this.#change({ type: "ready" });
     this.#refresh.ask(null);
     this.#regions.refresh();
+    this.#spectra.refresh();
+    Promise.all([this.#client.call("techniques"), this.#client.call("materials")])
+      .then(([techniques, materials]) => this.#change({ type: "choices", techniques, materials }), (thrown) => this.#tell(thrown));
     this.#client.call("scan").then((scan) => this.#change({ type: "scan", scan }), (thrown) => this.#tell(thrown));
   }
 
@@ -159,6 +173,7 @@ export class Controller {
         if (event.opened.notices.length > 0) this.#change({ type: "notices", notices: event.opened.notices, source: "opening" });
         if (event.opened.asks.length > 0) this.#change({ type: "asks", asks: event.opened.asks });
         this.#regions.refresh();
+        this.#warnings.ask(null);
         return this.#refresh.ask(null);
       case "reading_over":
         this.#stop_reading = () => {};
@@ -166,12 +181,16 @@ export class Controller {
         return this.#change({ type: "reading", reading: null });
       case "scan_changed":
         this.#change({ type: "scan", scan: event.scan });
-        // What can be seen at all, and what overlaps it, depends on how the scan was made.
+        // What can be seen at all, and what overlaps it, depends on how the scan was made; marks of the sheet do too.
+        this.#refresh.ask(null);
+        this.#warnings.ask(null);
+        this.#spectra.refresh();
         return this.#ask_anew();
       case "maps_changed":
       case "grid_changed":
         this.#refresh.ask(null);
         this.#regions.refresh();
+        this.#warnings.ask(null);
         this.#sheet.inspect_soon();
         if (event.type === "grid_changed" && this.#state.object !== null) this.#aligning.object_soon();
         if (event.type === "maps_changed") this.#changing_lights = this.#changing_lights.then(() => this.#renew_lights()).catch((thrown) => this.#tell(thrown));
@@ -184,12 +203,16 @@ export class Controller {
       case "points_changed":
         this.#refresh.ask(null);
         return this.#ask_of_materials_anew();
+      case "spectra_changed":
+        return this.#spectra.refresh();
       case "object_changed":
         this.#change({ type: "object", object: event.object });
         return this.#ask_of_materials_anew();
       case "regions_changed":
-        // Sentences offer regions, and name them.
+        // Sentences offer regions, and name them; in one taken as pure the share of an overlap is measured.
         this.#refresh.ask(null);
+        this.#warnings.ask(null);
+        this.#spectra.refresh();
         return this.#regions.refresh(true);
     }
   }
@@ -229,6 +252,8 @@ export class Controller {
         return this.#change({ type: "layout", layout: action.layout });
       case "activate_view":
         return action.view === this.#state.active ? undefined : this.#change({ type: "activate", view: action.view });
+      case "open_warnings":
+        return this.#change({ type: "warnings_open", open: action.open });
       case "set_limits":
         this.#change({ type: "limits", id: action.id, limits: action.limits });
         return this.#regions.limits_moved(action.id, action.limits);
@@ -267,6 +292,8 @@ export class Controller {
       default:
         if (isAligningAction(action)) return this.#aligning.send(action);
         if (isOfUnder(action)) return this.#change(action);
+        if (isPointsAction(action)) return this.#points.send(action);
+        if (isSpectraAction(action)) return this.#spectra.send(action);
         if (isAnswerAction(action)) return this.#answers.send(action);
         return isRegionAction(action) ? this.#regions.send(action) : this.#sheet.send(action);
     }

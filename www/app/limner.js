@@ -320,9 +320,26 @@ export class Limner {
     return this.#client.call("points", [], options);
   }
 
+  /** Lines of other elements in each map: overlaps, escape peaks, pile-up.
+   * @param {CallOptions} [options] @returns {Promise<import("./types.js").LineWarning[]>} */
+  async overlaps(options) {
+    await this.#opening;
+    return this.#client.call("overlaps", [], options);
+  }
+
   /** The techniques that a point can be of. @param {CallOptions} [options] @returns {Promise<string[]>} */
   async techniques(options) {
     return this.#client.call("techniques", [], options);
+  }
+
+  /** The materials that a result can speak of. @param {CallOptions} [options] @returns {Promise<import("./types.js").MaterialChoice[]>} */
+  async materials(options) {
+    return this.#client.call("materials", [], options);
+  }
+
+  /** The layers that may lie over something else. @param {CallOptions} [options] @returns {Promise<import("./types.js").LayerChoice[]>} */
+  async layers(options) {
+    return this.#client.call("layers", [], options);
   }
 
   /** Add the spectrum of a region: a text with two columns, energy and counts, or with counts alone.

@@ -4,8 +4,8 @@
 import { answerOf } from "./state.js";
 
 /** @typedef {import("./state.js").State} State */
-/** A place in pixels of the grid; `chosen`: the one that the list shows.
- * @typedef {{at: [number, number], label: string, is_proposed: boolean, chosen: boolean}} PointMark */
+/** A place in pixels of the grid; `chosen`: the one that the list shows; `id`: of an analysis point.
+ * @typedef {{at: [number, number], label: string, is_proposed: boolean, chosen: boolean, id?: string}} PointMark */
 /** A point on the canvas with the room that its mark and its label take. @typedef {{x: number, y: number, half: number, width: number, height: number}} Labelled */
 
 /** The points that are seen: with the outlines all of them; without, the one that was asked for alone.
@@ -15,7 +15,7 @@ export function marksOf(state) {
   const answer = answerOf(state);
   const chosen = state.place !== null && state.place.answer === answer?.id ? state.place.index : -1;
   const proposed = (answer?.materials?.measure_next ?? []).map(({ at }, index) => ({ at, label: String(index + 1), is_proposed: true, chosen: index === chosen }));
-  const measured = state.points.map(({ at, name }) => ({ at, label: name, is_proposed: false, chosen: false }));
+  const measured = state.points.map(({ at, name, id }) => ({ at, label: name, is_proposed: false, chosen: id === state.point_lit, id }));
   return [...measured, ...proposed].filter((mark) => state.outlines || mark.chosen).toSorted((a, b) => Number(a.chosen) - Number(b.chosen));
 }
 
@@ -40,4 +40,13 @@ export function labelPlaces(all, canvas) {
     }
   }
   return places;
+}
+
+/** The analysis point that lies under the hand, the nearest one; null where there is none.
+ * @param {PointMark[]} marks @param {[number, number]} at @param {[number, number]} reach how far off the hand may be, across and down
+ * @returns {string|null} */
+export function pointUnder(marks, at, reach) {
+  const off = (/** @type {PointMark} */ { at: [x, y] }) => ((x - at[0]) / reach[0]) ** 2 + ((y - at[1]) / reach[1]) ** 2;
+  const near = marks.filter((mark) => mark.id !== undefined && off(mark) <= 1).sort((a, b) => off(a) - off(b));
+  return near[0]?.id ?? null;
 }

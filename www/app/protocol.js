@@ -25,7 +25,7 @@ export const SESSION_ACTIONS = Object.freeze([
   "map", "set_map", "set_maps", "grid", "set_grid", "scan", "set_scan", "picture", "read_out",
   "questions", "lights", "subject", "adopt", "subject_to_derive", "adopt_derived", "add_region", "set_region", "preview_region", "regions",
   "region", "rename", "remove", "inspect", "histogram", "colours", "export", "joint",
-  "points", "add_point", "set_point", "techniques", "spectra", "spectrum", "add_spectrum",
+  "points", "add_point", "set_point", "techniques", "materials", "layers", "spectra", "spectrum", "add_spectrum", "overlaps",
   "record", "apply",
 ]);
 

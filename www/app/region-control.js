@@ -25,7 +25,7 @@ import { thresholdOf } from "./region-state.js";
  *   | {type: "pick_colours"} | {type: "pick", picking: Picking|null}
  *   | {type: "propose_region", settings: RegionSettings, place: Place} | {type: "propose_limits", map: string, limits: Limits, upward: boolean}
  *   | {type: "keep_proposal", name?: string} | {type: "drop_proposal"}
- *   | {type: "name_region", id: string, text: string} | {type: "set_role", id: string, role: RegionRole} | {type: "remove_region", id: string}
+ *   | {type: "name_region", id: string, text: string} | {type: "set_role", id: string, role: RegionRole} | {type: "set_pure", id: string, text: string} | {type: "remove_region", id: string}
  *   | {type: "mask_from_file", file: File} | {type: "save_mask", id: string}
  *   | {type: "open_regions", open: boolean} | {type: "show_outlines", on: boolean} | {type: "show_region", id: string, on: boolean}
  *   | {type: "light_region", id: string|null} | {type: "unfold_region", id: string|null}} RegionAction */
@@ -35,7 +35,7 @@ import { thresholdOf } from "./region-state.js";
  *   regions: () => Promise<RegionSummary[]>}} Desk */
 
 /** @type {RegionAction["type"][]} */
-const ACTIONS = ["draw_region", "edit_region", "region_drawn", "stop_drawing", "pick_colours", "pick", "propose_region", "propose_limits", "keep_proposal", "drop_proposal", "name_region", "set_role",
+const ACTIONS = ["draw_region", "edit_region", "region_drawn", "stop_drawing", "pick_colours", "pick", "propose_region", "propose_limits", "keep_proposal", "drop_proposal", "name_region", "set_role", "set_pure",
   "remove_region", "mask_from_file", "save_mask", "open_regions", "show_outlines", "show_region", "light_region", "unfold_region"];
 
 /** @template {{type: string}} Any
@@ -127,6 +127,8 @@ export class RegionControl {
         return this.#do({ region: action.id }, () => this.#limner.rename(action.id, action.text.trim()));
       case "set_role":
         return this.#do({ region: action.id }, () => this.#limner.set_region(action.id, { role: action.role }));
+      case "set_pure":
+        return this.#do({ region: action.id }, () => this.#limner.set_region(action.id, { pure: action.text.trim() }));
       case "remove_region":
         return this.#do({ region: action.id }, () => this.#limner.remove(action.id));
       case "mask_from_file":

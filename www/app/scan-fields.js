@@ -20,6 +20,8 @@ export const FIELDS = [
   { key: "distance_mm", label: "Object to detector", unit: "mm", is_number: true, example: "10" },
   { key: "detectors", label: "Detectors", unit: "", is_number: true, example: "2" },
   { key: "path", label: "X-rays go through", unit: "", is_number: false, example: "", choices: ["air", "helium", "vacuum"] },
+  { key: "resolution_ev", label: "Line width at Mn Kα", unit: "eV", is_number: true, example: "140" },
+  { key: "own_lines", label: "Lines of the instrument", unit: "", is_number: false, example: "Rh L, Ar K" },
   { key: "date", label: "Date", unit: "", is_number: false, example: "2024-05-14" },
 ];
 
@@ -46,7 +48,7 @@ export function withField(scan, { key, label, unit, is_number, example }, text) 
 /** As it stands in its field. @param {Scan|null} scan @param {ScanKey} key */
 export function fieldText(scan, key) {
   const value = scan?.[key] ?? null;
-  return value === null ? "" : String(value);
+  return value === null ? "" : Array.isArray(value) ? value.join(", ") : String(value);
 }
 
 /** The step as it stands in its field. @param {Grid|null} grid */
@@ -58,3 +60,10 @@ export function stepFieldText(grid) {
 export function stepSettings(text) {
   return text.trim() === "" ? { step_x_um: null, step_y_um: null } : stepOf(text);
 }
+
+/** What is to be known before a field is filled in. @type {Partial<Record<ScanKey, string>>} */
+export const NOTES = {
+  kv: "Work with X-ray sources follows the local rules for radiation protection.",
+  resolution_ev: "Full width at half maximum, as the detector’s sheet or a spectrum says it. What counts as one peak depends on it.",
+  own_lines: "As a scan of nothing shows them, with commas: Rh L, Ar K, Fe K. They are no evidence of what the object holds.",
+};

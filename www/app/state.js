@@ -3,13 +3,15 @@
 import { ALIGNING_START, aligningChanged, isOfAligning, resumed } from "./aligning-state.js";
 import { ANSWER_START, answerChanged, isOfAnswers, plotted } from "./answer-state.js";
 import { keptAs, keptChoices } from "./asking.js";
-import { POINTS_START } from "./points-state.js";
+import { POINTS_START, isOfPoints, oneHand, pointsChanged, withPoints } from "./points-state.js";
 import { REGIONS_START, isOfRegions, regionsChanged } from "./region-state.js";
 import { scanOf } from "./scan-words.js";
 import { SCANS_START } from "./scans-state.js";
 import { SHEET_START, sheetChanged, withMaps } from "./sheet-state.js";
+import { SPECTRA_START, isOfSpectra, spectraChanged } from "./spectra-state.js";
 import { MOST_VIEWS, NOTHING, arranged, filled, taken } from "./subjects.js";
 import { UNDER_START, isLaid, isOfUnder, keptUnder, underChanged, underSettings } from "./under-state.js";
+import { WARNINGS_START, isOfWarnings, warningsChanged } from "./warnings-state.js";
 
 /** @typedef {import("./types.js").MapSummary} MapSummary */
 /** @typedef {import("./types.js").PhotoSummary} PhotoSummary */
@@ -37,6 +39,11 @@ import { UNDER_START, isLaid, isOfUnder, keptUnder, underChanged, underSettings 
 /** @typedef {import("./under-state.js").UnderChange} UnderChange */
 
 /** @typedef {import("./points-state.js").PointsState} PointsState */
+/** @typedef {import("./points-state.js").PointsChange} PointsChange */
+/** @typedef {import("./spectra-state.js").SpectraState} SpectraState */
+/** @typedef {import("./spectra-state.js").SpectraChange} SpectraChange */
+/** @typedef {import("./warnings-state.js").WarningsState} WarningsState */
+/** @typedef {import("./warnings-state.js").WarningsChange} WarningsChange */
 /** @typedef {import("./scans-state.js").ScansState} ScansState */
 /** @typedef {import("./scans-state.js").ScansChange} ScansChange */
 
@@ -53,9 +60,9 @@ import { UNDER_START, isLaid, isOfUnder, keptUnder, underChanged, underSettings 
  *   limits: Record<string, Limits>, scale: ToneScale, colours: string,
  *   question: string|null, settings: import("./asking.js").Chosen,
  *   asking: Progress|null, answer: Answer|null, ask_trouble: Problem|null, step_trouble: Problem|null,
- * } & SheetState & RegionState & AnswerState & AligningState & UnderState & ScansState & PointsState} State */
+ * } & SheetState & RegionState & AnswerState & AligningState & UnderState & ScansState & PointsState & WarningsState & SpectraState} State */
 
-/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | UnderChange | ScansChange | {type: "ready"} | {type: "broken", problem: Problem}
+/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | UnderChange | ScansChange | PointsChange | WarningsChange | SpectraChange | {type: "ready"} | {type: "broken", problem: Problem}
  *   | {type: "reading", reading: Reading|null}
  *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[], fields?: import("./types.js").Field[], points?: import("./types.js").PointSummary[]}
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
@@ -78,6 +85,8 @@ export const START = Object.freeze({
   ...UNDER_START,
   ...SCANS_START,
   ...POINTS_START,
+  ...WARNINGS_START,
+  ...SPECTRA_START,
   phase: "starting", trouble: null,
   maps: [], photos: [], grid: null, questions: [],
   reading: null, hint: "",
@@ -91,7 +100,7 @@ export const START = Object.freeze({
 /** @param {State} state @param {Change} change
  * @returns {State} */
 export function reduce(state, change) {
-  return taken(changed(state, change));
+  return taken(oneHand(state, changed(state, change)));
 }
 
 /** @param {State} state @param {Change} change
@@ -155,6 +164,9 @@ function changed(state, change) {
       if (isOfAligning(change)) return aligningChanged(state, change);
       if (isOfAnswers(change)) return answerChanged(state, change);
       if (isOfUnder(change)) return filled(underChanged(state, change));
+      if (isOfPoints(change)) return pointsChanged(state, change);
+      if (isOfWarnings(change)) return warningsChanged(state, change);
+      if (isOfSpectra(change)) return spectraChanged(state, change);
       return isOfRegions(change) ? regionsChanged(state, change) : sheetChanged(state, change);
   }
 }
@@ -228,7 +240,7 @@ function withStack(state, { maps, photos, grid, questions, fields = [], points =
   }));
   const aligning = resumed({ ...state, maps, photos, grid, fields });
   const photo_under = keptUnder(state.photo_under, photos);
-  return filled({ ...state, ...withMaps(state, maps), aligning, photo_under, maps, photos, fields, points, grid, questions, map, photo, question, mode, lights, settings, answer, shown, limits, views, step_trouble: null });
+  return filled({ ...state, ...withMaps(state, maps), ...withPoints(state, points), aligning, photo_under, maps, photos, fields, grid, questions, map, photo, question, mode, lights, settings, answer, shown, limits, views, step_trouble: null });
 }
 
 /** An answer with a picture shows it, because "where" is answered by a place; `turn` is false where nobody asked just now, and the
@@ -248,7 +260,7 @@ function withAnswer(state, { answer, rasters = {}, turn }) {
 export function mapsInView(state, view = state.active) {
   const subject = state.views[view];
   if (subject === undefined) return [];
-  if (subject.mode === "map") return subject.map === null ? [] : [subject.map];
+  if (subject.mode === "map" || subject.mode === "overlap") return subject.map === null ? [] : [subject.map];
   if (subject.mode === "overlay") return state.lights.flatMap((light) => (light === null ? [] : [light.map]));
   if (subject.mode === "answer" && state.answer !== null && state.shown !== null) {
     return Object.values(state.answer.settings).filter((value) => typeof value === "string" && state.maps.some(({ id }) => id === value)).map(String);
@@ -266,7 +278,7 @@ export function mapsInViews(state) {
 
 /** Whether any of the views shows maps, with which a photo can be seen. @param {State} state */
 export function layersSeen(state) {
-  return ["map", "overlay", "answer"].some((mode) => shows(state, /** @type {Mode} */ (mode)));
+  return ["map", "overlap", "overlay", "answer"].some((mode) => shows(state, /** @type {Mode} */ (mode)));
 }
 
 /** What a view shows: the settings of its picture without the window, the size of the plane it lies in, how many pixels of it a pixel
@@ -283,7 +295,9 @@ export function targetOf(state, view = state.active) {
     cell = /** @type {[number, number]} */ ([1, 1]), plane = "maps", readable = true, on_grid = true } = {}) => {
     // A picture is out of date when its settings, one of its maps (name, kind, limits), its photo (how it lies) or the step has changed.
     const made_from = [...state.maps.filter(({ id }) => mapsInView(state, view).includes(id)), ...state.photos.filter(({ id }) => "photo" in settings && id === settings.photo)];
-    const fingerprint = JSON.stringify([settings, made_from, state.grid?.step_x_um ?? null, state.grid?.step_y_um ?? null]);
+    // What overlaps could give rests on the warnings too.
+    const doubts = "overlap" in settings ? state.warnings.filter((warning) => warning.map === settings.overlap) : [];
+    const fingerprint = JSON.stringify([settings, made_from, ...doubts, state.grid?.step_x_um ?? null, state.grid?.step_y_um ?? null]);
     return { settings, width, height, aspect, cell, plane: `${plane} ${width} ${height} ${aspect}`, readable, on_grid, fingerprint };
   };
   const subject = state.views[view] ?? NOTHING;
@@ -291,13 +305,14 @@ export function targetOf(state, view = state.active) {
   const of_answer = subject.mode === "answer" ? Object.values(state.answer?.settings ?? {}).flat().filter((value) => state.maps.some(({ id }) => id === value)).map(String) : null;
   const other = otherPlane(state, of_answer ?? mapsInView(state, view));
   switch (subject.mode) {
+    case "overlap":
     case "map": {
       const map = state.maps.find(({ id }) => id === subject.map);
       if (!map) return { message: "No map is open yet. Add files, or drop them anywhere." };
       const cell = map.cell ?? [1, 1];
       const colours = state.colours === "grey" ? {} : { colours: state.colours };
       const size = { width: map.width * cell[0], height: map.height * cell[1] };
-      const settings = { map: map.id, ...state.limits[map.id], ...scale, ...colours };
+      const settings = subject.mode === "overlap" ? { overlap: map.id, ...colours } : { map: map.id, ...state.limits[map.id], ...scale, ...colours };
       if (other !== null) return of(settings, { ...other, cell });
       return of({ ...settings, ...underSettings(state, size, [map.id]) }, { ...size, cell });
     }

@@ -2,7 +2,8 @@
 
 /** @typedef {import("./state.js").State} State */
 
-/** @typedef {"map"|"overlay"|"answer"|"photo"} Mode */
+/** `overlap`: of the map, what overlaps of lines could give.
+ * @typedef {"map"|"overlap"|"overlay"|"answer"|"photo"} Mode */
 /** @typedef {1|2|4} Layout */
 /** `map`, `photo` and `show` (a picture of the answer) are kept while another mode is on.
  * @typedef {{mode: Mode, map: string|null, photo: string|null, show: string|null}} Subject */
@@ -77,6 +78,8 @@ export function subjectName(state, view) {
   switch (subject.mode) {
     case "map":
       return state.maps.find(({ id }) => id === subject.map)?.label ?? "";
+    case "overlap":
+      return `${state.maps.find(({ id }) => id === subject.map)?.label ?? ""}, what overlaps could give`;
     case "overlay":
       return state.lights.flatMap((light) => (light === null ? [] : [light.label])).join(" + ");
     case "answer": {

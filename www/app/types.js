@@ -77,6 +77,7 @@
  * @typedef {{photo?: string, mix?: number, divide?: number, divide_along?: "x"|"y", photo_transform?: number[]}} WithPhoto */
 /** @typedef {({map: string, colours?: string, low?: number, high?: number, scale?: ToneScale, view?: ViewWindow} & WithPhoto)
  *   | ({lights: {map: string, colour?: string, low?: number, high?: number, gamma?: number, scale?: ToneScale}[], view?: ViewWindow} & WithPhoto)
+ *   | ({overlap: string, colours?: string, view?: ViewWindow} & WithPhoto)
  *   | ({answer: string, show: string, view?: ViewWindow} & WithPhoto)
  *   | {photo: string, on?: "grid", photo_transform?: number[], view?: ViewWindow}} PictureSettings */
 
@@ -126,6 +127,10 @@
  * sentence. @typedef {{id: string, name: string, at: [number, number], x_mm: number|null, y_mm: number|null, place_text: string, technique: string,
  *   result: string, pigment: string|null, pigment_name: string, says: Says, regions: string[], text: string}} PointSummary */
 
+/** @typedef {{id: string, name: string, other_names: string[], colours: string[]}} MaterialChoice */
+/** A layer that may lie over something else; `text` is what is assumed of it, `basis` what that rests on.
+ * @typedef {{id: string, name: string, text: string, basis: string}} LayerChoice */
+
 /** @typedef {"sum"|"maximum pixel"} SpectrumHow */
 /** A spectrum as it is handed in: `bytes` are those of its file. Energies in keV where the file does not say them.
  * @typedef {{name: string, bytes: Uint8Array, region?: string, how: SpectrumHow, first_kev?: number, step_kev?: number}} SpectrumSettings */
@@ -174,9 +179,14 @@
  * @typedef {{kind: "dots", key: string, label: string, note: string, x: PlotAxis,
  *   rows: {label: string, at: number|null, low: number|null, high: number|null, low_all: number|null, high_all: number|null, text: string}[]}} DotsPlot
  * @typedef {BarsPlot|JointPlot|MatrixPlot|ProfilePlot|DotsPlot} Plot */
-/** A spectrum; its marks are where lines of elements lie, each with the row of its label.
+/** A line of another element in a map; `share` has the names of an answer's numbers.
+ * @typedef {{map: string, by: string, by_map: string|null, how: "line"|"escape"|"sum", grade: "same peak"|"near"|"partly",
+ *   share: {value: number|null, low: number|null, high: number|null, low_all: number|null, high_all: number|null, unit: string, reason: string},
+ *   measured_in: string|null, text: string, consequence: string, check: string, basis: string, source: string, mark: string}} LineWarning */
+
+/** A spectrum; its marks are where lines of elements lie, each with how strong it is within its family, roughly, and the row of its label.
  * @typedef {{kind: "spectrum", key: string, label: string, note: string, x: PlotAxis, y: PlotAxis, points: [number, number][],
- *   marks: {element: string, label: string, at: number, row: number, is_excited: boolean, text: string}[]}} SpectrumPlot */
+ *   marks: {element: string, label: string, at: number, share: number, row: number, is_excited: boolean, text: string}[]}} SpectrumPlot */
 
 /** @typedef {{id: string, program: string, inputs: unknown, question: string, settings: Record<string, unknown>, numbers: Record<string, unknown>,
  *   table: Table|null, pixels: number, judged_pixels: number, verdict: string, verdict_text: string, sentence: string, cautions: string[], method: MethodNote[],
@@ -216,7 +226,7 @@
 /** How the scan was made; null where it is not known. `own_lines` are those of the instrument itself, `text` is all of it in words.
  * @typedef {{anode: string|null, kv: number|null, current_ua: number|null, filter: string|null, dwell_ms: number|null, beam_um: number|null,
  *   incidence_deg: number|null, takeoff_deg: number|null, distance_mm: number|null, detectors: number|null, path: string|null,
- *   date: string|null, resolution_ev?: number|null, own_lines?: string|string[], text: string}} Scan */
+ *   date: string|null, resolution_ev: number|null, own_lines: string|string[], text: string}} Scan */
 
 /** The whole changeable state of a session, as plain data. Opaque to the page.
  * @typedef {Record<string, unknown>} StateRecord */

@@ -223,8 +223,8 @@ fn demo(_: &Options) -> Result<Count> {
     Ok(count.settled(true))
 }
 
-/// What the maker of the example writes: the data, and what is true of it.
-const DEMO: [&str; 2] = ["tern-sound", "truth"];
+/// What the maker of the example writes: both sets of maps, spectra, and what is true of them.
+const DEMO: [&str; 4] = ["tern-sound", "tern-sound-fitted", "spectra", "truth"];
 
 /// Runs the maker of the example, into the folders [`DEMO`] of `folder`.
 ///
@@ -232,7 +232,7 @@ const DEMO: [&str; 2] = ["tern-sound", "truth"];
 /// It does not compile, or fails.
 pub fn make_demo(folder: &Path) -> Result<()> {
     let mut cargo = run::cargo(&["run", "--quiet", "--release", "--package", "limner-demo-maker", "--"]);
-    run::succeed(cargo.args(DEMO.map(|name| folder.join(name))))
+    run::succeed(cargo.arg(folder))
 }
 
 /// Times the core beside general-purpose libraries, in one run. Never a check: a machine's speed is its own.

@@ -1,9 +1,9 @@
-//! The *Tern Sound chart*: an invented hand-coloured paper sea chart on an oak board. Places in millimetres.
+//! The *Tern Sound chart*: an invented hand-coloured paper sea chart on an oak board.
 
-use crate::figures::{compass, frame, ship, writing};
+use crate::figures::{buoy, compass, frame, sea, ship, sun, writing};
 use crate::land::land;
-use crate::paint::{Canvas, Paint, blotch, soft, tremble};
-use crate::palette::{IRON, OAK, PAPER, REPAIR, STAIN};
+use crate::paint::{Canvas, blotch, soft, tremble};
+use crate::palette::{EDGE, IRON, OAK, PAPER, REPAIR, RUST, SHADE, STAIN};
 use crate::random::{noise, rough};
 use crate::shape::{Line, Point};
 
@@ -16,9 +16,12 @@ pub const FRAME: [[f64; 4]; 2] = [[3.9, 3.8, 71.3, 51.3], [5.5, 5.4, 69.7, 49.7]
 pub fn paint() -> Canvas {
     let mut canvas = Canvas::new();
     sheet(&mut canvas);
+    sea(&mut canvas);
     land(&mut canvas);
     frame(&mut canvas);
     compass(&mut canvas);
+    sun(&mut canvas);
+    buoy(&mut canvas);
     ship(&mut canvas);
     writing(&mut canvas);
     later(&mut canvas);
@@ -29,8 +32,7 @@ pub fn paint() -> Canvas {
 fn sheet(canvas: &mut Canvas) {
     let grain = |p: Point| rough(11, p.0 / 26.0 + 0.6 * noise(14, p.0 / 9.0, p.1 / 5.0), p.1 / 0.9);
     canvas.lay(&OAK, FIELD, |p| 1.0 + 0.45 * grain(p));
-    let dark = Paint { adds: [0.0; 8], passes: [1.0; 8], colour: [40, 26, 16], hides: 0.6, seen: None };
-    canvas.lay(&dark, FIELD, |p| (0.4 + 0.9 * grain(p)).clamp(0.0, 1.0));
+    canvas.lay(&SHADE, FIELD, |p| (0.4 + 0.9 * grain(p)).clamp(0.0, 1.0));
     let outline = Line::curved(
         &[
             (2.0, 2.3),
@@ -55,8 +57,7 @@ fn sheet(canvas: &mut Canvas) {
         true,
     );
     canvas.fill(&PAPER, &outline, 0.16, 21);
-    let edge = Paint { adds: [0.0; 8], ..STAIN };
-    canvas.lay(&edge, FIELD, |p| {
+    canvas.lay(&EDGE, FIELD, |p| {
         let [left, top, right, bottom] = FRAME[1];
         if p.0 > left && p.0 < right && p.1 > top && p.1 < bottom {
             return 0.0;
@@ -71,7 +72,7 @@ fn sheet(canvas: &mut Canvas) {
     });
 }
 
-/// What came later: a patch over a tear with titanium and zinc white, iron tacks with rust.
+/// What came later: a patch over a tear with titanium white and barium sulfate, iron tacks with rust.
 fn later(canvas: &mut Canvas) {
     let patch = Line::curved(
         &[
@@ -95,8 +96,7 @@ fn later(canvas: &mut Canvas) {
         soft(patch.depth(tremble(p, 701))) * (0.92 + 0.16 * stroke) * blotch(p, 0.15, 702)
     });
     for (index, &place) in [(2.95, 3.0), (72.2, 2.95), (2.9, 52.3)].iter().enumerate() {
-        let rust = Paint { adds: [0.0, 0.0, 0.6, 34.0, 0.0, 0.0, 0.0, 0.0], ..STAIN };
-        canvas.lay(&rust, [place.0 - 1.5, place.1 - 1.5, place.0 + 1.5, place.1 + 1.5], |p| {
+        canvas.lay(&RUST, [place.0 - 1.5, place.1 - 1.5, place.0 + 1.5, place.1 + 1.5], |p| {
             let away = length(p.0 - place.0, p.1 - place.1);
             (1.0 - away / 1.5).max(0.0) * blotch(p, 0.5, 710)
         });
@@ -112,16 +112,22 @@ fn length(x: f64, y: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::palette::{INDIGO, RED_EARTH, RED_LEAD};
 
     #[test]
-    fn the_patch_has_titanium_without_iron_and_the_hills_have_both() {
+    fn the_patch_lies_over_the_buoy_and_the_hills_over_paper() {
         let canvas = paint();
         let at = |x: f64, y: f64| {
-            let cell = |mm: f64| (mm / Canvas::CELL_MM) as usize;
-            canvas.signal()[cell(y) * Canvas::WIDE + cell(x)]
+            let cell = |place: f64| (place / Canvas::CELL) as usize;
+            let layers = &canvas.layers()[cell(y) * Canvas::WIDE + cell(x)];
+            layers.iter().map(|layer| layer.paint).collect::<Vec<_>>()
         };
-        let (patch, hill) = (at(63.5, 43.5), at(12.3, 11.0));
-        assert!(patch[1] > 40.0 && patch[3] < 2.0, "patch {patch:?}");
-        assert!(hill[1] > 20.0 && hill[3] > 100.0, "hill {hill:?}");
+        let (patch, hill) = (at(59.5, 44.0), at(12.3, 11.0));
+        let order = [OAK.index, SHADE.index, PAPER.index, INDIGO.index, RED_LEAD.index, REPAIR.index];
+        assert!(
+            order.iter().filter(|&&paint| paint != SHADE.index).all(|paint| patch.contains(paint)),
+            "{patch:?}"
+        );
+        assert!(hill.contains(&RED_EARTH.index) && !hill.contains(&INDIGO.index), "{hill:?}");
     }
 }

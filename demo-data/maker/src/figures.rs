@@ -1,4 +1,4 @@
-//! Frame, compass, ship and writing. Places in millimetres.
+//! Frame, compass, sun, buoy, ship and writing.
 
 use core::f64::consts::TAU;
 
@@ -6,11 +6,18 @@ use crate::chart::{FIELD, FRAME};
 use crate::land::coasts;
 use crate::letters;
 use crate::paint::{Canvas, blotch, soft, tremble};
-use crate::palette::{IRON_GALL, LEAD_WHITE, RED_LEAD, VERMILION};
+use crate::palette::{
+    BOLE, BONE_BLACK, GOLD, INDIGO, IRON_GALL, LEAD_WHITE, RED_LEAD, SMALT, VARNISH, VERMILION, WORN, YELLOW,
+};
+use crate::random::rough;
 use crate::shape::{Line, Point};
 
 /// Middle of the compass star.
 pub const COMPASS: Point = (49.5, 29.0);
+/// Middle of the gilded sun.
+pub const SUN: Point = (66.0, 17.5);
+/// Middle of the buoy.
+pub const BUOY: Point = (58.6, 44.0);
 
 /// Frame in red lead and lead white by turns, with a pen line on both sides.
 pub fn frame(canvas: &mut Canvas) {
@@ -48,6 +55,46 @@ pub fn frame(canvas: &mut Canvas) {
     }
 }
 
+/// The sea: a wash of indigo up to the coasts, left out in the scroll and under the patch of the buoy.
+pub fn sea(canvas: &mut Canvas) {
+    let coasts = coasts();
+    let scroll = scroll();
+    canvas.lay(&INDIGO, FRAME[1], |p| {
+        if scroll.depth(p) < 0.0 {
+            return 0.0;
+        }
+        let away = coasts.iter().map(|coast| coast.depth(tremble(p, 90))).fold(f64::INFINITY, f64::min);
+        let edge = soft(-away + 0.05) * soft(FRAME[1][0] - p.0) * soft(p.1 - FRAME[1][3]);
+        // Deeper along the coasts, streaked along the wind.
+        let depth = 0.86 + 0.5 * libm::exp(-away.max(0.0) / 1.6) + 0.1 * rough(92, p.0 / 6.0, p.1 / 1.1);
+        edge * depth * blotch(p, 0.16, 91)
+    });
+}
+
+/// A gilded sun: leaf on bole, burnished, with a ring in ink.
+pub fn sun(canvas: &mut Canvas) {
+    let disc = Line::circle(SUN, 1.75);
+    canvas.fill(&BOLE, &Line::circle(SUN, 1.95), 0.15, 350);
+    canvas.fill(&GOLD, &disc, 0.06, 351);
+    for index in 0..12_u8 {
+        let angle = (f64::from(index) + 0.5) * TAU / 12.0;
+        let at =
+            |angle: f64, radius: f64| (SUN.0 + radius * libm::sin(angle), SUN.1 - radius * libm::cos(angle));
+        let ray = Line::straight(&[at(angle - 0.13, 2.15), at(angle, 3.1), at(angle + 0.13, 2.15)], true);
+        canvas.fill(&BOLE, &ray, 0.15, 352);
+        canvas.fill(&GOLD, &ray, 0.1, 353);
+    }
+    canvas.draw(&IRON_GALL, &disc, 0.1, 354);
+}
+
+/// A buoy of red lead, half of which the later patch covers.
+pub fn buoy(canvas: &mut Canvas) {
+    let (x, y) = BUOY;
+    let body = [(x - 1.5, y), (x, y - 1.3), (x + 1.5, y), (x, y + 1.3)];
+    canvas.fill(&RED_LEAD, &Line::straight(&body, true), 0.15, 360);
+    canvas.draw(&IRON_GALL, &Line::straight(&[(x, y - 1.2), (x - 0.1, y - 2.6)], false), 0.14, 361);
+}
+
 /// Compass star: vermilion points over a disc of lead white with a ring of red lead; faint ink lines across the sea.
 pub fn compass(canvas: &mut Canvas) {
     let coasts = coasts();
@@ -57,13 +104,37 @@ pub fn compass(canvas: &mut Canvas) {
     };
     for index in 0..16_u8 {
         let angle = f64::from(index) * TAU / 16.0;
-        let ray = Line::straight(&[turn(angle, 8.3), turn(angle, 60.0)], false);
+        let ray = Line::straight(&[turn(angle, 13.2), turn(angle, 60.0)], false);
         let strength = if index % 2 == 0 { 0.2 } else { 0.12 };
         canvas.lay(&IRON_GALL, FRAME[1], |p| {
             let within = soft(FRAME[1][0] - p.0) * soft(p.0 - FRAME[1][2]);
-            let line = within * soft(ray.distance(p) - 0.06) * strength;
+            let line = within * soft(ray.distance(p) - 0.05) * strength;
             if line > 0.0 { line * sea(p) * blotch(p, 0.5, 50) } else { 0.0 }
         });
+    }
+    // A band of smalt between the points, and points of lead-tin yellow outside it.
+    canvas.lay(&SMALT, Line::circle(COMPASS, 10.4).bounds(0.5), |p| {
+        let q = tremble(p, 85);
+        let (x, y) = (q.0 - COMPASS.0, q.1 - COMPASS.1);
+        let radius = (x * x + y * y).sqrt();
+        let band = (radius - 9.95).max(8.35 - radius);
+        // Left open where the long points cross it.
+        let open = 0.42 - x.abs().min(y.abs());
+        soft(band.max(open)) * blotch(p, 0.14, 86)
+    });
+    for index in 0..16_u8 {
+        // None at the long points, and none beside the letter and the name.
+        if index % 4 == 0 || index == 1 || index == 15 {
+            continue;
+        }
+        let angle = f64::from(index) * TAU / 16.0;
+        let (near, far) = if index % 2 == 0 { (10.5, 13.0) } else { (10.5, 12.2) };
+        let middle = 0.5 * (near + far);
+        let point = Line::straight(
+            &[turn(angle, near), turn(angle + 0.055, middle), turn(angle, far), turn(angle - 0.055, middle)],
+            true,
+        );
+        canvas.fill(&YELLOW, &point, 0.12, 87);
     }
     canvas.fill(&LEAD_WHITE, &Line::circle(COMPASS, 7.1), 0.22, 51);
     canvas.draw(&RED_LEAD, &Line::circle(COMPASS, 7.4), 0.75, 52);
@@ -81,63 +152,46 @@ pub fn compass(canvas: &mut Canvas) {
             }
         }
     }
+    // Old varnish that ran over the western point and was never taken off.
+    let run =
+        [(38.6, 27.6), (43.0, 26.9), (47.2, 27.6), (48.0, 29.1), (47.0, 30.4), (42.8, 31.0), (38.7, 30.3)];
+    canvas.fill(&VARNISH, &Line::curved(&run, true), 0.04, 88);
     canvas.fill(&LEAD_WHITE, &Line::circle(COMPASS, 0.95), 0.1, 80);
     canvas.fill(&VERMILION, &Line::circle(COMPASS, 0.45), 0.1, 81);
     for stroke in letters::strokes("N", (COMPASS.0 - 0.75, COMPASS.1 - 13.2), 2.2, 0.0) {
-        canvas.draw(&IRON_GALL, &stroke, 0.36, 82);
+        canvas.draw(&IRON_GALL, &stroke, 0.3, 82);
     }
 }
 
-/// A small ship under two sails of lead white, with a vermilion pennant.
+/// A small ship under two sails of lead white, with a hull of bone black and a long worn pennant.
 pub fn ship(canvas: &mut Canvas) {
     let at = |points: &[Point]| -> Vec<Point> { points.iter().map(|p| (31.0 + p.0, 24.6 + p.1)).collect() };
-    let hull = at(&[(-3.0, -0.9), (-2.2, 0.7), (1.6, 0.8), (2.9, -1.3), (1.6, -0.7), (-1.8, -0.6)]);
+    let hull = at(&[(-3.3, -1.1), (-2.3, 1.1), (1.7, 1.2), (3.2, -1.5), (1.6, -0.8), (-1.8, -0.7)]);
     let main = at(&[(-0.2, -5.4), (1.8, -4.9), (2.1, -3.0), (1.5, -1.6), (-0.1, -1.7), (0.3, -3.4)]);
     let fore = at(&[(-2.2, -4.6), (-0.9, -4.5), (-0.6, -3.1), (-1.0, -1.5), (-2.6, -1.6), (-2.1, -3.0)]);
-    let pennant = at(&[(0.0, -6.5), (-2.5, -6.1), (-1.6, -5.8), (-2.4, -5.5), (0.0, -5.8)]);
+    let pennant =
+        at(&[(0.0, -7.2), (-3.0, -7.0), (-6.4, -7.5), (-5.6, -6.8), (-6.6, -6.0), (-3.0, -5.6), (0.0, -5.9)]);
     for (index, sail) in [&main, &fore].into_iter().enumerate() {
         let sail = Line::curved(sail, true);
         canvas.fill(&LEAD_WHITE, &sail, 0.2, 300 + index as u64);
         canvas.lay(&IRON_GALL, sail.bounds(0.5), |p| soft(sail.distance(p) - 0.07) * 0.5);
     }
-    canvas.fill(&IRON_GALL, &Line::straight(&hull, true), 0.3, 310);
-    for (top, bottom) in [((-0.05, -6.6), (0.0, -0.6)), ((-1.6, -5.2), (-1.7, -0.6))] {
+    canvas.fill(&BONE_BLACK, &Line::straight(&hull, true), 0.2, 310);
+    for (top, bottom) in [((-0.05, -7.3), (0.0, -0.6)), ((-1.6, -5.2), (-1.7, -0.6))] {
         canvas.draw(&IRON_GALL, &Line::straight(&at(&[top, bottom]), false), 0.14, 312);
     }
-    canvas.fill(&VERMILION, &Line::straight(&pennant, true), 0.1, 314);
+    canvas.fill(&WORN, &Line::straight(&pennant, true), 0.3, 314);
 }
 
 /// Title in a scroll, names, soundings and a scale, in iron-gall ink.
 pub fn writing(canvas: &mut Canvas) {
-    let scroll = Line::curved(
-        &[
-            (33.0, 7.6),
-            (38.0, 7.0),
-            (46.0, 7.4),
-            (54.0, 6.9),
-            (62.0, 7.3),
-            (66.4, 6.9),
-            (67.6, 8.4),
-            (66.9, 10.6),
-            (67.5, 12.6),
-            (65.8, 13.4),
-            (58.0, 13.0),
-            (50.0, 13.5),
-            (42.0, 13.1),
-            (36.0, 13.6),
-            (32.6, 13.0),
-            (33.5, 10.8),
-            (32.2, 9.2),
-        ],
-        true,
-    );
-    canvas.draw(&RED_LEAD, &scroll, 0.42, 400);
+    canvas.draw(&RED_LEAD, &scroll(), 0.42, 400);
     let texts = [
-        ("TERN SOUND", (35.4, 8.5), 3.5, 0.52, 0.0),
-        ("OAR BAY", (20.2, 15.4), 1.55, 0.27, 0.0),
-        ("GULL I", (30.2, 36.4), 1.6, 0.27, 0.04),
-        ("LONGSTRAND", (14.4, 46.7), 1.6, 0.27, 0.05),
-        ("TROUGH", (53.8, 18.0), 1.7, 0.27, -0.1),
+        ("TERN SOUND", (35.4, 8.5), 3.5, 0.36, 0.0),
+        ("OAR BAY", (20.2, 15.4), 1.55, 0.14, 0.0),
+        ("GULL I", (30.2, 36.4), 1.6, 0.14, 0.04),
+        ("LONGSTRAND", (14.4, 46.7), 1.6, 0.14, 0.05),
+        ("TROUGH", (53.8, 18.0), 1.7, 0.14, -0.1),
     ];
     for (index, (text, start, height, width, slope)) in texts.into_iter().enumerate() {
         for (stroke, line) in letters::strokes(text, start, height, slope).iter().enumerate() {
@@ -173,4 +227,30 @@ pub fn writing(canvas: &mut Canvas) {
     }
     let bar = [(56.8, 46.4), (56.8, 47.75), (46.8, 47.75)];
     canvas.draw(&IRON_GALL, &Line::straight(&bar, false), 0.18, 642);
+}
+
+/// Outline of the scroll around the title.
+fn scroll() -> Line {
+    Line::curved(
+        &[
+            (33.0, 7.6),
+            (38.0, 7.0),
+            (46.0, 7.4),
+            (54.0, 6.9),
+            (62.0, 7.3),
+            (66.4, 6.9),
+            (67.6, 8.4),
+            (66.9, 10.6),
+            (67.5, 12.6),
+            (65.8, 13.4),
+            (58.0, 13.0),
+            (50.0, 13.5),
+            (42.0, 13.1),
+            (36.0, 13.6),
+            (32.6, 13.0),
+            (33.5, 10.8),
+            (32.2, 9.2),
+        ],
+        true,
+    )
 }

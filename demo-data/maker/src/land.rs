@@ -1,4 +1,4 @@
-//! Coasts and hills. Places in millimetres.
+//! Coasts and hills.
 
 use crate::chart::FRAME;
 use crate::paint::{Canvas, blotch, soft, tremble};
@@ -97,7 +97,7 @@ pub fn land(canvas: &mut Canvas) {
         canvas.lay(&IRON_GALL, FRAME[1], |p| {
             let within =
                 soft(FRAME[1][0] + 0.2 - p.0) * soft(FRAME[1][1] + 0.2 - p.1) * soft(p.1 - FRAME[1][3] + 0.2);
-            within * soft(coast.depth(tremble(p, seed - 20)).abs() - 0.12) * blotch(p, 0.35, seed) * 0.62
+            within * soft(coast.depth(tremble(p, seed - 20)).abs() - 0.09) * blotch(p, 0.35, seed) * 0.62
         });
     }
 }
@@ -122,5 +122,5 @@ fn hill(canvas: &mut Canvas, foot: Point, size: f64, seed: u64) {
         soft(outline.depth(tremble(p, seed))) * shade * blotch(p, 0.3, seed)
     });
     let crest = Line::straight(&ridge[3..], false);
-    canvas.lay(&IRON_GALL, outline.bounds(0.5), |p| soft(crest.distance(tremble(p, seed)) - 0.1) * 0.5);
+    canvas.lay(&IRON_GALL, outline.bounds(0.5), |p| soft(crest.distance(tremble(p, seed)) - 0.07) * 0.6);
 }

@@ -1,20 +1,18 @@
-//! What is laid on the board, layer by layer: signal of each element, how much of what lies below still shows, colour.
+//! What is laid on the board, layer by layer, and how it looks.
 
 use crate::random::rough;
 use crate::shape::{Line, Point};
 
-/// Step between two measured points, in millimetres.
-pub const STEP_MM: f64 = 0.5;
+/// Millimetres in one unit of the drawing; all places in this program are in these units.
+pub const UNIT_MM: f64 = 2.0;
+/// Step between two measured points, in units of the drawing.
+pub const STEP: f64 = 0.25;
 /// Measured points in a row.
-pub const WIDTH: usize = 150;
+pub const WIDTH: usize = 300;
 /// Rows of measured points.
-pub const HEIGHT: usize = 110;
+pub const HEIGHT: usize = 220;
 /// Cells of the canvas along one step.
 pub const FINE: usize = 4;
-/// The measured lines in the order of every array here, with the part of the file name that says them.
-pub const LINES: [&str; 8] = ["Ca-K", "Ti-K", "Mn-K", "Fe-K", "Cu-K", "Zn-K", "Pb-L", "Hg-L"];
-/// Number of measured lines.
-pub const COUNT: usize = LINES.len();
 
 /// What the eye sees at a place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -22,22 +20,35 @@ pub enum Seen {
     Nothing,
     Oak,
     Paper,
+    Indigo,
     IronGall,
     RedEarth,
     CopperGreen,
     RedLead,
     LeadWhite,
     Vermilion,
+    Pennant,
+    Smalt,
+    Yellow,
+    BoneBlack,
+    Gold,
     Repair,
     Iron,
 }
 
-/// A material: everything is invented, chosen to look plausible, and derived from no measurement.
+/// A material: what a full layer of it is made of. Invented for the example, chosen to be plausible.
+#[derive(Debug)]
 pub struct Paint {
-    /// Counts that a full layer adds, by line.
-    pub adds: [f64; COUNT],
-    /// Share of the signal from below that still comes through a full layer, by line.
-    pub passes: [f64; COUNT],
+    /// Its place among [`crate::palette::ALL`].
+    pub index: u8,
+    /// Id in the list of pigments, or a word of our own for what is none.
+    pub id: &'static str,
+    /// Elements with their shares of the mass.
+    pub made_of: &'static [(&'static str, f64)],
+    /// Density of the dry layer, g/cm3.
+    pub density: f64,
+    /// Thickness of a full layer in micrometres.
+    pub full_um: f64,
     /// Colour of a full layer, sRGB.
     pub colour: [u8; 3],
     /// How far a full layer hides what lies below it from the eye, 0 to 1.
@@ -46,9 +57,18 @@ pub struct Paint {
     pub seen: Option<Seen>,
 }
 
+/// How much of a paint lies at a place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Layer {
+    /// The paint's `index`.
+    pub paint: u8,
+    /// In full layers.
+    pub amount: f64,
+}
+
 /// The sheet while it is being painted, `FINE` cells to the step in both directions.
 pub struct Canvas {
-    signal: Vec<[f64; COUNT]>,
+    layers: Vec<Vec<Layer>>,
     light: Vec<[f64; 3]>,
     seen: Vec<Seen>,
 }
@@ -58,14 +78,14 @@ impl Canvas {
     pub const WIDE: usize = WIDTH * FINE;
     /// Rows of cells.
     pub const HIGH: usize = HEIGHT * FINE;
-    /// Side of a cell in millimetres.
-    pub const CELL_MM: f64 = STEP_MM / FINE as f64;
+    /// Side of a cell.
+    pub const CELL: f64 = STEP / FINE as f64;
 
-    /// Nothing at all: no signal, no light.
+    /// Nothing at all: no layers, no light.
     pub fn new() -> Self {
         let cells = Self::WIDE * Self::HIGH;
         Self {
-            signal: vec![[0.0; COUNT]; cells],
+            layers: vec![Vec::new(); cells],
             light: vec![[0.0; 3]; cells],
             seen: vec![Seen::Nothing; cells],
         }
@@ -76,14 +96,14 @@ impl Canvas {
         &self.seen
     }
 
-    /// Mean counts of each line, row by row.
-    pub fn signal(&self) -> &[[f64; COUNT]] {
-        &self.signal
+    /// What lies in each cell, from the board upward, row by row.
+    pub fn layers(&self) -> &[Vec<Layer>] {
+        &self.layers
     }
 
-    /// Linear light (0 to 1) in red, green and blue at a place in millimetres, from the nearest four cells.
+    /// Linear light (0 to 1) in red, green and blue at a place, from the nearest four cells.
     pub fn light_at(&self, p: Point) -> Option<[f64; 3]> {
-        let (x, y) = (p.0 / Self::CELL_MM - 0.5, p.1 / Self::CELL_MM - 0.5);
+        let (x, y) = (p.0 / Self::CELL - 0.5, p.1 / Self::CELL - 0.5);
         let (wide, high) = ((Self::WIDE - 1) as f64, (Self::HIGH - 1) as f64);
         if !(0.0..wide).contains(&x) || !(0.0..high).contains(&y) {
             return None;
@@ -106,23 +126,22 @@ impl Canvas {
     }
 
     /// Lays `paint` with the thickness (0 to 1, more where the brush left more) that `thickness` gives at each place
-    /// inside `bounds` (left, top, right, bottom in millimetres).
+    /// inside `bounds` (left, top, right, bottom).
     pub fn lay(&mut self, paint: &Paint, bounds: [f64; 4], thickness: impl Fn(Point) -> f64) {
         let colour = paint.colour.map(|part| decode(f64::from(part) / 255.0));
-        let cell = |mm: f64, most: usize| (libm::floor(mm / Self::CELL_MM).max(0.0) as usize).min(most);
-        for row in cell(bounds[1], Self::HIGH)..cell(bounds[3] + Self::CELL_MM, Self::HIGH) {
-            let y = (row as f64 + 0.5) * Self::CELL_MM;
-            for column in cell(bounds[0], Self::WIDE)..cell(bounds[2] + Self::CELL_MM, Self::WIDE) {
-                let laid = thickness(((column as f64 + 0.5) * Self::CELL_MM, y));
+        let cell = |mm: f64, most: usize| (libm::floor(mm / Self::CELL).max(0.0) as usize).min(most);
+        for row in cell(bounds[1], Self::HIGH)..cell(bounds[3] + Self::CELL, Self::HIGH) {
+            let y = (row as f64 + 0.5) * Self::CELL;
+            for column in cell(bounds[0], Self::WIDE)..cell(bounds[2] + Self::CELL, Self::WIDE) {
+                let laid = thickness(((column as f64 + 0.5) * Self::CELL, y));
                 if laid <= 0.0 {
                     continue;
                 }
                 let cover = laid.min(1.0);
                 let index = row * Self::WIDE + column;
-                for ((signal, adds), passes) in
-                    self.signal[index].iter_mut().zip(paint.adds).zip(paint.passes)
-                {
-                    *signal = *signal * (1.0 - cover * (1.0 - passes)) + laid * adds;
+                match self.layers[index].last_mut() {
+                    Some(top) if top.paint == paint.index => top.amount += laid,
+                    _ => self.layers[index].push(Layer { paint: paint.index, amount: laid }),
                 }
                 for (light, own) in self.light[index].iter_mut().zip(colour) {
                     *light += cover * paint.hides * (own - *light);
@@ -153,7 +172,7 @@ impl Canvas {
 
 /// 1 inside, 0 outside, with a ramp of one cell where `depth` (negative inside) is zero.
 pub fn soft(depth: f64) -> f64 {
-    (0.5 - depth / Canvas::CELL_MM).clamp(0.0, 1.0)
+    (0.5 - depth / Canvas::CELL).clamp(0.0, 1.0)
 }
 
 /// Where an unsteady hand would have put the place `p`.
@@ -187,49 +206,30 @@ pub fn encode(light: f64) -> u8 {
 mod tests {
     use super::*;
 
+    use crate::palette::{INDIGO, OAK, PAPER, STAIN};
+
     #[test]
-    fn a_full_layer_adds_and_hides_as_stated() {
-        let below = Paint {
-            adds: [10.0; COUNT],
-            passes: [0.0; COUNT],
-            colour: [255, 255, 255],
-            hides: 1.0,
-            seen: Some(Seen::Paper),
-        };
-        let above = Paint {
-            adds: [1.0; COUNT],
-            passes: [0.5; COUNT],
-            colour: [0, 0, 0],
-            hides: 1.0,
-            seen: Some(Seen::Oak),
-        };
+    fn layers_lie_on_each_other_and_hide_as_stated() {
+        let field = [0.0, 0.0, 80.0, 60.0];
         let mut canvas = Canvas::new();
-        canvas.lay(&below, [0.0, 0.0, 80.0, 60.0], |_| 1.0);
-        canvas.lay(&above, [0.0, 0.0, 80.0, 60.0], |p| if p.0 < 10.0 { 1.0 } else { 0.0 });
-        assert_eq!(canvas.signal()[0], [6.0; COUNT]);
-        assert_eq!(canvas.signal()[Canvas::WIDE * Canvas::HIGH - 1], [10.0; COUNT]);
-        assert_eq!(canvas.light_at((5.0, 5.0)), Some([0.0; 3]));
+        canvas.lay(&OAK, field, |_| 1.0);
+        canvas.lay(&PAPER, field, |p| if p.0 < 10.0 { 0.8 } else { 0.0 });
+        canvas.lay(&PAPER, field, |p| if p.0 < 10.0 { 0.1 } else { 0.0 });
+        let (first, last) = (&canvas.layers()[0], &canvas.layers()[Canvas::WIDE * Canvas::HIGH - 1]);
+        assert_eq!((first.len(), last.len()), (2, 1));
+        assert!((first[1].amount - 0.9).abs() < 1e-12);
+        assert_eq!((canvas.seen()[0], canvas.seen()[Canvas::WIDE - 1]), (Seen::Paper, Seen::Oak));
         assert_eq!(canvas.light_at((90.0, 5.0)), None);
-        assert_eq!((canvas.seen()[0], canvas.seen()[Canvas::WIDE - 1]), (Seen::Oak, Seen::Paper));
     }
 
     #[test]
     fn a_thin_layer_and_dirt_leave_what_is_seen() {
-        let ground = Paint {
-            adds: [0.0; COUNT],
-            passes: [0.0; COUNT],
-            colour: [9; 3],
-            hides: 1.0,
-            seen: Some(Seen::Paper),
-        };
-        let thin = Paint { hides: 0.9, seen: Some(Seen::RedEarth), ..ground };
-        let dirt = Paint { hides: 0.9, seen: None, ..ground };
         let field = [0.0, 0.0, 80.0, 60.0];
         let mut canvas = Canvas::new();
-        canvas.lay(&ground, field, |_| 1.0);
-        canvas.lay(&thin, field, |p| if p.0 < 10.0 { 0.5 } else { 0.6 });
-        canvas.lay(&dirt, field, |_| 1.0);
-        assert_eq!((canvas.seen()[0], canvas.seen()[Canvas::WIDE - 1]), (Seen::Paper, Seen::RedEarth));
+        canvas.lay(&PAPER, field, |_| 1.0);
+        canvas.lay(&INDIGO, field, |p| if p.0 < 10.0 { 0.5 } else { 1.0 });
+        canvas.lay(&STAIN, field, |_| 1.0);
+        assert_eq!((canvas.seen()[0], canvas.seen()[Canvas::WIDE - 1]), (Seen::Paper, Seen::Indigo));
     }
 
     #[test]

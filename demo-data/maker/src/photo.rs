@@ -12,10 +12,10 @@ use crate::PHOTO;
 use crate::paint::{Canvas, encode};
 use crate::shape::Point;
 
-/// Where a place of the photo, in its pixels, lies on the sheet, in millimetres.
-pub fn place_mm((u, v): Point) -> Point {
+/// Where a place of the photo, in its pixels, lies on the sheet, in units of the drawing.
+pub fn place((u, v): Point) -> Point {
     let (sine, cosine) = (libm::sin(0.009), libm::cos(0.009));
-    let (x, y) = (u * 0.25 - 1.9, v * 0.25 - 2.4);
+    let (x, y) = (u * 0.125 - 1.9, v * 0.125 - 2.4);
     (cosine * x + sine * y, cosine * y - sine * x)
 }
 
@@ -26,7 +26,7 @@ pub fn write(path: &Path, canvas: &Canvas) -> Result<()> {
         for column in 0..PHOTO.0 {
             let mut light = [0.0; 3];
             for (right, down) in [(0.25, 0.25), (0.75, 0.25), (0.25, 0.75), (0.75, 0.75)] {
-                let place = place_mm((f64::from(column) + right, f64::from(row) + down));
+                let place = place((f64::from(column) + right, f64::from(row) + down));
                 for (total, part) in light.iter_mut().zip(canvas.light_at(place).unwrap_or([0.16; 3])) {
                     *total += part / 4.0;
                 }

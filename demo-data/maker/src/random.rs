@@ -33,22 +33,47 @@ impl Stream {
 
     /// A Poisson count of the given mean; 0 for a mean that is not positive.
     ///
-    /// A product of uniform numbers falls below `exp(-mean)` after exactly a Poisson number of factors. Large means
-    /// are drawn in parts, because a sum of Poisson counts is a Poisson count and `exp(-mean)` must not underflow.
+    /// Small means: a product of uniform numbers falls below `exp(-mean)` after exactly a Poisson number of factors. From 12 on
+    /// Hörmann's transformed rejection (1993, algorithm PTRS).
     pub fn poisson(&mut self, mean: f64) -> u32 {
-        let mut left = mean;
-        let mut count = 0;
-        while left > 0.0 {
-            let part = if left > 16.0 { 16.0 } else { left };
-            let limit = libm::exp(-part);
-            let mut product = self.uniform();
-            while product > limit {
-                count += 1;
-                product *= self.uniform();
-            }
-            left -= part;
+        if mean >= 12.0 {
+            return self.poisson_of_many(mean);
+        }
+        if mean.is_nan() || mean <= 0.0 {
+            return 0;
+        }
+        let (limit, mut count, mut product) = (libm::exp(-mean), 0, self.uniform());
+        while product > limit {
+            count += 1;
+            product *= self.uniform();
         }
         count
+    }
+
+    fn poisson_of_many(&mut self, mean: f64) -> u32 {
+        let (root, log) = (mean.sqrt(), libm::log(mean));
+        let b = 0.931 + 2.53 * root;
+        let a = -0.059 + 0.024_83 * b;
+        let inverse_alpha = 1.1239 + 1.1328 / (b - 3.4);
+        let quick = 0.9277 - 3.6224 / (b - 2.0);
+        loop {
+            let (u, v) = (self.uniform() - 0.5, self.uniform());
+            let side = 0.5 - u.abs();
+            let count = libm::floor((2.0 * a / side + b) * u + mean + 0.43);
+            if side >= 0.07 && v <= quick {
+                return count as u32;
+            }
+            if count < 0.0 || (side < 0.013 && v > side) {
+                continue;
+            }
+            let (left, right) = (
+                libm::log(v * inverse_alpha / (a / (side * side) + b)),
+                count * log - mean - libm::lgamma(count + 1.0),
+            );
+            if left <= right {
+                return count as u32;
+            }
+        }
     }
 }
 

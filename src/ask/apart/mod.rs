@@ -27,6 +27,9 @@ const REGISTER: u32 = 2;
 /// If more of A than this lies where B would not have been seen, "no more" would say too much.
 const MOST_UNSEEN: f64 = 0.2;
 
+/// An excess of which overlaps could give more than this share may be overlap.
+const MOST_OVERLAP: f64 = 0.1;
+
 /// What the rules make of two maps.
 struct Outcome {
     with: Option<Accompaniment>,
@@ -189,7 +192,15 @@ fn outcome(pair: &Pair<'_>, at: (&Level, &Level), rules: &Rules) -> Result<Outco
     };
     let excess = measure::excess(&two, &with)?;
     let alone = own::alone(&two, &with, rim_px)?;
-    let inside = own::inside(&two, &with, rim_px)?;
+    let mut inside = own::inside(&two, &with, rim_px)?;
+    // More A inside B that overlaps could give a good part of is no finding.
+    let is_overlap = |area: &own::Area| {
+        let most: f64 = area.pixels.iter().map(|&i| two.a.overlap_at(i)).sum();
+        most > MOST_OVERLAP * (area.a - with.k * area.b)
+    };
+    let (open, more): (Vec<_>, Vec<_>) = inside.more.drain(..).partition(is_overlap);
+    inside.open.extend(open);
+    inside.more = more;
     let is_odd = own::is_odd_anywhere(&two, &with)?;
     let by_class = |classes: &Classes, class: Class| classes.counts.by_class[class as usize];
     let without_b = by_class(&classes, Class::Neither) + classes.counts.a_only_with_rims;
@@ -253,6 +264,14 @@ fn verdict(pair: &Pair<'_>, found: &Outcome) -> (&'static str, String, How) {
     let (a, b) = pair.labels();
     let counts = &found.classes.counts;
     let cannot = |reason: String| (CANNOT, reason, How::Alone);
+    let of_overlap = || pair.a.overlaps.reason(&a);
+    if counts.a < FEWEST_PIXELS as u64 && counts.doubtful_a > counts.a {
+        return cannot(format!(
+            "{a} is detected {}, and elsewhere {}",
+            words::in_only(counts.a),
+            of_overlap()
+        ));
+    }
     if counts.a < FEWEST_PIXELS as u64 {
         return cannot(format!("{a} is detected {}", words::in_only(counts.a)));
     }
@@ -306,7 +325,14 @@ fn verdict(pair: &Pair<'_>, found: &Outcome) -> (&'static str, String, How) {
             "{a} is nowhere without {b}, but in some of its pixels there is more {a} than usual for {b}; thickness, cover or a second material could do that"
         ));
     }
-    if words::share(counts.b_unseen + counts.saturated, counts.a).is_some_and(|share| share > MOST_UNSEEN) {
+    let is_much = |pixels: u64| words::share(pixels, counts.a).is_some_and(|share| share > MOST_UNSEEN);
+    if is_much(counts.doubtful_alone) {
+        return cannot(format!("where {b} is not detected, {}", of_overlap()));
+    }
+    if is_much(counts.doubtful_b) {
+        return cannot(format!("where {a} is detected, {}", pair.b.overlaps.reason(&b)));
+    }
+    if is_much(counts.b_unseen + counts.saturated) {
         return cannot(format!("where {a} is faint, the {b} it would accompany would not have been seen"));
     }
     if found.excess.is_none() {

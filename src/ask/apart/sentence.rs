@@ -125,6 +125,7 @@ fn figures(
         ("at rims".to_owned(), counts.rim),
         (format!("{b} would not be seen"), counts.b_unseen),
         ("saturated".to_owned(), counts.saturated),
+        ("could be overlap".to_owned(), counts.doubtful_a + counts.doubtful_b),
     ];
     let why: Vec<String> = why
         .into_iter()

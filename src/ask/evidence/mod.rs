@@ -4,21 +4,23 @@
 
 mod beside;
 mod change;
+mod doubt;
 mod one;
 mod side;
+mod told;
 
 pub use beside::Beside;
 pub(super) use beside::{is_free, is_of_materials, level_below};
 pub use change::Change;
+pub use doubt::Overlaps;
 pub use one::crop;
 pub use side::Side;
+pub(in crate::ask) use side::level_for;
 
-use super::answer::AskedRegion;
-use super::known::Known;
+use super::known::{Known, Measuring};
 use super::settings::{Background, Settings};
 use crate::geometry::Step;
 use crate::grid::Mask;
-use crate::measure::{Level, Rules};
 use crate::notice::Fault;
 use crate::physics;
 use crate::region::Region;
@@ -78,6 +80,8 @@ pub struct Evidence {
     pub k_band: f64,
     /// Why the region may only be described on these maps and not tested; `None` where it may.
     pub untested: Option<String>,
+    /// How the scan was made.
+    pub measuring: Measuring,
     /// What questions about materials know beside; nothing for others.
     pub beside: Beside,
     /// What is otherwise than asked, to see whether a verdict holds.
@@ -103,6 +107,11 @@ impl<'a> Subject<'a> {
     /// The stack, to find names in. Not for pixels: these come as evidence.
     pub(super) fn find(&self, name: &str) -> Result<&'a Map, Fault> {
         self.stack.find(name)
+    }
+
+    /// All maps. Not for pixels: these come as evidence.
+    pub(super) fn maps(&self) -> &'a [Map] {
+        self.stack.maps()
     }
 
     /// Maps of element lines, by id: those of the size of the first.
@@ -208,7 +217,8 @@ impl<'a> Subject<'a> {
                 mask: None,
             },
         };
-        let regions = settings.regions.iter().flatten().map(|name| self.asked(name, first, change));
+        let regions = settings.regions.iter().flatten().chain(&settings.against);
+        let regions = regions.map(|name| self.asked(name, first, change));
         let regions = regions.collect::<Result<Vec<_>, _>>()?;
         let mut sides = Vec::new();
         for (place, &map) in maps.iter().enumerate() {
@@ -233,7 +243,20 @@ impl<'a> Subject<'a> {
             None if is_of_materials => Beside::of(self, &settings, (&maps, &sides), &asked)?,
             None => Beside::default(),
         };
-        Ok(Evidence { sides, asked, regions, settings, step, rim_px, k_band, untested, beside, change })
+        let measuring = self.known.map_or_else(Measuring::default, |known| known.measuring);
+        Ok(Evidence {
+            sides,
+            asked,
+            regions,
+            settings,
+            step,
+            rim_px,
+            k_band,
+            untested,
+            measuring,
+            beside,
+            change,
+        })
     }
 
     /// A beam reaches as far beside a feature as it is wide.
@@ -265,7 +288,7 @@ impl<'a> Subject<'a> {
     }
 
     /// The region's pixels on a map: of a binned map those whose pixels of the scan are all inside.
-    fn mask_on(&self, region: &Region, map: &Map) -> Result<Mask, Fault> {
+    pub(super) fn mask_on(&self, region: &Region, map: &Map) -> Result<Mask, Fault> {
         if map.field != 0 {
             return Err(Fault::bad_setting(format!(
                 "“{}” lies on the grid of the first scan, and {} is of another scan. Leave the region out to ask about the whole field.",
@@ -316,6 +339,7 @@ impl<'a> Subject<'a> {
             b: settings.b.as_ref().map(map).transpose()?,
             maps: settings.maps.as_ref().map(|maps| maps.iter().map(map).collect()).transpose()?,
             region: settings.region.as_ref().map(region).transpose()?,
+            against: settings.against.as_ref().map(region).transpose()?,
             regions: settings.regions.as_ref().map(|all| all.iter().map(region).collect()).transpose()?,
             background: settings.background.as_ref().map(|b| side::background_by_id(self, b)).transpose()?,
             presence,
@@ -349,55 +373,4 @@ fn untested(sides: &[Side], asked: &Asked) -> Option<String> {
         "“{}” was made from {names}, so {names} can be described there but not tested: a region is no evidence for what it was chosen by",
         asked.name
     ))
-}
-
-impl Evidence {
-    /// The levels of all maps; or which map has none, and why.
-    pub fn levels(&self) -> Result<Vec<&Level>, String> {
-        self.sides.iter().map(|side| side.level.as_ref().map_err(Clone::clone)).collect()
-    }
-
-    /// Whether this is a trial of another evidence: only the verdict is wanted.
-    pub fn is_trial(&self) -> bool {
-        self.change != Change::Nothing
-    }
-
-    /// The rules in force.
-    pub fn rules(&self) -> Rules {
-        self.change.rules(self.settings.rules())
-    }
-
-    /// Pixels that are asked about.
-    pub fn pixels(&self) -> u64 {
-        self.sides.first().map_or(0, |side| side.signal.asked())
-    }
-
-    /// Where it is asked, for a sentence: "in the whole field", "in “sky”".
-    pub fn place(&self) -> String {
-        if self.asked.id.is_none() {
-            format!("in {WHOLE_FIELD}")
-        } else {
-            format!("in “{}”", self.asked.name)
-        }
-    }
-
-    /// What is to be said of how the regions were made, each named.
-    pub fn region_cautions(&self) -> Vec<String> {
-        let all = self.regions.iter().chain([&self.asked]).filter(|asked| !asked.caution.is_empty());
-        all.map(|asked| format!("“{}”: {}", asked.name, asked.caution)).collect()
-    }
-
-    /// The regions that an answer names.
-    pub fn asked_regions(&self) -> Vec<AskedRegion> {
-        let all = self.regions.iter().chain(self.asked.id.is_some().then_some(&self.asked));
-        let named = all.filter_map(|asked| {
-            Some(AskedRegion {
-                id: asked.id.clone()?,
-                name: asked.name.clone(),
-                role: asked.role.into(),
-                makers: asked.makers.iter().map(MapId::to_string).collect(),
-            })
-        });
-        named.collect()
-    }
 }

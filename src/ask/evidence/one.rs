@@ -25,6 +25,7 @@ pub fn crop(side: &Side, mask: &Mask) -> Result<Signal, OutOfMemory> {
         kind: side.kind,
         sigma: signal.sigma.as_ref().map(|sigma| cut(sigma, at)).transpose()?,
         region: Some(cut(mask, at)?),
+        doubt: signal.doubt.as_ref().map(|doubt| doubt.part(|most| cut(most, at))).transpose()?,
     })
 }
 
@@ -57,6 +58,7 @@ impl Evidence {
             stands_for: side.stands_for.clone(),
             roots: side.roots.clone(),
             saturated: side.saturated,
+            overlaps: side.overlaps.clone(),
             presence: side.presence,
             input: side.input.clone(),
         };
@@ -80,6 +82,7 @@ impl Evidence {
             rim_px: self.rim_px,
             k_band: self.k_band,
             untested: None,
+            measuring: self.measuring,
             beside: Default::default(),
             change: self.change,
         }

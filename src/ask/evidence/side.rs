@@ -1,6 +1,6 @@
 //! One map of the evidence: what it is, its values, its background.
 
-use super::{Asked, Change, Subject};
+use super::{Asked, Change, Overlaps, Subject, doubt};
 use crate::ask::answer::Input;
 use crate::ask::settings::{Background, MapBackground, Settings};
 use crate::ask::words;
@@ -35,6 +35,8 @@ pub struct Side {
     pub roots: Vec<MapId>,
     /// Saturated pixels in the whole map.
     pub saturated: u64,
+    /// What lines of other elements could give in it.
+    pub overlaps: Overlaps,
     /// A value from which on the caller takes it for detected.
     pub presence: Option<f64>,
     /// How an answer names it.
@@ -101,8 +103,13 @@ pub(super) fn side(
         (None, Ok(level)) => is_uneven(&signal, level, &rules)?,
         (None, Err(_)) => false,
     };
+    let (doubt, overlaps) = match before {
+        Some(before) => (Side::doubt_in(before, change), before.overlaps.clone()),
+        None if settings.is_of_zones() => (None, Overlaps::default()),
+        None => doubt::of(subject, (map, &signal, level.as_ref().ok()), settings, &rules)?,
+    };
     let level = level.map(|level| change.level(level, map.kind, &rules));
-    let signal = Signal { region: asked.mask.clone(), ..signal };
+    let signal = Signal { region: asked.mask.clone(), doubt, ..signal };
     Ok(Side {
         id: map.id.clone(),
         kind: map.kind,
@@ -114,6 +121,7 @@ pub(super) fn side(
         stands_for,
         roots: map.roots().to_vec(),
         saturated: map.stats.saturated,
+        overlaps,
         presence,
         input: Input {
             id: map.id.to_string(),
@@ -152,6 +160,35 @@ fn held_out<'a>(subject: &Subject<'a>, named: &Map, other: &str) -> Result<&'a M
     Ok(map)
 }
 
+/// The background of a map beside those that are asked about, as evidence would take it; `None` without one.
+///
+/// # Errors
+/// No memory.
+pub(in crate::ask) fn level_for(
+    subject: &Subject<'_>,
+    map: &Map,
+    signal: &Signal,
+    settings: &Settings,
+    (rules, change): (&Rules, Change),
+) -> Result<Option<Level>, Fault> {
+    // A region named for the maps that are asked about may be made from this one, or lie on another grid.
+    let named = match &settings.background {
+        Some(Background::Region(name)) => Some(subject.region(name)?),
+        _ => None,
+    };
+    let is_of_use = named.is_none_or(|region| {
+        !map.roots().iter().any(|root| region.makers.contains(root)) && subject.mask_on(region, map).is_ok()
+    });
+    let plain;
+    let settings = if is_of_use {
+        settings
+    } else {
+        plain = Settings { background: None, ..settings.clone() };
+        &plain
+    };
+    Ok(background(subject, map, signal, settings, (rules, change))?.0.ok())
+}
+
 type Found = (Result<Level, Refusal>, Option<String>);
 
 /// The background that the caller names, else a region whose role gives one, else the rule.
@@ -176,9 +213,11 @@ fn background(
         }
         None => {}
     }
-    // Never one that this map itself made: the darkest part of a map is darker than its background.
+    // Never one that this map itself made: the darkest part of a map is darker than its background. One that is taken as pure in
+    // an element holds that element, and counts of it in the maps of others.
     let is_free = |region: &&Region| {
         region.role.gives_background()
+            && region.pure.is_none()
             && Some(&region.id) != settings.region.as_ref()
             && !map.roots().iter().any(|root| region.makers.contains(root))
     };

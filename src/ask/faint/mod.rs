@@ -102,7 +102,14 @@ impl Question for Faint {
         let discoveries = measure::discoveries(&side.signal, &level, &rules, Q)?;
         let standing = standing(side, &level, &presence, &rules, &discoveries);
         let of_twice = measure::discoveries(&side.signal, &level, &twice, Q)?;
-        let after = standing_twice(side, &level, &doubled, &twice, &of_twice);
+        let mut after = standing_twice(side, &level, &doubled, &twice, &of_twice);
+        let is_more = standing.is_more() && after.is_more();
+        let mut is_overlap = false;
+        if is_more && side.signal.doubt.is_some() {
+            // What is left when overlaps give their most, with the floor doubled.
+            after = beyond(side, &level, &twice, &of_twice);
+            is_overlap = !after.is_more();
+        }
         progress(0.7, "Blocks of pixels");
         let shares =
             if evidence.is_trial() { Vec::new() } else { measure::shares(&side.signal, &level, &rules)? };
@@ -116,7 +123,11 @@ impl Question for Faint {
             verdict: CANNOT_HERE,
             reason: String::new(),
         };
-        (judged.verdict, judged.reason) = verdict(evidence, side, &judged, after);
+        (judged.verdict, judged.reason) = if is_overlap {
+            (CANNOT_HERE, side.overlaps.reason(&side.label()))
+        } else {
+            verdict(evidence, side, &judged, after)
+        };
         Ok(Found::Judged(Box::new(judged)))
     }
 
@@ -205,6 +216,21 @@ fn standing_twice(
     standing(side, &Level { critical: moved, ..*level }, doubled, twice, found)
 }
 
+/// What stands out even if overlaps gave the most that they could.
+fn beyond(side: &Side, level: &Level, rules: &Rules, found: &Discoveries) -> Standing {
+    let signal = &side.signal;
+    let moved = side.level_under(rules).map_or(level.critical, |moved| moved.critical.max(level.critical));
+    let level = Level { critical: moved, ..*level };
+    let mean = signal.mean_overlap();
+    let sum = mean.is_finite()
+        && measure::presence(signal, &level.with_overlap(mean), rules).is_some_and(|p| p.p <= rules.alpha);
+    let from = found.from.map_or(f64::INFINITY, |from| from.max(level.critical));
+    let stands =
+        |i: usize| signal.valid(i).is_some_and(|value| value >= from) && !signal.is_doubtful(i, &level);
+    let pixels = (0..signal.values.data().len()).filter(|&i| stands(i)).count() as u64;
+    Standing { sum, pixels }
+}
+
 /// The verdict word, and why where it cannot be judged.
 fn verdict(evidence: &Evidence, side: &Side, judged: &Judged, after: Standing) -> (&'static str, String) {
     let rules = evidence.rules();
@@ -285,5 +311,5 @@ fn saturated(side: &Side) -> u64 {
 
 /// The classes of [`measure::detected`], for the picture.
 fn classes(side: &Side, level: &Level) -> Result<crate::grid::Grid<u8>, OutOfMemory> {
-    measure::detected(&side.signal, level.critical)
+    measure::detected(&side.signal, level)
 }

@@ -10,12 +10,14 @@ use crate::grid::Mask;
 use crate::notice::OutOfMemory;
 use crate::numerics::figure::figure;
 use crate::numerics::order;
-use crate::pigment::{State, ToSettle};
+use crate::pigment::{Reach, State, ToSettle};
 
 /// Places for one alternative.
 const MOST_PLACES: usize = 3;
 /// Alternatives for which places are proposed.
-const MOST_ALTERNATIVES: usize = 4;
+const MOST_ALTERNATIVES: usize = 3;
+/// Materials of an alternative that are named.
+const MOST_NAMES: usize = 5;
 /// Deeper inside than this many rims is not better.
 const DEEP: u32 = 3;
 
@@ -39,10 +41,14 @@ pub(super) fn next(
         let same = to_settle.iter().filter(|other| other.between == settle.between);
         let techniques: Vec<&str> = same.map(|other| other.technique.words()).collect();
         let is_there = |one: &&OfElement| one.seen.state == State::Detected;
-        let wanted = settle
-            .at
-            .iter()
-            .find_map(|element| found.iter().filter(is_there).find(|one| one.seen.element == *element));
+        let of = |element| found.iter().filter(is_there).find(|one| one.seen.element == element);
+        let seen: Vec<&OfElement> = settle.at.iter().filter_map(|element| of(*element)).collect();
+        // A soft line shows the outermost micrometres only.
+        let wanted = seen.iter().find(|one| one.seen.reach == Reach::Hard).or(seen.first()).copied();
+        // What no map shows is measured anywhere; once is enough.
+        if wanted.is_none() && !out.is_empty() {
+            continue;
+        }
         let others: Vec<&OfElement> =
             found.iter().filter(|one| Some(one.place) != wanted.map(|w| w.place)).collect();
         for chosen in chosen(evidence, (&mask, &depth), wanted, &others) {
@@ -51,12 +57,22 @@ pub(super) fn next(
                 at: [at.0, at.1],
                 place_text: place::words(evidence, at),
                 technique: or_listed(&techniques),
-                between: settle.between.iter().map(|id| name_of(id)).collect(),
+                between: between(&settle.between),
                 reason: reason(evidence, &chosen, wanted),
             });
         }
     }
     Ok(out)
+}
+
+/// The names of an alternative; of many the first, and how many more.
+fn between(ids: &[&str]) -> Vec<String> {
+    let more = ids.len().saturating_sub(MOST_NAMES);
+    let mut names: Vec<String> = ids.iter().take(MOST_NAMES).map(|id| name_of(id)).collect();
+    if more > 0 {
+        names.push(format!("{more} more"));
+    }
+    names
 }
 
 /// A place that may be proposed.

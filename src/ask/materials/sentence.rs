@@ -3,7 +3,7 @@
 use super::{Found, name_of};
 use crate::ask::evidence::Evidence;
 use crate::ask::words::listed;
-use crate::pigment::{MaterialReading, State, Verdict};
+use crate::pigment::{ExplainingSet, MaterialReading, State, Verdict};
 
 /// Names in the sentence; the others stand in the table.
 const MOST_NAMES: usize = 3;
@@ -24,13 +24,19 @@ pub(super) fn subject(evidence: &Evidence) -> String {
 
 pub(super) fn sentence(evidence: &Evidence, found: &Found) -> String {
     let mut out = first(evidence, found);
+    let has_detected = !with_state(found, State::Detected).is_empty();
     let doubts: Vec<String> = found
         .passed
         .elements
         .iter()
-        .filter(|one| one.seen.state == State::CannotBeJudged && one.seen.why.contains("lies on it"))
+        .filter(|one| one.seen.state == State::CannotBeJudged && !one.is_specks)
+        // Beside what is detected only overlaps are worth a word; the others stand in the list.
+        .filter(|one| !has_detected || !one.overlap.is_empty())
         .take(MOST_DOUBTS)
-        .map(|one| format!("{} cannot be judged there, because {}", one.seen.element.symbol(), one.seen.why))
+        .map(|one| {
+            let why = if one.overlap.is_empty() { &one.seen.why } else { &one.overlap };
+            format!("{} cannot be judged there, because {why}", one.seen.element.symbol())
+        })
         .collect();
     let unexplained: Vec<&str> = found.reading.unexplained.iter().map(|element| element.symbol()).collect();
     if !unexplained.is_empty() && !consistent(found).is_empty() {
@@ -92,15 +98,31 @@ fn first(evidence: &Evidence, found: &Found) -> String {
             if detected.len() == 1 { "is" } else { "are" }
         );
     }
-    if found.passed.elements.iter().all(|one| one.seen.state == State::CannotBeJudged) {
-        let why = found.passed.elements.first().map_or_else(
-            || "no map of an element can be used".to_owned(),
-            |one| format!("{} cannot be judged there: {}", one.seen.element.symbol(), one.seen.why),
-        );
-        return format!("Nothing can be said of {}, because {why}", lower(&subject));
+    if found.passed.elements.is_empty() {
+        return format!("Nothing can be said of {}, because no element was measured there", lower(&subject));
     }
+    if found.passed.elements.iter().all(|one| one.seen.state == State::CannotBeJudged) {
+        return format!("Nothing can be said of {}", lower(&subject));
+    }
+    if found.passed.elements.iter().any(|one| one.seen.state == State::CannotBeJudged && !one.is_specks) {
+        return format!(
+            "In {} no element is surely detected beyond background, support and ground",
+            lower(&subject)
+        );
+    }
+    let specks: Vec<&str> = found
+        .passed
+        .elements
+        .iter()
+        .filter(|one| one.is_specks)
+        .map(|one| one.seen.element.symbol())
+        .collect();
+    let but = match specks.as_slice() {
+        [] => String::new(),
+        _ => format!(" (but for single pixels of {})", listed(&specks)),
+    };
     format!(
-        "In {} no element is detected beyond background, support and ground, so these maps say nothing of its materials; dyes, lakes and carbon blacks, which XRF does not see, would look like that",
+        "In {} no element is detected beyond background, support and ground{but}, so these maps say nothing of its materials; dyes, lakes and carbon blacks, which XRF does not see, would look like that",
         lower(&subject)
     )
 }
@@ -139,13 +161,20 @@ pub(super) fn or_listed(names: &[&str]) -> String {
 
 /// The smallest sets: "red lead", "red lead or massicot", "vermilion with lead white, or one of 3 other sets as small".
 fn sets_in_words(found: &Found) -> Option<String> {
-    let sets = &found.reading.sets;
-    let size = sets.first()?.materials.len();
-    let smallest: Vec<Vec<String>> = sets
-        .iter()
-        .filter(|set| set.materials.len() == size)
-        .map(|set| set.materials.iter().map(|id| name_of(id)).collect())
-        .collect();
+    let size = found.reading.sets.first()?.materials.len();
+    let mut smallest: Vec<&ExplainingSet> =
+        found.reading.sets.iter().filter(|set| set.materials.len() == size).collect();
+    // Where some hold a material of the stated colour, the others are left to the list.
+    let fits = |set: &&&ExplainingSet| {
+        let rows = found.reading.materials.iter().filter(|one| set.materials.contains(&one.material.id));
+        found.passed.passage.colour.is_none() || rows.into_iter().any(|one| one.fits_colour)
+    };
+    let fitting: Vec<&ExplainingSet> = smallest.iter().filter(fits).copied().collect();
+    if !fitting.is_empty() {
+        smallest = fitting;
+    }
+    let smallest: Vec<Vec<String>> =
+        smallest.iter().map(|set| set.materials.iter().map(|id| name_of(id)).collect()).collect();
     if size == 1 {
         let names: Vec<&str> = smallest.iter().flatten().map(String::as_str).collect();
         return Some(or_listed(&names));

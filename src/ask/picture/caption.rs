@@ -51,6 +51,10 @@ fn maps(stack: &Stack, answer: Option<&Answer>, settings: &PictureSettings, star
                 format!("{}, as added light", lights.collect::<Vec<_>>().join(", "))
             },
         ),
+        Ok(Source::Overlap(name)) => stack.find(name).map_or_else(
+            |_| String::new(),
+            |map| format!("Share of {} that lines of other elements could give at most", map.label()),
+        ),
         Ok(Source::Answer { .. }) => answer.map_or_else(String::new, |answer| answer.sentence.clone()),
         Ok(Source::Photo(_)) | Err(_) => String::new(),
     }

@@ -6,8 +6,9 @@ use crate::ask::ratio;
 use crate::colour::{LIGHT_COLOURS, Rgb};
 use crate::display::{
     Axis, Light, MapScale, Picture, RatioScale, picture_of_classes, picture_of_lights, picture_of_map,
-    picture_of_ratio, picture_of_zones,
+    picture_of_ratio, picture_of_share, picture_of_zones,
 };
+use crate::grid::Grid;
 use crate::measure::{Level, Refusal};
 use crate::notice::Fault;
 use crate::stack::{Map, Stack};
@@ -80,6 +81,17 @@ impl PictureSettings {
             .collect::<Result<_, Fault>>()?;
         let size = maps.first().map_or((0, 0), |map| map.plane.size());
         Ok(picture_of_lights(&lights, &self.window(size)?)?)
+    }
+
+    /// Draws the share of a map that overlaps could give, in per cent.
+    ///
+    /// # Errors
+    /// Unknown colours, a bad window, no memory.
+    pub fn of_overlap(&self, map: &Map, per_cent: &Grid<f64>) -> Result<Picture, Fault> {
+        let (colours, _) = self.map_colours()?;
+        let label = format!("% of {} that overlaps could give", map.label());
+        let words = (label.as_str(), "no data, or not above background");
+        Ok(picture_of_share(per_cent, words, colours, &self.window(map.plane.size())?)?)
     }
 
     /// Draws an answer.

@@ -41,7 +41,7 @@ struct LightSetting {
     scale: Option<String>,
 }
 
-/// A picture as asked for: of one of `map`, `lights`, `answer`, with a photo or not, or of a `photo`.
+/// A picture as asked for: of one of `map`, `lights`, `overlap`, `answer`, with a photo or not, or of a `photo`.
 #[derive(Debug, Clone, PartialEq, Default, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct PictureSettings {
@@ -51,6 +51,7 @@ pub struct PictureSettings {
     high: Option<f64>,
     scale: Option<String>,
     lights: Option<Vec<LightSetting>>,
+    overlap: Option<String>,
     answer: Option<String>,
     show: Option<String>,
     photo: Option<String>,
@@ -69,6 +70,8 @@ pub enum Source<'a> {
     Map(&'a str),
     /// Maps as lights.
     Lights,
+    /// The share of a map that overlaps could give.
+    Overlap(&'a str),
     /// An answer's raster.
     Answer {
         /// Its id.
@@ -113,19 +116,20 @@ impl PictureSettings {
     /// # Errors
     /// None or several things are named.
     pub fn source(&self) -> Result<Source<'_>, Fault> {
-        match (&self.map, &self.lights, &self.answer, &self.photo) {
-            (Some(map), None, None, _) => Ok(Source::Map(map)),
-            (None, Some(_), None, _) => Ok(Source::Lights),
-            (None, None, Some(id), _) => {
+        match (&self.map, &self.lights, &self.overlap, &self.answer, &self.photo) {
+            (Some(map), None, None, None, _) => Ok(Source::Map(map)),
+            (None, Some(_), None, None, _) => Ok(Source::Lights),
+            (None, None, Some(map), None, _) => Ok(Source::Overlap(map)),
+            (None, None, None, Some(id), _) => {
                 let show = self
                     .show
                     .as_deref()
                     .ok_or_else(|| Fault::bad_setting("`show` is missing: name a picture of the answer."))?;
                 Ok(Source::Answer { id, show })
             }
-            (None, None, None, Some(photo)) => Ok(Source::Photo(photo)),
+            (None, None, None, None, Some(photo)) => Ok(Source::Photo(photo)),
             _ => Err(Fault::bad_setting(
-                "A picture is of one thing: give `map`, `lights`, `answer` with `show`, or `photo`.",
+                "A picture is of one thing: give `map`, `lights`, `overlap`, `answer` with `show`, or `photo`.",
             )),
         }
     }

@@ -47,7 +47,8 @@ impl PictureSettings {
             }
             return Ok(None);
         };
-        let has_maps = self.map.is_some() || self.lights.is_some() || self.answer.is_some();
+        let has_maps =
+            self.map.is_some() || self.lights.is_some() || self.overlap.is_some() || self.answer.is_some();
         let is_on_grid = match self.on.as_deref() {
             None => false,
             Some("grid") => true,

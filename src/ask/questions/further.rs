@@ -1,7 +1,7 @@
 //! The questions on what a passage could be painted with.
 
 use super::{Choice, Part, Question, Typed, background, number, region, rims, say, seed, set};
-use crate::pigment::Colour;
+use crate::pigment::{self, Colour};
 
 /// Years that can be typed.
 const YEARS: [f64; 2] = [-4000.0, 2100.0];
@@ -52,6 +52,32 @@ pub(super) fn materials(reason: &'static str) -> Question {
     ];
     let plain = question("materials", "Materials", parts, reason);
     Question { more: [span(), background()].concat(), ..plain }
+}
+
+fn layers() -> Vec<Choice> {
+    let any = Choice { value: "", text: "any layer" };
+    let all = pigment::layers().iter().map(|layer| Choice { value: layer.id, text: layer.name });
+    [any].into_iter().chain(all).collect()
+}
+
+pub(super) fn covered(reason: &'static str) -> Question {
+    let parts = vec![
+        say("Is anything weakened in "),
+        set("region", "region", "a region", "Region"),
+        say(" against "),
+        set("against", "region", "a bare region", "Bare region"),
+        say(", as if under "),
+        Part { choices: layers(), ..set("layer", "choice", "any layer", "Layer") },
+        say("?"),
+    ];
+    let typed = Typed { unit: "µm", low: 0.1, high: 2000.0, step: 1.0, start: None, per: 1.0 };
+    let thickness = vec![
+        say("The layer is "),
+        number("thickness_um", "of unknown thickness", "Thickness", typed),
+        say(". "),
+    ];
+    let plain = question("covered", "Covered?", parts, reason);
+    Question { more: [thickness, background()].concat(), ..plain }
 }
 
 pub(super) fn dates(reason: &'static str) -> Question {

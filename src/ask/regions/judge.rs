@@ -111,6 +111,14 @@ pub fn judge(evidence: &Evidence, progress: Progress<'_>) -> Result<Judged, Faul
             let means = [pair.a, pair.b].map(|i| map.parts.get(i).and_then(Part::mean));
             let larger = means.into_iter().flatten().fold(f64::NEG_INFINITY, f64::max);
             close(pair, tested, larger);
+            let higher = if pair.difference.is_some_and(|d| d > 0.0) { pair.a } else { pair.b };
+            let overlap = map.parts.get(higher).map_or(0.0, |part| part.overlap);
+            if pair.verdict == DIFFER
+                && pair.all.is_some_and(|all| all.low.abs().min(all.high.abs()) <= overlap)
+            {
+                pair.verdict = CANNOT;
+                pair.reason = "lines of other elements could make the difference".into();
+            }
         }
         map.verdict = of_all(map.pairs.iter().map(|pair| pair.verdict));
     }

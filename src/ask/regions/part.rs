@@ -47,6 +47,8 @@ pub struct Part {
     /// The same for another place of the same pattern, with the floor.
     pub all: Option<Interval>,
     pub patchy: Option<PatchyMean>,
+    /// The most that overlaps could give, on average over its pixels.
+    pub overlap: f64,
     pub state: State,
     /// Why it is described and not tested.
     pub refused: Option<String>,
@@ -103,8 +105,12 @@ pub fn part(
         Bounded { value: p.mean, interval }.widened(Z_95 * floor_of(side, rules, p.mean)).interval
     });
     let refused = refusal(side, (pixels, judged, saturated), is_maker, patchy.as_ref());
+    let overlap = signal.mean_overlap();
     let state = state(evidence, side, (asked, signal), is_maker)?;
-    Ok((Part { pixels, judged, saturated, sum, spread, counting, all, patchy, state, refused }, values))
+    Ok((
+        Part { pixels, judged, saturated, sum, spread, counting, all, patchy, overlap, state, refused },
+        values,
+    ))
 }
 
 fn is_saturated(signal: &Signal, i: usize) -> bool {

@@ -14,7 +14,7 @@ fn scene(x: f64, y: f64) -> f64 {
 fn signal(width: u32, height: u32, values: Vec<f64>, kind: Kind) -> Signal {
     let values = Grid::from_vec(width, height, values).unwrap();
     let saturated = Mask::try_filled(width, height, false).unwrap();
-    Signal { values, saturated, kind, sigma: None, region: None }
+    Signal { values, saturated, kind, sigma: None, region: None, doubt: None }
 }
 
 fn drawn(seed: u64, (width, height): (u32, u32), of: impl Fn(f64, f64) -> f64) -> Signal {

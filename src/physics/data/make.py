@@ -48,12 +48,12 @@ MOST = 4.0
 LINES = (
     ("K", ("L3",), "Ka1"), ("K", ("L2",), "Ka2"), ("K", ("M3",), "Kb1"), ("K", ("M2",), "Kb3"), ("K", ("M4", "M5"), "Kb5"),
     ("K", ("N2", "N3"), "Kb2"), ("K", ("N4", "N5"), "Kb4"),
-    ("L1", ("M2",), "Lb4"), ("L1", ("M3",), "Lb3"), ("L1", ("M4", "M5"), None), ("L1", ("N2",), "Lg2"), ("L1", ("N3",), "Lg3"),
-    ("L1", ("O2", "O3"), None),
+    ("L1", ("M2",), "Lb4"), ("L1", ("M3",), "Lb3"), ("L1", ("M4", "M5"), None), ("L1", ("N2",), "Lg2"),
+    ("L1", ("N3",), "Lg3"), ("L1", ("O2", "O3"), None),
     ("L2", ("M1",), "Ln"), ("L2", ("M4",), "Lb1"), ("L2", ("M3",), None), ("L2", ("N4",), "Lg1"), ("L2", ("N1",), None),
     ("L2", ("O4",), "Lg6"),
-    ("L3", ("M1",), "Ll"), ("L3", ("M5",), "La1"), ("L3", ("M4",), "La2"), ("L3", ("N4", "N5"), "Lb2,15"), ("L3", ("N1",), "Lb6"),
-    ("L3", ("O4", "O5"), "Lb5"),
+    ("L3", ("M1",), "Ll"), ("L3", ("M5",), "La1"), ("L3", ("M4",), "La2"), ("L3", ("N4", "N5"), "Lb2,15"),
+    ("L3", ("N1",), "Lb6"), ("L3", ("O4", "O5"), "Lb5"),
     ("M1", ("N2",), None), ("M1", ("N3",), None), ("M2", ("N4",), None), ("M2", ("N1",), None), ("M3", ("N5",), "Mg"),
     ("M3", ("N4",), None), ("M3", ("N1",), None), ("M3", ("O4", "O5"), None),
     ("M4", ("N6",), "Mb"), ("M4", ("N2",), None), ("M4", ("O2",), None), ("M5", ("N7",), "Ma"), ("M5", ("N6",), "Ma"),
@@ -85,13 +85,14 @@ def line_of(z, shell, sources, other):
     energy = sum(e * r for e, r in known) / rate if known else NAN
     line = xraydb.xray_lines(xraydb.atomic_symbol(z)).get(other) if other else None
     second = line.intensity if line is not None and line.intensity > 0 else NAN
-    if other == "Ma" and second == second:
+    if other == "Ma" and rate == rate and second == second:
         # One line in xraydb: divided as xraylib does.
         pair = [given(xraylib.RadRate, z, getattr(xraylib, f"M5{source}_LINE")) for source in ("N7", "N6")]
-        both = [value for value in pair if value == value]
-        second = second * rate / sum(both) if rate == rate else NAN
-    if energy != energy and line is not None and other != "Ma":
+        second = second * rate / sum(value for value in pair if value == value)
+    elif energy != energy and line is not None and not (other == "Ma" and sources == ("N6",)):
         energy = line.energy / 1000.0
+    elif other == "Ma" and rate != rate:
+        second = NAN
     return energy, rate, second
 
 
@@ -228,9 +229,12 @@ def element(z):
     shares = [made[i, j] for i in range(9) for j in range(i + 1, 9)]
     out.append(struct.pack("<36H", *(round(share / MOST * 65535) for share in shares)) if z >= 11 else b"")
 
+    found = [(number, shell, *line_of(z, shell, sources, other)) for number, (shell, sources, other) in enumerate(LINES)]
+    # Shares of a shell come from one library alone where the other lacks one of its lines.
+    lacking = {shell for _, shell, _, rate, second in found if rate != rate and second >= 0.05}
     lines = []
-    for number, (shell, sources, other) in enumerate(LINES):
-        energy, rate, second = line_of(z, shell, sources, other)
+    for number, shell, energy, rate, second in found:
+        rate = NAN if shell in lacking else rate
         most = max((value for value in (rate, second) if value == value), default=0.0)
         if FROM <= energy <= 40.0 and most >= 0.002:
             lines.append(struct.pack("<BfHH", number, energy, steps_of(rate), steps_of(second)))

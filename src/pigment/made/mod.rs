@@ -3,6 +3,7 @@
 
 mod dates;
 mod points;
+mod properties;
 mod reading;
 mod relations;
 mod sets;

@@ -124,6 +124,24 @@ fn elements_that_others_explain_say_nothing_for_what_need_not_show() {
 }
 
 #[test]
+fn a_hint_is_of_the_stated_colour_or_none() {
+    // Potassium may stand for what is in ultramarine; in a red passage that is no hint of a blue.
+    let reading = read(&looks(Red, "K Hg"));
+    assert!(!has(&reading, "ultramarine_natural"));
+    assert!(is_consistent(&read(&passage("K Hg")), "ultramarine_natural"), "without a colour it is");
+}
+
+#[test]
+fn where_nothing_speaks_for_a_material_its_reasons_do_not_sound_so() {
+    let reading = read(&looks(Blue, "K Fe=below Co=not"));
+    for id in ["prussian_blue", "smalt"] {
+        assert!(!says(row(&reading, id), "belongs to it"), "{id}");
+        assert!(!says(row(&reading, id), "as well"), "{id}");
+    }
+    assert_eq!(row(&reading, "prussian_blue").verdict, Verdict::NoEvidence);
+}
+
+#[test]
 fn years_narrow_and_say_so_and_weak_starts_do_not() {
     let mut blue = looks(Blue, "Co");
     (blue.from, blue.to) = (Some(1640), Some(1670));
@@ -131,6 +149,12 @@ fn years_narrow_and_say_so_and_weak_starts_do_not() {
     assert!(is_consistent(&reading, "cobalt_blue") && !row(&reading, "cobalt_blue").fits_years);
     assert!(says(row(&reading, "cobalt_blue"), "begin after the proposed span (1640 to 1670)"));
     assert_eq!(reading.materials[0].material.id, "smalt");
+    // Use that faded out is a remark, not a misfit.
+    let mut old = looks(Yellow, "Pb Sn");
+    (old.from, old.to) = (Some(1900), Some(1920));
+    let reading = read(&old);
+    assert!(row(&reading, "lead_tin_yellow_i").fits_years);
+    assert!(says(row(&reading, "lead_tin_yellow_i"), "fades out before the proposed span"));
     let mut green = looks(Green, "Cu Zn");
     (green.from, green.to) = (Some(1000), Some(1050));
     let reading = read(&green);

@@ -64,3 +64,17 @@ fn what_only_late_materials_explain_is_asked_first() {
     (late.from, late.to) = (Some(1640), Some(1670));
     assert_eq!(asked(&late)[0], "Ti without Fe");
 }
+
+#[test]
+fn relations_stand_with_the_materials_that_they_speak_of() {
+    let more = read(&related(passage("Mn Fe"), &[("Mn", "Fe", MoreThanAccompanies)]));
+    assert!(says(
+        row(&more, "red_ochre"),
+        "Mn against Fe, 3 of 4. The manganese that is in excess needs another source."
+    ));
+    assert!(!says(row(&more, "manganese_black"), "3 of 4"), "iron need not show of it");
+    let both = read(&related(passage("Mn Fe"), &[("Fe", "Mn", Together)]));
+    assert!(says(row(&both, "umber"), "Fe against Mn, 3 of 4. That goes with it."));
+    let unclear = read(&related(passage("Mn Fe"), &[("Mn", "Fe", CannotBeJudged)]));
+    assert!(!says(row(&unclear, "umber"), "3 of 4"));
+}

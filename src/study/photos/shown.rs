@@ -59,7 +59,7 @@ impl Study {
         let grid = self.grid_size().ok_or_else(no_grid)?;
         let map = match settings.source()? {
             Source::Photo(_) => return Ok(*window),
-            Source::Map(name) => Some(self.stack.find(name)?),
+            Source::Map(name) | Source::Overlap(name) => Some(self.stack.find(name)?),
             Source::Lights => settings.light_maps(&self.stack)?.first().copied(),
             Source::Answer { id, .. } => {
                 let first = self.held(id)?.0.inputs.first();

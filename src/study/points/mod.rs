@@ -11,15 +11,9 @@ use super::{LONGEST_NAME, Laid, Study};
 use crate::geometry::Point;
 use crate::notice::Fault;
 use crate::numerics::figure::{THIN_SPACE, figure, whole};
-use crate::pigment::Technique;
 use crate::region::turned_place;
 use record::{cleaned_name, cleaned_result, pigment_of, says_of, says_word, technique_of};
 use std::collections::BTreeSet;
-
-/// The techniques that a point can be of, in the words that are handed in.
-pub fn techniques() -> Vec<&'static str> {
-    Technique::ALL.into_iter().map(Technique::words).collect()
-}
 
 /// Photos have ids with a p.
 pub(super) fn id_of(number: u32) -> String {
@@ -57,8 +51,9 @@ impl Study {
         let record = self.point_of(settings, number, None)?;
         self.points_made = number;
         let summary = self.point_summary(&record);
+        let told = self.told_point(&record);
         self.points.push(record);
-        self.know();
+        self.known.points.push(told);
         Ok(summary)
     }
 

@@ -2,7 +2,7 @@
 
 use crate::ask::Says;
 use crate::notice::Fault;
-use crate::pigment::Technique;
+use crate::pigment::{Technique, knowledge};
 use crate::study::{LONGEST_NAME, Laid};
 use serde::{Deserialize, Serialize};
 
@@ -68,7 +68,7 @@ pub struct PointRecord {
 }
 
 impl PointRecord {
-    /// True if this program can have written it.
+    /// True if this program, or another version of it that knows other materials, can have written it.
     pub(super) fn is_sound(&self) -> bool {
         let is_name = (1..=LONGEST_NAME).contains(&self.name.chars().count());
         let is_place = self.at.iter().all(|v| v.abs() <= FARTHEST);
@@ -125,13 +125,13 @@ pub(super) fn technique_of(words: &str) -> Result<Technique, Fault> {
     })
 }
 
-/// The id of a material; `None` for an empty one.
+/// The id of a material that is known; `None` for an empty one.
 pub(super) fn pigment_of(id: &str) -> Result<Option<String>, Fault> {
     let id = id.trim();
     if id.is_empty() {
         return Ok(None);
     }
-    if !is_id(id) {
+    if knowledge().material(id).is_none() {
         let shown: String = id.chars().take(LONGEST_PIGMENT).collect();
         return Err(Fault::bad_setting(format!(
             "“{shown}” is no material that is known here. Name one by its id, as `materials()` lists them."

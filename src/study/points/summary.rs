@@ -4,7 +4,7 @@ use super::{PointRecord, id_of};
 use crate::ask::Says;
 use crate::geometry::Point;
 use crate::numerics::figure::THIN_SPACE;
-use crate::pigment::Technique;
+use crate::pigment::{Technique, knowledge};
 use crate::study::Study;
 use serde::Serialize;
 
@@ -92,9 +92,9 @@ impl Study {
     }
 }
 
-/// The name of a material by its id.
+/// The name of a material by its id, or the id of one that is not known here.
 fn material_name(id: &str) -> String {
-    id.replace('_', " ")
+    knowledge().material(id).map_or_else(|| id.replace('_', " "), |material| material.name.to_owned())
 }
 
 /// "Raman at Point 3 (x 12.5 mm, y 7.5 mm): vermilion found, “band at 253”."

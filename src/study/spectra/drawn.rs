@@ -3,17 +3,19 @@
 use super::{HeldSpectrum, SpectrumHow, SpectrumView};
 use crate::ask::{LineMark, Plot, PlotAxis, Tick};
 use crate::display::{Axis, Scale};
-use crate::element::{Element, Family, Line, Member};
+use crate::element::{Element, Family, Line};
 use crate::notice::Fault;
 use crate::numerics::figure::{THIN_SPACE, count, figure, rounded};
 use crate::numerics::math::log10;
-use crate::physics;
+use crate::physics::{self, Shell};
 use crate::study::Study;
 
 /// More points than this nobody can see beside each other; then one stands for several channels.
 const MOST_POINTS: usize = 2_048;
 /// Labels nearer than this share of the axis would write over each other.
 const ROOM: f64 = 0.05;
+/// Lines that are a smaller share of the strongest of their family are not marked.
+const WEAKEST: f64 = 0.01;
 /// More elements than this would hide the spectrum.
 const MOST_ELEMENTS: usize = 20;
 
@@ -47,7 +49,10 @@ impl Study {
         let marks =
             in_rows(elements.iter().flat_map(|&element| self.marks_of(element, (low, high), &x)).collect());
         let record = &held.record;
-        let words = self.spectrum_words(record);
+        let mut words = self.spectrum_words(record);
+        if let Some(first) = words.get_mut(..1) {
+            first.make_ascii_uppercase();
+        }
         let mut note = format!(
             "{words}, from {} to {}{THIN_SPACE}keV; the largest channel has {} counts.",
             rounded(low, 3),
@@ -61,6 +66,14 @@ impl Study {
             note.push_str(
                 " Channels may be of different pixels, so their heights are no spectrum of one paint.",
             );
+        }
+        let without: Vec<&str> = elements
+            .iter()
+            .map(|element| element.symbol())
+            .filter(|symbol| is_unmarked(&marks, symbol))
+            .collect();
+        if !without.is_empty() {
+            note.push_str(&format!(" No line of {} lies here.", without.join(", ")));
         }
         if !marks.is_empty() {
             note.push_str(
@@ -81,16 +94,18 @@ impl Study {
         })
     }
 
-    /// Lines of an element within limits, each with its share of the strongest of its family.
+    /// Lines of an element within limits, each with how strong it is within its family.
     fn marks_of(&self, element: Element, (low, high): (f64, f64), x: &Axis) -> Vec<LineMark> {
         let kv = self.scan().kv;
-        let inside = |(_, kev): &(Line, f64)| (low..=high).contains(kev);
+        let inside = |lines: &Lines| (low..=high).contains(&lines.kev);
         lines_of(element)
             .into_iter()
             .filter(inside)
-            .map(|(line, kev)| {
-                let label = line.to_string();
-                let excited = kv.is_none_or(|kv| kev < kv);
+            .map(|Lines { group, shell, kev, share, .. }| {
+                let label = format!("{} {group}", element.symbol());
+                let edge = physics::edge_kev(element, shell);
+                // Without a voltage, or an edge, nothing is said against it.
+                let excited = kv.zip(edge).is_none_or(|(kv, edge)| edge < kv);
                 let text = format!("{label}, {}{THIN_SPACE}keV", rounded(kev, 4));
                 let text = match (excited, kv) {
                     (false, Some(kv)) => format!("{text}, not excited at {}{THIN_SPACE}kV", figure(kv)),
@@ -100,6 +115,7 @@ impl Study {
                     element: element.symbol().into(),
                     label,
                     at: x.place(kev),
+                    share,
                     row: 0,
                     is_excited: excited,
                     text,
@@ -107,6 +123,10 @@ impl Study {
             })
             .collect()
     }
+}
+
+fn is_unmarked(marks: &[LineMark], symbol: &str) -> bool {
+    marks.iter().all(|mark| mark.element != symbol)
 }
 
 /// From left to right, each label in the first row in which it has room.
@@ -124,13 +144,58 @@ fn in_rows(mut marks: Vec<LineMark>) -> Vec<LineMark> {
     marks
 }
 
-/// The lines of an element whose energies are known, in keV.
-fn lines_of(element: Element) -> Vec<(Line, f64)> {
-    let mut out = Vec::new();
+/// Lines of one shell that a detector does not part.
+struct Lines {
+    family: Family,
+    group: &'static str,
+    shell: Shell,
+    /// Energy of the strongest of them.
+    kev: f64,
+    /// How strong they are beside the strongest lines of the family, roughly.
+    share: f64,
+}
+
+/// The lines of an element, those that a detector does not part as one, without the weakest and those without a name of their
+/// own.
+///
+/// How strong they are beside each other is rough, for the eye: rate within the shell x fluorescence yield x the shell's part
+/// of the absorption just above its edge, 1 - 1/jump. What passes from shell to shell, the spectrum of the tube and
+/// absorption on the way out are left out.
+fn lines_of(element: Element) -> Vec<Lines> {
+    let weight = |shell: Shell| {
+        let jump = physics::jump_ratio(element, shell).filter(|jump| *jump > 1.0)?;
+        Some(physics::fluorescence_yield(element, shell)?.value * (1.0 - 1.0 / jump))
+    };
+    let mut all: Vec<(Lines, f64)> = Vec::new();
+    for emission in physics::emissions(element).iter().filter(|emission| !emission.group.contains('-')) {
+        let rate = emission.rate * weight(emission.shell).unwrap_or(0.0);
+        let of =
+            |(lines, _): &&mut (Lines, f64)| (lines.group, lines.shell) == (emission.group, emission.shell);
+        match all.iter_mut().find(of) {
+            Some((lines, strongest)) => {
+                lines.share += rate;
+                if rate > *strongest {
+                    (lines.kev, *strongest) = (emission.kev, rate);
+                }
+            }
+            None => {
+                let (family, group) = (emission.family, emission.group);
+                let lines = Lines { family, group, shell: emission.shell, kev: emission.kev, share: rate };
+                all.push((lines, rate));
+            }
+        }
+    }
+    let mut out: Vec<Lines> = Vec::new();
     for family in [Family::K, Family::L, Family::M] {
-        for member in [Member::Alpha, Member::Beta, Member::Gamma] {
-            let line = Line { element, family: Some(family), member: Some(member) };
-            out.extend(physics::energy_kev(line).map(|kev| (line, kev)));
+        let of = |lines: &&(Lines, f64)| lines.0.family == family;
+        let most = all.iter().filter(of).map(|(lines, _)| lines.share).fold(0.0, f64::max);
+        for (lines, _) in all.extract_if(.., |lines| lines.0.family == family) {
+            let lines = Lines { share: lines.share / most, ..lines };
+            let is_named = out.iter().any(|other| other.group == lines.group && other.share >= lines.share);
+            if most > 0.0 && lines.share >= WEAKEST && !is_named {
+                out.retain(|other| other.group != lines.group);
+                out.push(lines);
+            }
         }
     }
     out

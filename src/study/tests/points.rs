@@ -40,7 +40,7 @@ fn a_point_is_added_changed_and_taken_away_and_says_itself_in_one_sentence() {
     assert_eq!((first.x_mm, first.y_mm), (Some(6.25), Some(1.75)));
     assert_eq!(
         first.text.replace(THIN_SPACE, " "),
-        "Raman at P3 (x 6.2 mm, y 1.8 mm): vermilion found, “band at 253 and 343”."
+        "Raman at P3 (x 6.2 mm, y 1.8 mm): vermilion or cinnabar found, “band at 253 and 343”."
     );
     let second = add(&mut study, json!({"at": [3.5, 4.5], "technique": "point XRF"})).unwrap();
     assert_eq!((second.id.as_str(), second.name.as_str(), second.says.as_str()), ("a2", "Point 2", "open"));
@@ -154,6 +154,10 @@ fn what_cannot_be_is_refused_in_one_sentence_and_changes_nothing() {
         (json!({"at": [1, 1], "technique": "Raman", "says": "found"}), "Name it in `pigment`"),
         (json!({"at": [1, 1], "technique": "Raman", "pigment": "<b>"}), "no material that is known"),
         (json!({"at": [1, 1], "technique": "Raman", "pigment": "Vermilion "}), "no material that is known"),
+        (
+            json!({"at": [1, 1], "technique": "Raman", "pigment": "unobtainium"}),
+            "“unobtainium” is no material",
+        ),
         (json!({"at": [1, 1], "technique": "Raman", "result": long}), "2000 characters"),
         (json!({"at": [1, 1], "technique": "Raman", "name": "x".repeat(121)}), "120 characters"),
         (json!({"at": [1, 1], "technique": "Raman", "pigments": "x"}), "not understood"),
@@ -213,6 +217,15 @@ fn damaged_points_of_a_record_are_refused_and_none_is_taken_over() {
         assert_eq!(back.apply(record).unwrap_err().code, "bad_setting", "{path}");
         assert!(back.points().is_empty() && back.known().points.is_empty());
     }
+    // A material that another version knows stays what it was.
+    let mut other = good.clone();
+    other["points"][0]["pigment"] = json!("new_blue");
+    let mut back = self::study();
+    back.apply(serde_json::from_value(other).unwrap()).unwrap();
+    assert_eq!(
+        (back.points()[0].pigment_name.as_str(), back.record().points[0].pigment.as_deref()),
+        ("new blue", Some("new_blue"))
+    );
     let mut twice = study.record();
     twice.points.push(twice.points[0].clone());
     assert!(Study::new().apply(twice).unwrap_err().message.contains("two analysis points by one number"));
@@ -224,6 +237,23 @@ fn damaged_points_of_a_record_are_refused_and_none_is_taken_over() {
     full.apply(many).unwrap();
     let one_more = add(&mut full, json!({"at": [1, 1], "technique": "Raman"})).unwrap_err().message;
     assert!(one_more.contains("most that a study holds"), "{one_more}");
+}
+
+#[test]
+fn everything_that_is_offered_can_be_handed_in() {
+    let mut study = study();
+    assert!(materials().len() > 100 && techniques().len() == 9 && layers().len() > 3);
+    for technique in techniques() {
+        let point = add(&mut study, json!({"at": [1, 1], "technique": technique})).unwrap();
+        assert_eq!(point.technique, technique);
+    }
+    for material in materials() {
+        let of = json!({"at": [1, 1], "technique": "Raman", "pigment": material.id, "says": "found"});
+        assert!(add(&mut study, of).unwrap().text.contains(&format!("{} found", material.name)));
+    }
+    let vermilion = materials().into_iter().find(|of| of.id == "vermilion").unwrap();
+    assert_eq!((vermilion.name, vermilion.colours[0]), ("vermilion or cinnabar", "red"));
+    assert!(layers().iter().all(|layer| !layer.text.is_empty() && crate::pigment::layer(layer.id).is_some()));
 }
 
 #[test]

@@ -84,23 +84,33 @@ fn it_is_drawn_on_a_logarithmic_axis_with_the_lines_of_elements_where_they_lie()
     let top = points.iter().max_by(|a, b| a[1].total_cmp(&b[1])).unwrap();
     assert!((top[0] - (10.54 - 2.0) / 14.0).abs() < 1e-9 && top[1] == 1.0);
     let at = |label: &str| marks.iter().find(|mark: &&LineMark| mark.label == label).unwrap();
-    for (label, kev) in
-        [("Pb Lα", 10.551), ("As Kα", 10.544), ("Pb Lβ", 12.614), ("As Kβ", 11.726), ("Pb Mα", 2.346)]
-    {
+    for (label, kev) in [
+        ("Pb Lα", 10.551),
+        ("As Kα", 10.544),
+        ("Pb Lβ1", 12.614),
+        ("As Kβ", 11.726),
+        ("Pb Mα", 2.346),
+        ("Pb Lγ1", 14.764),
+    ] {
         assert!((at(label).at - (kev - 2.0) / 14.0).abs() < 0.01 / 14.0, "{label} {}", at(label).at);
     }
     assert_ne!(at("Pb Lα").row, at("As Kα").row, "labels of one place stand in two rows");
     assert!(at("Pb Lα").text.starts_with("Pb Lα, 10.55"), "{}", at("Pb Lα").text);
-    assert!(note.contains("not that they were found"), "{note}");
-    // A tube of 12 kV excites no line above it, and that of lines below it must not be said.
-    study.set_scan(ScanRecord { kv: Some(12.0), ..ScanRecord::default() }).unwrap();
+    assert!(note.starts_with("Sum over sky, from 2.00 to 16.00"), "{note}");
+    assert!(note.contains("not that they were found") && !note.contains("No line of"), "{note}");
+    let light = drawn(&study, "s1", json!({"elements": ["C", "Pb", "O"], "low_kev": 2})).unwrap();
+    assert!(light["note"].as_str().unwrap().contains("No line of C, O lies here."), "{light}");
+    assert!(marks.iter().all(|mark| mark.is_excited), "without a voltage nothing is said against a line");
+    assert!(at("Pb Lα").share > 0.7 && at("Pb Ll").share < 0.1);
+    // Edges of lead as in the booklets: L3 13.035, L2 15.200, L1 15.861 keV; of arsenic K 11.867 keV. At 14 kV the vacancies of
+    // L2 and L1 are missing, though Lβ1 itself lies below.
+    study.set_scan(ScanRecord { kv: Some(14.0), ..ScanRecord::default() }).unwrap();
     let Plot::Spectrum { marks, .. } = study.spectrum("s1", &view).unwrap() else { panic!("no spectrum") };
-    let beta = marks.iter().find(|mark| mark.label == "Pb Lβ").unwrap();
-    assert!(
-        !beta.is_excited && beta.text.ends_with(&format!("not excited at 12.0{THIN_SPACE}kV")),
-        "{}",
-        beta.text
-    );
+    let at = |label: &str| marks.iter().find(|mark| mark.label == label).unwrap();
+    assert!(at("Pb Lα").is_excited && at("As Kα").is_excited && at("Pb Mα").is_excited);
+    assert!(!at("Pb Lβ1").is_excited && !at("Pb Lγ1").is_excited);
+    let said = &at("Pb Lβ1").text;
+    assert!(said.ends_with(&format!("not excited at 14.0{THIN_SPACE}kV")), "{said}");
 }
 
 #[test]
@@ -239,6 +249,21 @@ fn a_record_that_an_earlier_version_wrote_is_read() {
     assert_eq!((record.scan.kv, record.scan.resolution_ev), (Some(40.0), None));
     assert!(study.known().object.is_some() && study.known().measuring.kv == Some(40.0));
     assert_eq!(study.known().measuring.resolution_ev, None);
+}
+
+#[test]
+fn a_spectrum_that_is_opened_as_a_map_is_told() {
+    let told = |name: &str, bytes: &[u8]| {
+        let opened = Study::new().open(name, bytes);
+        let is_read = opened.maps.len() + opened.asks.len() == 1;
+        (is_read, opened.notices.iter().any(|notice| notice.code == "looks_like_spectrum"))
+    };
+    assert_eq!(told("lead.txt", &text()), (true, true));
+    let alone: String = (0..1024).map(|i| format!("{}\n", counts(i))).collect();
+    assert_eq!(told("counts.txt", alone.as_bytes()), (true, false));
+    assert_eq!(told("Ti-K.npy", &file(80, 8)), (true, false));
+    let wide: String = (0..300).map(|i| format!("{} {} {}\n", i, counts(i), i % 7)).collect();
+    assert_eq!(told("map.txt", wide.as_bytes()), (true, false));
 }
 
 /// The drawing of the spectrum of whole numbers: the browser draws the same (tests/wasm.rs).

@@ -5,7 +5,7 @@ export const map = (id, label, more = {}) => ({ id, file: `${label}.tif`, page: 
 export const photo = (id) => ({ id, file: `${id}.png`, width: 316, height: 236, file_sha256: id });
 export const grid = (more = {}) => ({ step_x_um: 500, step_y_um: 500, source: "file", width: 150, height: 110, text: "150 × 110 at 0.5 mm", ...more });
 export const scan = (more = {}) => ({ anode: null, kv: null, current_ua: null, filter: null, dwell_ms: null, beam_um: null, incidence_deg: null, takeoff_deg: null,
-  distance_mm: null, detectors: null, path: null, date: null, text: "", ...more });
+  distance_mm: null, detectors: null, path: null, date: null, resolution_ev: null, own_lines: [], text: "", ...more });
 export const light = (id, colour = "#e69f00") => ({ map: id, label: id, colour, low: 3, high: 90, gamma: 1 });
 
 const two_maps = [{ text: "How do " }, { text: "a map", setting: "a", kind: "map" }, { text: " and " }, { text: "another", setting: "b", kind: "map" }, { text: " compare?" }];

@@ -1,8 +1,10 @@
 // Points over the pictures of all views: numbered rings where an answer proposes to measure, small filled marks where another technique
-// measured. What a ring is about stands in the answer, which also shows it by keys.
+// measured. What a ring is about stands in the answer, which also shows it by keys. A mark is chosen by pressing it, and the place of a
+// new one is given here, by pointer or by keys.
 
-import { toCanvas } from "../camera.js";
-import { labelPlaces, marksOf } from "../point-marks.js";
+import { toCanvas, toMap } from "../camera.js";
+import { labelPlaces, marksOf, pointUnder } from "../point-marks.js";
+import { markMoved, placeOn } from "../points-state.js";
 
 /** @typedef {import("../state.js").State} State */
 /** @typedef {import("../camera.js").Camera} Camera */
@@ -15,27 +17,35 @@ import { labelPlaces, marksOf } from "../point-marks.js";
 const RING = 8;
 const CHOSEN = 12;
 const DOT = 3.5;
+const DOT_CHOSEN = 6;
+/** How far off the hand may be, and how far it may slip while it presses. */
+const REACH = 9;
+const REACH_OF_A_FINGER = 20;
+const SLIP = 4;
 const LETTERS = 12;
 
-/** @param {Pane[]} panes @param {Hooks} hooks
- * @returns {{update: (state: State) => void, paint: (pen: CanvasRenderingContext2D, camera: Camera, plane: {on_grid: boolean}) => void}} */
-export function createPointsLayer(panes, hooks) {
+/** @param {Pane[]} panes @param {import("../controller.js").Send} send @param {Hooks} hooks
+ * @returns {{update: (state: State) => void, paint: (pen: CanvasRenderingContext2D, camera: Camera, plane: {on_grid: boolean}) => void, listen: (pane: Pane) => void}} */
+export function createPointsLayer(panes, send, hooks) {
   /** @type {State|null} */
   let state = null;
   /** @type {PointMark[]} */
   let marks = [];
   /** @type {string|null} */
   let font = null;
+  /** Where the keys are while a place is given. @type {[number, number]|null} */
+  let cross = null;
 
-  const half = (/** @type {PointMark} */ { is_proposed, chosen }) => (is_proposed ? (chosen ? CHOSEN : RING) : DOT) * devicePixelRatio;
+  const half = (/** @type {PointMark} */ { is_proposed, chosen }) => (is_proposed ? (chosen ? CHOSEN : RING) : chosen ? DOT_CHOSEN : DOT) * devicePixelRatio;
 
   /** @param {CanvasRenderingContext2D} pen @param {Camera} camera @param {{on_grid: boolean}} plane */
   function paint(pen, camera, { on_grid }) {
     const { canvas } = pen;
     const here = on_grid ? marks : [];
     canvas.dataset.points = here.map(({ label }) => label).join(", ");
-    if (here.length === 0) return;
     const ratio = devicePixelRatio;
+    if (on_grid && cross !== null) paintCross(pen, toCanvas(camera, ...cross, canvas));
+    if (here.length === 0) return;
     pen.save();
     const placed = here.map((mark) => {
       const [x, y] = toCanvas(camera, ...mark.at, canvas);
@@ -72,10 +82,83 @@ export function createPointsLayer(panes, hooks) {
     pen.restore();
   }
 
+  /** Open in the middle, so that the pixel stays to be seen. @param {CanvasRenderingContext2D} pen @param {[number, number]} at on the canvas */
+  function paintCross(pen, [x, y]) {
+    const [from, to] = [3 * devicePixelRatio, 13 * devicePixelRatio];
+    pen.save();
+    for (const [style, width] of /** @type {const} */ ([["#000", 4], ["#fff", 2]])) {
+      pen.strokeStyle = style;
+      pen.lineWidth = width * devicePixelRatio;
+      pen.beginPath();
+      for (const [dx, dy] of /** @type {const} */ ([[1, 0], [-1, 0], [0, 1], [0, -1]])) {
+        pen.moveTo(x + dx * from, y + dy * from);
+        pen.lineTo(x + dx * to, y + dy * to);
+      }
+      pen.stroke();
+    }
+    pen.restore();
+  }
+
+  /** @param {Pane} pane */
+  function listen(pane) {
+    const { canvas, stage } = pane;
+    const on_grid = () => pane.target()?.on_grid === true;
+    const placeOf = (/** @type {PointerEvent} */ event) => {
+      const box = canvas.getBoundingClientRect();
+      return toMap(pane.camera(), (event.clientX - box.left) * devicePixelRatio, (event.clientY - box.top) * devicePixelRatio, canvas);
+    };
+    const under = (/** @type {PointerEvent} */ event) => {
+      const { scale, aspect } = pane.camera();
+      const pixels = (event.pointerType === "touch" ? REACH_OF_A_FINGER : REACH) * devicePixelRatio;
+      return pointUnder(marks, placeOf(event), [pixels / scale, pixels / (scale * aspect)]);
+    };
+    /** Whether the hand is at something else. */
+    const busy = () => state === null || state.drawing !== null || state.picking !== null || state.drawing_line !== null;
+    /** Where the pointer went down on a mark. @type {{x: number, y: number, id: string}|null} */
+    let down = null;
+    // Before the picture's own: what gives a place does not move the picture. What chooses a mark may.
+    stage.addEventListener("pointerdown", (event) => {
+      down = null;
+      if (busy() || !on_grid() || event.button !== 0 || !event.isPrimary) return;
+      if (state?.placing == null) {
+        const id = under(event);
+        down = id === null ? null : { x: event.clientX, y: event.clientY, id };
+        return;
+      }
+      const at = state.grid === null ? null : placeOn(placeOf(event), state.grid);
+      event.preventDefault();
+      event.stopPropagation();
+      canvas.focus({ preventScroll: true, focusVisible: false });
+      if (at !== null) send({ type: "place_point", at });
+    }, true);
+    stage.addEventListener("pointermove", (event) => {
+      canvas.classList.toggle("view-on-point", !busy() && state?.placing == null && on_grid() && event.buttons === 0 && under(event) !== null);
+    }, true);
+    stage.addEventListener("pointerup", (event) => {
+      if (down !== null && Math.hypot(event.clientX - down.x, event.clientY - down.y) <= SLIP) send({ type: "show_point", id: down.id });
+      down = null;
+    }, true);
+    stage.addEventListener("keydown", (event) => {
+      if (state?.placing == null || state.grid === null || !on_grid() || event.ctrlKey || event.metaKey || event.altKey) return;
+      const { x, y } = pane.camera();
+      const moved = markMoved(cross, event.key, event.shiftKey, [x, y], state.grid);
+      if (moved !== null) {
+        cross = moved;
+        pane.reveal(...moved);
+        hooks.read(Math.floor(moved[0]), Math.floor(moved[1]));
+        hooks.painted();
+      } else if (event.key === "Escape") send({ type: "stop_placing" });
+      else if ((event.key === "Enter" || event.key === " ") && cross !== null) send({ type: "place_point", at: cross });
+      else return;
+      event.preventDefault();
+      event.stopPropagation();
+    }, true);
+  }
+
   /** @param {HTMLCanvasElement} canvas @param {PointMark} mark */
-  function lettering(canvas, { is_proposed }) {
+  function lettering(canvas, { is_proposed, chosen }) {
     font ??= getComputedStyle(canvas).fontFamily;
-    return `${is_proposed ? 700 : 500} ${LETTERS * devicePixelRatio}px ${font}`;
+    return `${is_proposed || chosen ? 700 : 500} ${LETTERS * devicePixelRatio}px ${font}`;
   }
 
   return {
@@ -83,10 +166,14 @@ export function createPointsLayer(panes, hooks) {
       const before = state;
       state = next;
       marks = marksOf(next);
-      const keys = /** @type {const} */ (["answer", "asking", "points", "place", "outlines"]);
+      if (next.placing === null) cross = null;
+      if ((before?.placing ?? null) !== next.placing) for (const { canvas } of panes) canvas.classList.toggle("view-picking", next.placing !== null || next.picking !== null);
+      const keys = /** @type {const} */ (["answer", "asking", "points", "place", "outlines", "placing", "point_lit", "point_shown"]);
       if (before !== null && keys.every((key) => before[key] === next[key])) return;
       hooks.painted();
-      const chosen = before?.place === next.place ? undefined : marks.find((mark) => mark.chosen);
+      const asked = before?.place === next.place ? undefined : marks.find((mark) => mark.chosen && mark.is_proposed);
+      const shown = (before?.point_shown ?? null) === next.point_shown ? undefined : marks.find(({ id }) => id !== undefined && id === next.point_shown?.id);
+      const chosen = asked ?? shown;
       const pane = panes[next.active];
       if (chosen === undefined || pane === undefined) return;
       pane.stage.scrollIntoView({ block: "nearest" });
@@ -94,5 +181,6 @@ export function createPointsLayer(panes, hooks) {
       hooks.read(Math.floor(chosen.at[0]), Math.floor(chosen.at[1]));
     },
     paint,
+    listen,
   };
 }

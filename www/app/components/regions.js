@@ -4,6 +4,7 @@ import { el, reconcile, setAttribute, setText } from "../dom.js";
 import { chosenOf, combineParts, combined } from "../region-combine.js";
 import { makersText } from "../words.js";
 import { openListbox } from "./listbox.js";
+import { createRegionSpectra } from "./region-spectra.js";
 import { createWording } from "./wording.js";
 
 /** @typedef {import("../state.js").State} State */
@@ -40,6 +41,7 @@ export function createRegions(root, send) {
     if (chosen) send({ type: "mask_from_file", file: chosen });
     file.value = "";
   } } });
+  const of_field = createRegionSpectra(null, send);
   const outlines = el("p", { class: "regions-outlines" }, ["Outlines are hidden. ", word("Show them", () => send({ type: "show_outlines", on: true }))]);
   const trouble = el("p", { class: "region-trouble", attrs: { role: "alert", hidden: true } });
   const list = el("ul", { class: "regions-list", attrs: { "aria-label": "Regions" } });
@@ -58,7 +60,8 @@ export function createRegions(root, send) {
     el("p", { class: "regions-words" }, ["Draw ", draws("rectangle", "rectangle"), ", ", draws("polygon", "polygon"), ", ", draws("freehand", "freehand")]),
     el("p", { class: "regions-words" }, [word("By the photo’s colour", () => send({ type: "pick_colours" }))]),
     el("p", { class: "regions-words" }, [word("Open a mask from a file", () => file.click()), file]),
-    trouble, outlines, list, combine,
+    el("p", { class: "regions-words" }, [of_field.add]),
+    of_field.element, trouble, outlines, list, combine,
   ]);
   root.append(el("summary", { class: "part-head", on: { click: (event) => {
     event.preventDefault();
@@ -74,8 +77,8 @@ export function createRegions(root, send) {
   /** @param {RegionSummary} region */
   function row({ id }) {
     const now = () => state?.regions.find((one) => one.id === id);
-    /** The region as it was when its name was typed. @type {{for: RegionSummary|null}} */
-    const typed = { for: null };
+    /** The region as it was when its name was typed, or its element. @type {{for: RegionSummary|null, pure: RegionSummary|null}} */
+    const typed = { for: null, pure: null };
     const name = el("input", { class: "region-name", attrs: { type: "text", autocomplete: "off", spellcheck: "false", maxlength: 120 }, on: {
       change: () => {
         typed.for = now() ?? null;
@@ -106,13 +109,33 @@ export function createRegions(root, send) {
         if (!close) role.click();
       },
     } });
+    const spectra = createRegionSpectra(id, send);
+    const pure = el("input", { class: "sentence-field region-pure", attrs: { type: "text", autocomplete: "off", spellcheck: "false", maxlength: 12 }, on: {
+      change: () => {
+        if (pure.value.trim() !== (now()?.pure ?? "") || pure.hasAttribute("aria-invalid")) {
+          typed.pure = now() ?? null;
+          send({ type: "set_pure", id, text: pure.value });
+        }
+      },
+      keydown: (/** @type {KeyboardEvent} */ event) => {
+        if (event.key === "Escape") {
+          pure.value = now()?.pure ?? "";
+          if (pure.hasAttribute("aria-invalid")) send({ type: "set_pure", id, text: pure.value });
+        }
+        if (event.key !== "Escape" && event.key !== "Enter") return;
+        event.preventDefault();
+        event.stopPropagation();
+        pure.blur();
+      },
+    } });
+    const taken = el("span", { class: "region-taken", attrs: { hidden: true } }, [" · taken as pure in ", pure]);
     const area = el("span", { class: "region-area" });
     const text = el("span", { class: "region-text" });
     const makers = el("span", { class: "region-makers" });
     const more = el("button", { class: "word-button region-more", attrs: { type: "button" }, on: { click: () => send({ type: "unfold_region", id: state?.unfolded === id ? null : id }) } });
     const shape = word("reshape", () => send({ type: "edit_region", id }));
     const seen = word("", () => send({ type: "show_region", id, on: state?.unseen.includes(id) === true }));
-    const acts = el("p", { class: "region-acts" }, [shape, seen, word("save mask", () => send({ type: "save_mask", id })), word("remove", () => remove(id))]);
+    const acts = el("p", { class: "region-acts" }, [shape, seen, word("save mask", () => send({ type: "save_mask", id })), spectra.add, word("remove", () => remove(id))]);
     const failed = el("p", { class: "region-trouble", attrs: { role: "alert", hidden: true } });
     const light = (/** @type {boolean} */ on) => send({ type: "light_region", id: on ? id : null });
     const item = el("li", { class: "region", on: {
@@ -122,10 +145,10 @@ export function createRegions(root, send) {
       },
     } }, [
       el("div", { class: "region-head" }, [name, area]),
-      el("p", { class: "region-line" }, [role, " · ", text, makers, " ", more]),
-      acts, failed,
+      el("p", { class: "region-line" }, [role, taken, " · ", text, makers, " ", more]),
+      acts, spectra.element, failed,
     ]);
-    return Object.assign(item, { parts: { name, role, area, text, makers, more, shape, seen, acts, failed, typed } });
+    return Object.assign(item, { parts: { name, role, taken, pure, spectra, area, text, makers, more, shape, seen, acts, failed, typed } });
   }
 
   /** The focus stays in the list. @param {string} id */
@@ -144,7 +167,7 @@ export function createRegions(root, send) {
 
   /** @param {ReturnType<typeof row>} item @param {RegionSummary} region @param {State} state */
   function fill(item, region, state) {
-    const { name, role, area, text, makers, more, shape, seen, acts, failed, typed } = item.parts;
+    const { name, role, taken, pure, spectra, area, text, makers, more, shape, seen, acts, failed, typed } = item.parts;
     const { id } = region;
     const message = typeof state.region_trouble?.at === "object" && state.region_trouble.at.region === id ? state.region_trouble.message : "";
     // What is being typed, or was refused, is not written over: the region is another one as soon as the name is taken.
@@ -153,7 +176,15 @@ export function createRegions(root, send) {
       name.value = region.name;
     }
     setAttribute(name, "aria-label", `Name of ${region.name}`);
-    setAttribute(name, "aria-invalid", message === "" ? false : "true");
+    setAttribute(name, "aria-invalid", message === "" || typed.pure === region ? false : "true");
+    taken.hidden = region.role !== "reference";
+    const pure_failed = message !== "" && typed.pure === region;
+    if (typed.pure !== region && document.activeElement !== pure) {
+      typed.pure = null;
+      pure.value = region.pure ?? "";
+    }
+    setAttribute(pure, "aria-label", `Element that ${region.name} is taken as pure in, for example Pb`);
+    setAttribute(pure, "aria-invalid", pure_failed ? "true" : false);
     const hidden = state.unseen.includes(id);
     setText(area, region.area_text);
     setText(role, region.role);
@@ -169,6 +200,7 @@ export function createRegions(root, send) {
     shape.hidden = !region.rectangle && !region.polygon && !region.colour?.at.length;
     setText(seen, hidden ? "show" : "hide");
     for (const act of acts.querySelectorAll("button")) setAttribute(act, "aria-label", `${act.textContent} ${region.name}`);
+    spectra.update(state, region.name);
     setText(failed, message);
     failed.hidden = message === "";
     item.classList.toggle("region-lit", state.lit === id);
@@ -220,7 +252,7 @@ export function createRegions(root, send) {
     update(next) {
       const before = state;
       state = next;
-      const keys = /** @type {const} */ (["regions", "regions_open", "outlines", "unseen", "lit", "unfolded", "unnamed", "proposal", "region_trouble"]);
+      const keys = /** @type {const} */ (["regions", "regions_open", "outlines", "unseen", "lit", "unfolded", "unnamed", "proposal", "region_trouble", "spectra", "spectrum_adding", "spectrum_shown", "spectrum_trouble"]);
       if (before !== null && keys.every((key) => before[key] === next[key])) return;
       const opens = next.regions_open && before?.regions_open === false;
       root.open = next.regions_open;
@@ -229,6 +261,7 @@ export function createRegions(root, send) {
       reconcile(list, next.regions, ({ id }) => id, row, (item, region) => fill(item, region, next));
       list.hidden = next.regions.length === 0;
       outlines.hidden = next.outlines || next.regions.length === 0;
+      of_field.update(next, "");
       const message = next.region_trouble?.at === "list" ? next.region_trouble.message : "";
       setText(trouble, message);
       trouble.hidden = message === "";

@@ -2,7 +2,7 @@
 
 import { el, setAttribute, setText } from "../dom.js";
 import { laidText } from "../laying.js";
-import { FIELDS, fieldText, stepFieldText } from "../scan-fields.js";
+import { FIELDS, NOTES, fieldText, stepFieldText } from "../scan-fields.js";
 import { openListbox } from "./listbox.js";
 
 /** @typedef {import("../state.js").State} State */
@@ -10,7 +10,6 @@ import { openListbox } from "./listbox.js";
 /** @typedef {import("../sheet-state.js").ScanField} ScanField */
 /** @typedef {{key: ScanField, show: (text: string) => void, said: HTMLElement, input: HTMLElement}} Row */
 
-const CAUTION = "Work with X-ray sources follows the local rules for radiation protection.";
 const NOT_STATED = "not stated";
 
 /** @param {HTMLDetailsElement} root @param {import("../controller.js").Send} send
@@ -103,7 +102,7 @@ export function createScan(root, send) {
 
   const step = typed("step", "Step", "mm", (text) => send({ type: "set_scan_step", text }));
   const fields = FIELDS.map((field) => field.choices ? chosen(field)
-    : typed(field.key, field.label, field.unit, (text) => send({ type: "set_scan", field: field.key, text }), field.key === "kv" ? CAUTION : ""));
+    : typed(field.key, field.label, field.unit, (text) => send({ type: "set_scan", field: field.key, text }), NOTES[field.key] ?? ""));
   body.append(lying_row, edges_row, step.row, ...fields.map(({ row }) => row));
   /** @type {Row[]} */
   const rows = [{ key: "lying", input: lying_row, said: lying_said, show: () => {} }, step.part, ...fields.map(({ part }) => part)];

@@ -66,7 +66,7 @@ export function updateItem(item, place, state, { shown, common, draw }) {
   const light = state.lights.find((one) => one?.map === map.id) ?? null;
   const picture = partOf(item, ".sheet-picture");
   setAttribute(picture, "aria-label", `Show ${map.label}`);
-  setAttribute(picture, "aria-pressed", String(state.mode === "map" && state.map === map.id));
+  setAttribute(picture, "aria-pressed", String((state.mode === "map" || state.mode === "overlap") && state.map === map.id));
   picture.title = map.file;
   item.classList.toggle("sheet-item-shown", shown.has(map.id));
   const button = partOf(item, ".sheet-light");

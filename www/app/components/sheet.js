@@ -6,6 +6,7 @@ import { capital, scanWord } from "../scan-words.js";
 import { MANY_MAPS, commonKind, sheetOf } from "../sheet-list.js";
 import { mapsInView } from "../state.js";
 import { createMaking } from "./making.js";
+import { createPoints } from "./points.js";
 import { createRegions } from "./regions.js";
 import { createScan } from "./scan.js";
 import { makeItem, neighbour, partOf, updateItem } from "./sheet-item.js";
@@ -38,11 +39,12 @@ export function createSheet(root, send, services) {
   const scan_root = el("details", { class: "sheet-part" });
   const making_root = el("details", { class: "sheet-part" });
   const regions_root = el("details", { class: "sheet-part" });
+  const points_root = el("details", { class: "sheet-part" });
   const field = el("input", { class: "field sheet-filter", attrs: { type: "search", "aria-label": "Find maps, for example fe or scatter", placeholder: "Find maps: fe, scatter …", autocomplete: "off", spellcheck: "false", maxlength: 40 },
     on: { input: () => redraw(() => (filter = field.value)) } });
   const none = el("p", { class: "sheet-none", attrs: { role: "status" } });
   const hint = el("p", { class: "sheet-hint", attrs: { role: "status" } });
-  root.append(maps_head, scan_root, making_root, regions_root, field, none, hint, elements, auxiliary_title, auxiliary, scans, made_title, made, photos_title, photos);
+  root.append(maps_head, scan_root, making_root, regions_root, points_root, field, none, hint, elements, auxiliary_title, auxiliary, scans, made_title, made, photos_title, photos);
   root.addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey || event.shiftKey) return;
     const next = neighbour(root, event.key);
@@ -54,6 +56,7 @@ export function createSheet(root, send, services) {
   const scan = createScan(scan_root, send);
   const making = createMaking(making_root, send);
   const regions = createRegions(regions_root, send);
+  const points = createPoints(points_root, send);
   const parts = { send, draw, fold: (/** @type {string} */ id) => redraw(() => (open.has(id) ? open.delete(id) : open.add(id))) };
 
   function redraw(/** @type {() => void} */ change) {
@@ -82,12 +85,13 @@ export function createSheet(root, send, services) {
     scan.update(state);
     making.update(state);
     regions.update(state);
+    points.update(state);
     if (!isOther(state)) return;
     last = state;
     changed = false;
     const has_maps = state.maps.length > 0;
     const common = commonKind(state.maps);
-    maps_head.hidden = scan_root.hidden = making_root.hidden = regions_root.hidden = !has_maps;
+    maps_head.hidden = scan_root.hidden = making_root.hidden = regions_root.hidden = points_root.hidden = !has_maps;
     setText(maps_title, common.text === "" ? "Maps" : `Maps, ${common.is_of_all ? "" : "mostly "}${common.text}`);
     // What was typed stays in sight as long as it leaves maps out.
     field.hidden = !has_maps || (state.maps.length < MANY_MAPS && filter === "");

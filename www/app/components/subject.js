@@ -60,7 +60,7 @@ export function createSubject(root, send) {
 
   return {
     update(state) {
-      const next = state.mode === "map" ? state.maps.find(({ id }) => id === state.map) ?? null : null;
+      const next = state.mode === "map" || state.mode === "overlap" ? state.maps.find(({ id }) => id === state.map) ?? null : null;
       if (next?.id !== map?.id) {
         close?.();
         form.hidden = true;

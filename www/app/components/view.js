@@ -21,12 +21,15 @@ import { createReadOut } from "./read-out.js";
 import { createColourLayer } from "./colour-layer.js";
 import { createColourStrip } from "./colour-strip.js";
 import { createPointsLayer } from "./points-layer.js";
+import { createPointStrip } from "./point-strip.js";
 import { createRegionLayer } from "./region-layer.js";
 import { createRegionStrip } from "./region-strip.js";
 import { createSavePicture } from "./save-picture.js";
 import { paintScans } from "./scan-outline.js";
+import { createSpectrumPanel } from "./spectrum-panel.js";
 import { createSubject } from "./subject.js";
 import { createUnder } from "./under.js";
+import { createWarnings } from "./warnings.js";
 
 /** @typedef {import("../state.js").State} State */
 /** @typedef {import("../subjects.js").Mode} Mode */
@@ -44,6 +47,7 @@ const MODES = [{ mode: "map", text: "Map" }, { mode: "overlay", text: "Overlay" 
 const DRAW = [
   { value: "rectangle", text: "Draw a rectangle", detail: "from corner to corner" }, { value: "polygon", text: "Draw a polygon", detail: "point by point" },
   { value: "freehand", text: "Draw freehand", detail: "along an edge" }, { value: "colour", text: "By the photo’s colour", detail: "picked on the picture" }, { value: "list", text: "List of regions", detail: "left of the picture" },
+  { value: "point", text: "Add an analysis point", detail: "where another technique measured" },
 ];
 const ZOOM_STEP = 1.25;
 /** Room around a fitted picture, in pixels of the page. */
@@ -81,6 +85,9 @@ export function createView(root, send, services) {
   const save_root = el("div", { class: "view-save" });
   const strip_root = el("div", { class: "view-strip", attrs: { hidden: true } });
   const colour_root = el("div", { class: "view-strip", attrs: { hidden: true } });
+  const point_root = el("div", { class: "view-strip", attrs: { hidden: true } });
+  const warnings_root = el("section", { class: "warnings", attrs: { "aria-label": "Line warnings", hidden: true } });
+  const spectrum_root = el("div", { class: "view-spectrum", attrs: { hidden: true } });
   const limits_root = el("section", { class: "limits", attrs: { "aria-label": "Limits" } });
   const key_root = el("div", { class: "view-foot" });
   const spoken = el("p", { class: "visually-hidden", attrs: { "aria-live": "polite" } });
@@ -92,7 +99,7 @@ export function createView(root, send, services) {
       ]),
     ]),
     el("div", { class: "view-bar view-bar-quiet" }, [layouts, el("div", { class: "view-tools" }, [regions_tool, photo_tool, limits_tool, save_tool, alone_tool, keys_tool])]),
-    under_root, read, panes_root, strip_root, colour_root, save_root, key_root, limits_root, spoken,
+    under_root, read, panes_root, warnings_root, strip_root, colour_root, point_root, spectrum_root, save_root, key_root, limits_root, spoken,
   );
 
   const link = createLink(() => (state !== null && state.layout > 1 ? MARGIN_OF_MANY : MARGIN) * devicePixelRatio);
@@ -125,13 +132,17 @@ export function createView(root, send, services) {
     told: (area, drawing) => strip.tell(area, drawing),
   });
   panes.forEach(layer.listen);
-  const points_layer = createPointsLayer(panes, { painted: () => everyPane((one) => one.paint()), read: (x, y) => readMark(x, y) });
+  const points_layer = createPointsLayer(panes, send, { painted: () => everyPane((one) => one.paint()), read: (x, y) => readMark(x, y) });
+  panes.forEach(points_layer.listen);
   const colour_layer = createColourLayer(panes, send, { painted: () => everyPane((one) => one.paint()), read: (x, y) => readMark(x, y) });
   panes.forEach(colour_layer.listen);
   const strip = createRegionStrip(strip_root, send, (name) => layer.act(name), (map) => limits.limits_of(map), () => pane().canvas.focus());
   const lines = panes.map((one) => createDivideLine(one, send));
   const under = createUnder(photo_tool, root, under_root, send);
   const colour_strip = createColourStrip(colour_root, send, () => pane().target()?.on_grid === true, () => pane().canvas.focus());
+  const point_strip = createPointStrip(point_root, send, () => pane().canvas.focus());
+  const warnings = createWarnings(warnings_root, send);
+  const spectrum = createSpectrumPanel(spectrum_root, send, () => pane().canvas.focus());
   const key = createKey(key_root, send);
   const limits = createLimits(limits_root, send, services, () => showPicture());
   const subject = createSubject(subject_root, send);
@@ -178,7 +189,7 @@ export function createView(root, send, services) {
   /** The answer whose regions are read: that of the view that is pointed at, else of the active one, else of any. @returns {ReadOf} */
   function readOf() {
     // While a region is drawn the picture must not be pushed about by what is read.
-    if (strip.is_drawing() || colour_strip.is_open()) return {};
+    if (strip.is_drawing() || colour_strip.is_open() || point_strip.is_open()) return {};
     const order = [panes[link.pointed === null ? active() : link.pointed_in], pane(), ...panes.filter(({ element }) => !element.hidden)];
     for (const one of order) {
       const { settings = null, readable = false, on_grid = true } = one?.target() ?? {};
@@ -186,7 +197,7 @@ export function createView(root, send, services) {
       // What one scan answers is not read in another.
       if ("answer" in settings && on_grid === (order[0]?.target()?.on_grid ?? true)) return { answer: settings.answer, show: settings.show };
       // Another scan is read in its own pixels.
-      if (readable && !on_grid && one === order[0]) return "map" in settings ? { map: settings.map } : "lights" in settings ? { map: settings.lights[0]?.map } : {};
+      if (readable && !on_grid && one === order[0]) return "map" in settings ? { map: settings.map } : "overlap" in settings ? { map: settings.overlap } : "lights" in settings ? { map: settings.lights[0]?.map } : {};
     }
     return {};
   }
@@ -243,9 +254,9 @@ export function createView(root, send, services) {
     limits_open = !limits_open;
     showLimits();
   }
-  /** While a picture is saved or a region drawn, that and the key have the room of the limits. */
+  /** While a picture is saved, a region drawn or a spectrum seen, that and the key have the room of the limits. */
   function seesLimits() {
-    return limits_open && !save_picture.is_open() && !strip.is_drawing() && !colour_strip.is_open();
+    return limits_open && !save_picture.is_open() && !strip.is_drawing() && !colour_strip.is_open() && !point_strip.is_open() && !spectrum.is_open();
   }
   function showLimits() {
     const open = seesLimits();
@@ -273,6 +284,7 @@ export function createView(root, send, services) {
         if (value === "outlines") return toggleOutlines();
         if (value === "list") return send({ type: "open_regions", open: true });
         if (value === "colour") return send({ type: "pick_colours" });
+        if (value === "point") return send({ type: "add_point" });
         send({ type: "draw_region", tool: /** @type {import("../drawing.js").Tool} */ (value) });
       },
     });
@@ -324,6 +336,8 @@ export function createView(root, send, services) {
       const turned = state !== null && (state.active !== next.active || state.layout !== next.layout);
       const draws = state?.drawing !== next.drawing;
       const bordered = state?.fields !== next.fields || state.compared !== next.compared;
+      const places = state !== null && state.placing !== next.placing;
+      const says = next.point_form !== null && state?.point_form !== next.point_form;
       const picks = (state?.picking ?? null) === null ? next.picking !== null : next.picking === null;
       state = next;
       root.hidden = next.maps.length + next.photos.length === 0;
@@ -332,7 +346,7 @@ export function createView(root, send, services) {
         el("button", { class: "view-switch-button", attrs: { type: "button" }, on: { click: () => send({ type: "choose_mode", mode }) } }),
       (button, { mode, text }) => {
         setText(button, text);
-        setAttribute(button, "aria-pressed", String(next.mode === mode));
+        setAttribute(button, "aria-pressed", String(next.mode === mode || (mode === "map" && next.mode === "overlap")));
       });
       reconcile(layouts, LAYOUTS, String, (layout) => tool(layoutText(layout), () => send({ type: "choose_layout", layout })),
         (button, layout) => setAttribute(button, "aria-pressed", String(next.layout === layout)));
@@ -340,6 +354,9 @@ export function createView(root, send, services) {
       subject.update(next);
       under.update(next);
       strip.update(next);
+      point_strip.update(next);
+      warnings.update(next);
+      spectrum.update(next);
       limits.update(next, seesLimits());
       limits_tool.hidden = next.mode !== "map" && next.mode !== "overlay";
       const had_focus = panes.some(({ element }) => element.contains(document.activeElement));
@@ -371,6 +388,15 @@ export function createView(root, send, services) {
           setText(spoken, colour_strip.words());
         }
       }
+      if (places) {
+        showLimits();
+        if (next.placing !== null) {
+          pane().canvas.focus();
+          setText(spoken, point_strip.words());
+        }
+      }
+      // What is said of a point stands beside the view.
+      if (says && full_screen.is_on()) full_screen.leave();
       if (draws) {
         showLimits();
         // From here on its keys draw.
