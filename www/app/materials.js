@@ -96,16 +96,6 @@ export function groupsAlike(materials) {
   return [...groups.values()];
 }
 
-/** The groups that stand in sight, about as many materials as `room`, and the others.
- * @param {MaterialFound[][]} groups @param {number} room
- * @returns {{seen: MaterialFound[][], more: MaterialFound[][]}} */
-export function inSight(groups, room) {
-  let seen = 0;
-  let materials = 0;
-  for (; seen < groups.length && materials < room; seen += 1) materials += groups[seen]?.length ?? 0;
-  return { seen: groups.slice(0, seen), more: groups.slice(seen) };
-}
-
 /** What to keep in mind, hazards of handling among it, each once. @param {import("./types.js").Answer} answer
  * @returns {string[]} */
 export function cautionsOf({ cautions, materials }) {
