@@ -13,6 +13,7 @@ mod keyboard;
 mod large;
 mod linked;
 mod making;
+mod marks;
 mod page;
 mod photo;
 mod pictures;
@@ -91,6 +92,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     found::check(report, stage).await;
     linked::check(report, stage).await;
     making::check(report, stage).await;
+    marks::check(report, stage).await;
     regions::check(report, stage).await;
     colours::check(report, stage).await;
     scans::check(report, stage).await;
