@@ -209,13 +209,18 @@ fn judge(chart: &mut Chart) -> Tally {
             if told.is_empty() { "consistent" } else { "MISSED" },
             if holds { ", held by a smallest set" } else { "" }
         );
-        let states: Vec<String> = part["elements"]
-            .as_array()
-            .unwrap()
-            .iter()
-            .map(|row| format!("{} {}", text(&row["element"]), text(&row["state"])))
-            .collect();
-        println!("  {}", states.join(", "));
+        for state in ["detected", "as below", "not detected", "cannot be judged"] {
+            let rows = part["elements"].as_array().unwrap().iter().filter(|row| row["state"] == state);
+            let symbols: Vec<&str> = rows.map(|row| text(&row["element"])).collect();
+            println!("  {state}: {}", symbols.join(" "));
+        }
+        // Why what lies there for certain is not said to.
+        for row in part["elements"].as_array().unwrap() {
+            let is_there = truth["elements"][text(&row["element"])]["state"] == "present";
+            if is_there && row["state"] != "detected" {
+                println!("  not told: {}", text(&row["text"]));
+            }
+        }
     }
     println!(
         "wrong {}, consistent {} of {}, explained {}, abstained {} of {}",
@@ -245,6 +250,9 @@ fn must_show(folder: &Path) {
         let dates = chart.ask("dates", json!({"region": "repair", "from": SPAN.0, "to": SPAN.1}));
         let rows = serde_json::to_value(&dates).unwrap()["dates"]["rows"].clone();
         println!("{set}: dates: {} {}", dates.verdict, dates.sentence);
+        for row in rows.as_array().unwrap() {
+            println!("  {}: {}; {}", row["id"], row["verdict_text"], row["explanations"]);
+        }
 
         assert!(tally.wrong.is_empty(), "{set}: {:#?}", tally.wrong);
         assert!(tally.missed.is_empty(), "{set}: {:#?}", tally.missed);

@@ -11,7 +11,7 @@ use crate::kind::Noise;
 use crate::measure::{self, FEWEST_PIXELS, Homogeneity, Level, LevelSource, Scatter};
 use crate::notice::Fault;
 use crate::numerics::counting::Interval;
-use crate::numerics::figure::{between, figure, percent, relative, stated_percent, whole};
+use crate::numerics::figure::{between, figure, relative, stated_percent, whole};
 
 /// Blocks scatter more than noise where chance would do it less often than this, over all sizes of blocks together.
 const ALPHA: f64 = 0.001;
@@ -127,15 +127,7 @@ impl Question for Ratio {
 fn overlap(pair: &Pair<'_>, found: &measure::Ratio, band: f64) -> Option<String> {
     let is_summed = |i: usize| found.is_whole || !found.raster.data()[i].is_nan();
     let side = [pair.a, pair.b].into_iter().find(|side| side.overlap_share(is_summed) > band)?;
-    let share = side.overlap_share(is_summed);
-    Some(match share {
-        share if share < 1.0 => format!(
-            "up to {} of {} there could be lines of other elements, more than the band",
-            percent(share),
-            side.label()
-        ),
-        _ => side.overlaps.reason(&side.label()),
-    })
+    Some(side.overlap_reason(side.overlap_share(is_summed), ", more than the band"))
 }
 
 /// Why there is no ratio of sums, with the lower limit where only A is detected.

@@ -1,6 +1,6 @@
 //! Pairs of lines of one element in two regions, and what follows from them.
 
-use super::through::{Thickness, Through, matter};
+use super::through::{Change, Thickness, Through, matter};
 use crate::ask::evidence::{Asked, Evidence, Side};
 use crate::ask::known::Measuring;
 use crate::ask::verdict::{CANNOT, COVERED, NO_WEAKENING};
@@ -61,7 +61,7 @@ pub struct Pair {
 
 impl Pair {
     /// ln of what hard / soft became: the value, by counting, and with floor and band.
-    pub fn ln_change(&self) -> Option<(f64, (f64, f64), (f64, f64))> {
+    pub fn ln_change(&self) -> Option<Change> {
         let (plain, all) = self.weakened?;
         let ends = |i: Interval, band: f64| {
             let low = if i.high > 0.0 { -ln(i.high * (1.0 + band)) } else { f64::INFINITY };

@@ -25,6 +25,9 @@ const UM_PER_CM: f64 = 1e4;
 /// Share of the beam at an energy, and how much it excites of the hard and of the soft line.
 type Excited = (f64, f64, f64);
 
+/// A change of ln(hard / soft): the value, its ends by counting, and with all that is not known of it.
+pub type Change = (f64, (f64, f64), (f64, f64));
+
 /// Two lines with the beams that may excite them.
 #[derive(Debug, Clone)]
 pub struct Through {
@@ -137,11 +140,7 @@ impl Through {
 
     /// How thick a cover changes ln(hard / soft) so much: `ln_change` with its interval by counting and with all that is not
     /// known of it. `None` where the cover does not weaken the soft line more, or the energies are not held.
-    pub fn thickness(
-        &self,
-        cover: &Matter,
-        (value, counting, all): (f64, (f64, f64), (f64, f64)),
-    ) -> Option<Thickness> {
+    pub fn thickness(&self, cover: &Matter, (value, counting, all): Change) -> Option<Thickness> {
         let (first, deg) = (self.beams.first()?, self.detector_deg[0]);
         if self.change(cover, 1.0, first, deg, -1.0)? <= 0.0 {
             return None;

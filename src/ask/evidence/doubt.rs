@@ -8,6 +8,7 @@ use crate::grid::Grid;
 use crate::kind::{Kind, Noise};
 use crate::measure::{Doubt, Level, LevelSource, Rules, Signal};
 use crate::notice::Fault;
+use crate::numerics::figure::percent;
 use crate::physics::{Between, How};
 use crate::stack::Map;
 
@@ -101,7 +102,7 @@ pub(super) fn of(
     let mut spread = 1.0f64;
     for way in subject.ways(map) {
         let other = overlaps::held(subject, map, &way, settings, rules)?;
-        let share = overlaps::share(subject, (map, signal, level), (&way, &other), rules)?;
+        let share = overlaps::share(subject, (map, signal, level), (&way, &other), (settings, rules))?;
         if is_nothing(&way, &share, level) {
             continue;
         }
@@ -171,7 +172,6 @@ fn is_own_line(subject: &Subject<'_>, map: &Map) -> bool {
 impl super::Side {
     /// What overlaps make of it as a whole: a clause where an element that is common in paint and was not measured is one
     /// peak with it, so that this map alone says nothing of its element. `None` where it does.
-    #[allow(dead_code)] // the question about materials asks for it
     pub fn overlap_doubt(&self) -> Option<String> {
         self.overlaps.missing.iter().find(|(_, is_ruinous)| *is_ruinous).map(|(text, _)| text.clone())
     }
@@ -180,6 +180,18 @@ impl super::Side {
     /// share; 0 without overlaps or without a background.
     pub fn overlap_share(&self, keep: impl Fn(usize) -> bool) -> f64 {
         self.level.as_ref().map_or(0.0, |level| self.signal.overlap_share(level.background, keep))
+    }
+
+    /// Why a share that overlaps could give keeps something from being judged, as a clause; `than` follows a share.
+    pub fn overlap_reason(&self, share: f64, than: &str) -> String {
+        let label = self.label();
+        if share < 1.0 {
+            return format!(
+                "up to {} of {label} there could be lines of other elements{than}",
+                percent(share)
+            );
+        }
+        self.overlaps.reason(&label)
     }
 
     /// The trial in which counts are halved has half the overlap.

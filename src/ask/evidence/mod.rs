@@ -7,6 +7,7 @@ mod change;
 mod doubt;
 mod one;
 mod side;
+mod told;
 
 pub use beside::Beside;
 pub(super) use beside::{is_free, is_of_materials, level_below};
@@ -16,12 +17,10 @@ pub use one::crop;
 pub use side::Side;
 pub(in crate::ask) use side::level_for;
 
-use super::answer::AskedRegion;
 use super::known::{Known, Measuring};
 use super::settings::{Background, Settings};
 use crate::geometry::Step;
 use crate::grid::Mask;
-use crate::measure::{Level, Rules};
 use crate::notice::Fault;
 use crate::physics;
 use crate::region::Region;
@@ -374,60 +373,4 @@ fn untested(sides: &[Side], asked: &Asked) -> Option<String> {
         "“{}” was made from {names}, so {names} can be described there but not tested: a region is no evidence for what it was chosen by",
         asked.name
     ))
-}
-
-impl Evidence {
-    /// The levels of all maps; or which map has none, and why.
-    pub fn levels(&self) -> Result<Vec<&Level>, String> {
-        self.sides.iter().map(|side| side.level.as_ref().map_err(Clone::clone)).collect()
-    }
-
-    /// Whether this is a trial of another evidence: only the verdict is wanted.
-    pub fn is_trial(&self) -> bool {
-        self.change != Change::Nothing
-    }
-
-    /// The rules in force.
-    pub fn rules(&self) -> Rules {
-        self.change.rules(self.settings.rules())
-    }
-
-    /// Pixels that are asked about.
-    pub fn pixels(&self) -> u64 {
-        self.sides.first().map_or(0, |side| side.signal.asked())
-    }
-
-    /// Where it is asked, for a sentence: "in the whole field", "in “sky”".
-    pub fn place(&self) -> String {
-        if self.asked.id.is_none() {
-            format!("in {WHOLE_FIELD}")
-        } else {
-            format!("in “{}”", self.asked.name)
-        }
-    }
-
-    /// What is to be said of lines of other elements in the maps that are asked about.
-    pub fn overlap_cautions(&self) -> Vec<String> {
-        self.sides.iter().flat_map(|side| side.overlaps.cautions(&side.label())).collect()
-    }
-
-    /// What is to be said of how the regions were made, each named.
-    pub fn region_cautions(&self) -> Vec<String> {
-        let all = self.regions.iter().chain([&self.asked]).filter(|asked| !asked.caution.is_empty());
-        all.map(|asked| format!("“{}”: {}", asked.name, asked.caution)).collect()
-    }
-
-    /// The regions that an answer names.
-    pub fn asked_regions(&self) -> Vec<AskedRegion> {
-        let all = self.regions.iter().chain(self.asked.id.is_some().then_some(&self.asked));
-        let named = all.filter_map(|asked| {
-            Some(AskedRegion {
-                id: asked.id.clone()?,
-                name: asked.name.clone(),
-                role: asked.role.into(),
-                makers: asked.makers.iter().map(MapId::to_string).collect(),
-            })
-        });
-        named.collect()
-    }
 }

@@ -213,9 +213,11 @@ fn background(
         }
         None => {}
     }
-    // Never one that this map itself made: the darkest part of a map is darker than its background.
+    // Never one that this map itself made: the darkest part of a map is darker than its background. One that is taken as pure in
+    // an element holds that element, and counts of it in the maps of others.
     let is_free = |region: &&Region| {
         region.role.gives_background()
+            && region.pure.is_none()
             && Some(&region.id) != settings.region.as_ref()
             && !map.roots().iter().any(|root| region.makers.contains(root))
     };

@@ -37,6 +37,10 @@ pub struct OfMap {
     pub state: State,
     /// Why it cannot be judged, as a clause; for *as below* what holds as much.
     pub why: String,
+    /// Why lines of other elements make it doubtful, in short ("lines of Pb L lie on it"); empty where they do not.
+    pub overlap: String,
+    /// Whether only single pixels of it stand out.
+    pub is_specks: bool,
     /// Mean signal of a pixel above background.
     pub net: Option<f64>,
     /// The limit above which it would have been detected, all that was counted taken for signal.
@@ -71,6 +75,8 @@ fn of_map(evidence: &Evidence, place: usize, side: &Side, line: Line) -> Result<
         kev: energy_kev(line),
         state: State::CannotBeJudged,
         why: String::new(),
+        overlap: String::new(),
+        is_specks: false,
         net: None,
         below: None,
     };
@@ -106,8 +112,17 @@ fn of_map(evidence: &Evidence, place: usize, side: &Side, line: Line) -> Result<
         _ if sums.is_less && is_from_below => {
             as_below(side.background_region.clone().map_or_else(String::new, |name| format!("“{name}”")))
         }
-        _ => here.cannot(found.reason),
+        _ => OfMap { overlap: short_of(side, &found.reason), ..here.cannot(found.reason) },
     })
+}
+
+/// Whether a reason is that of overlaps, in short; empty where it is another.
+fn short_of(side: &Side, reason: &str) -> String {
+    let names: Vec<&str> = side.overlaps.by.iter().map(|by| by.label.as_str()).collect();
+    if names.is_empty() || side.overlaps.reason(&side.label()) != reason {
+        return String::new();
+    }
+    format!("lines of {} lie on it", words::listed(&names[..names.len().min(2)]))
 }
 
 /// Why nothing can be said of a map, whatever it counts.
@@ -165,10 +180,11 @@ fn detected(
 ) -> Result<OfMap, Fault> {
     let rules = evidence.rules();
     if !sums.is_sum {
-        return Ok(here.cannot(format!(
+        let why = format!(
             "only {} of it stand out, while its sum is no more than background; draw a region around these to ask about them",
             words::counted(sums.pixels)
-        )));
+        );
+        return Ok(OfMap { is_specks: true, ..here.cannot(why) });
     }
     let has_own = evidence.beside.known.own_lines.iter().any(|own| {
         own.element == here.line.element && (own.family.is_none() || own.family == here.line.family)
@@ -196,6 +212,10 @@ fn detected(
             }
             (NOT_DETECTED | DETECTED, _) => return Ok(as_below()),
             (_, Some(over)) if over.is_less => return Ok(as_below()),
+            _ if !short_of(side, &found.reason).is_empty() => {
+                let overlap = short_of(side, &found.reason);
+                return Ok(OfMap { overlap, ..least.cannot(found.reason) });
+            }
             _ => {
                 return Ok(least.cannot(format!(
                     "it is more than {name} holds if that is uncertain by {}, but not surely if it is by {}",
@@ -204,6 +224,10 @@ fn detected(
                 )));
             }
         }
+    }
+    // An element that was not measured may give all of it.
+    if let Some(why) = side.overlap_doubt() {
+        return Ok(OfMap { overlap: why.clone(), ..least.cannot(why) });
     }
     Ok(OfMap { state: State::Detected, below: None, ..least })
 }

@@ -91,11 +91,12 @@ pub fn overlaps(subject: &Subject<'_>) -> Result<Vec<LineWarning>, Fault> {
     let mut out = Vec::new();
     for map in subject.maps() {
         let ways = subject.ways(map);
-        let is_pure = |way: &Way<'_>| {
-            subject.regions().iter().any(|region| region.pure == Some(way.nearest.by.element))
+        let may_be_measured = |way: &Way<'_>| {
+            way.theory.is_some_and(|share| share.high > share::LARGE)
+                || subject.regions().iter().any(|region| region.pure == Some(way.nearest.by.element))
         };
         // Pixels are looked at only where a share can be measured.
-        let own = if ways.iter().any(is_pure) {
+        let own = if ways.iter().any(may_be_measured) {
             let signal = Signal::of(map)?;
             let level = level_for(subject, map, &signal, &settings, (&rules, Change::Nothing))?;
             Some((signal, level))
@@ -104,12 +105,12 @@ pub fn overlaps(subject: &Subject<'_>) -> Result<Vec<LineWarning>, Fault> {
         };
         let mut of_map = Vec::new();
         for way in &ways {
-            let found = match own.as_ref().filter(|_| is_pure(way)) {
+            let found = match own.as_ref().filter(|_| may_be_measured(way)) {
                 Some((signal, level)) => {
                     let other = held(subject, map, way, &settings, &rules)?;
-                    share(subject, (map, signal, level.as_ref()), (way, &other), &rules)?
+                    share(subject, (map, signal, level.as_ref()), (way, &other), (&settings, &rules))?
                 }
-                None => Share { used: way.theory, measured: None },
+                None => Share { used: way.theory, measured: None, at_most: None },
             };
             if matters(way, &found) {
                 of_map.push((way.nearest.grade, warning(map, way, &found)));
@@ -129,7 +130,7 @@ pub fn marks(subject: &Subject<'_>, map: &Map) -> Vec<String> {
     let symbol = |element: crate::element::Element| element.symbol();
     let mut out: Vec<String> = Vec::new();
     for way in subject.ways(map) {
-        let found = Share { used: way.theory, measured: None };
+        let found = Share { used: way.theory, measured: None, at_most: None };
         if is_seen(map, &way) && matters(&way, &found) {
             out.push(mark(way.how, symbol(way.nearest.by.element)));
         }

@@ -17,6 +17,8 @@ pub struct Share {
     pub used: Option<Between>,
     /// What was measured and the name of the region it was measured in.
     pub measured: Option<(Calibration, String)>,
+    /// The most that it is where the other element surely is, if that is less than theory says.
+    pub at_most: Option<f64>,
 }
 
 /// A map with the values that shares are taken from.
@@ -95,7 +97,7 @@ pub fn share(
     subject: &Subject<'_>,
     (map, signal, level): (&Map, &Signal, Option<&Level>),
     (way, other): (&Way<'_>, &Held<'_>),
-    rules: &Rules,
+    (settings, rules): (&Settings, &Rules),
 ) -> Result<Share, Fault> {
     let mut measured: Option<(Calibration, String)> = None;
     if let (Some(level), Some(of_other)) = (level, &other.level) {
@@ -124,7 +126,82 @@ pub fn share(
         }
         None => way.theory,
     };
-    Ok(Share { used, measured })
+    let is_large = measured.is_none() && used.is_some_and(|share| share.high > LARGE);
+    let bound = match level.filter(|_| is_large) {
+        Some(level) => bound(subject, (signal, level), (way, other), (settings, rules))?,
+        None => None,
+    };
+    let at_most = bound.filter(|bound| used.is_some_and(|share| *bound < share.high));
+    let used = match (used, at_most) {
+        (Some(share), Some(high)) => {
+            Some(Between { value: share.value.min(high), low: share.low.min(high), high })
+        }
+        _ => used,
+    };
+    Ok(Share { used, measured, at_most })
+}
+
+/// A share below this need not be bounded by the maps.
+pub const LARGE: f64 = 0.1;
+/// Side of the blocks in which it is, in pixels.
+const BLOCK: u32 = 8;
+/// The share is bounded by the third smallest of the blocks, so that two faults bound nothing.
+const FAULTS: usize = 2;
+/// If more of the other map than this could itself be lines of other elements, it bounds nothing there.
+const UNSURE: f64 = 0.2;
+/// A pixel that holds more than this of a block may be a fault.
+const OF_ONE_PIXEL: f64 = 0.2;
+/// Standard deviations that are added to what is counted.
+const SURELY: f64 = 3.0;
+
+/// The most that a share can be because so little is counted in this map where the other element surely is: even if all of it were
+/// overlap. From blocks of 8 x 8 pixels; `None` where there are too few. Our own rule.
+fn bound(
+    subject: &Subject<'_>,
+    (signal, level): (&Signal, &Level),
+    (way, other): (&Way<'_>, &Held<'_>),
+    (settings, rules): (&Settings, &Rules),
+) -> Result<Option<f64>, Fault> {
+    let Some(of_other) = &other.level else { return Ok(None) };
+    let (width, height) = (other.signal.values.width(), other.signal.values.height());
+    if other.map.plane.size() != (width, height) {
+        return Ok(None);
+    }
+    // What could be lines of other elements in the other map, this one's among them.
+    let mut unsure: Grid<f32> = Grid::try_filled(width, height, 0.0)?;
+    for way in subject.ways(other.map) {
+        let third = held(subject, other.map, &way, settings, rules)?;
+        let theory = Share { used: way.theory, measured: None, at_most: None };
+        if let Some(own) = most(&way, &third, &theory)? {
+            unsure.data_mut().iter_mut().zip(own.data()).for_each(|(sum, one)| *sum += *one);
+        }
+    }
+    let mut found: Vec<f64> = Vec::new();
+    for y in (0..height / BLOCK).map(|y| y * BLOCK) {
+        for x in (0..width / BLOCK).map(|x| x * BLOCK) {
+            let inside = (y..y + BLOCK).flat_map(|y| (x..x + BLOCK).map(move |x| (x, y)));
+            let (mut a, mut b, mut open, mut largest, mut n) = (0.0f64, 0.0f64, 0.0f64, 0.0f64, 0.0f64);
+            for (x, y) in inside {
+                let i = y as usize * width as usize + x as usize;
+                let (Some(in_a), Some(in_b)) = (signal.anywhere(i), other.signal.anywhere(i)) else {
+                    continue;
+                };
+                let net = in_b - of_other.background;
+                (a, b, n) = (a + in_a - level.background, b + net, n + 1.0);
+                open += f64::from(unsure.data()[i]);
+                largest = largest.max(net);
+            }
+            let noise = (n * (level.variance + a.max(0.0) / n.max(1.0))).sqrt();
+            let most = a.max(0.0) + SURELY * noise + rules.floor * n * level.background.max(0.0);
+            let is_full = n >= f64::from(BLOCK * BLOCK);
+            let is_sure = b > 0.0 && open <= UNSURE * b && largest <= OF_ONE_PIXEL * b;
+            if is_full && is_sure && b >= n * (of_other.critical - of_other.background) {
+                found.push(most / ((1.0 - UNSURE) * b));
+            }
+        }
+    }
+    crate::numerics::order::sort(&mut found);
+    Ok(found.get(FAULTS).map(|most| most * (1.0 + way.elsewhere.1)))
 }
 
 /// Where nothing is known in numbers, a pixel in which the other map is strong.

@@ -54,6 +54,10 @@ pub fn share_text(map: &Map, way: &Way<'_>, found: &Share) -> String {
                 rounded(arm, 1)
             )
         }
+        (None, Some(share)) if found.at_most.is_some() => format!(
+            "Where {b} surely is, {a} counts at most {} of it, so that no more than that is overlap.",
+            rounded(share.high, 2)
+        ),
         (None, Some(share)) if share.low <= 0.0 => {
             format!("By theory up to {} counts of {a} come with each count of {b}.", rounded(share.high, 2))
         }

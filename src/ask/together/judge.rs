@@ -2,6 +2,8 @@
 
 use super::causes::{Causes, causes};
 use super::numbers::{Alike, Noises, noise_of};
+use super::overlap::overlap;
+use super::survives::{survives_without_lines, survives_without_the_brightest};
 use crate::ask::evidence::{Evidence, Side};
 use crate::ask::pair::Pair;
 use crate::ask::verdict::{CANNOT, NO_PATTERN, TOGETHER};
@@ -9,13 +11,11 @@ use crate::ask::{Progress, words};
 use crate::kind::Noise;
 use crate::measure::together::{
     BACKGROUND_VARIES, FEWEST_EFFECTIVE, Finding, How, MOST_PIXELS, NoiseOf, Pairs, Passage, Sets,
-    SharedBackground, Significance, moments, passage, products, same_side, significance,
+    SharedBackground, Significance, moments, passage, products, same_side,
 };
 use crate::measure::{FEWEST_PIXELS, Level, Z_95};
 use crate::notice::{Fault, OutOfMemory};
-use crate::numerics::chance::Chance;
-use crate::numerics::figure::{percent, rounded, stated_percent};
-use crate::numerics::order;
+use crate::numerics::figure::{rounded, stated_percent};
 use crate::numerics::special::normal_tail_inverse;
 
 /// Nothing is found where both tests give this chance or more.
@@ -171,28 +171,6 @@ pub(super) fn judge(pair: &Pair<'_>, effort: Effort, progress: Progress<'_>) -> 
         }
     }
     Ok(found)
-}
-
-/// Overlaps that could give more than this share of a map make a pattern of their own.
-const MOST_OVERLAP: f64 = 0.1;
-/// And more than this could hide one.
-const MOST_HIDDEN: f64 = 0.5;
-
-/// Why a common pattern, or none, may be one of overlaps.
-fn overlap(pair: &Pair<'_>, verdict: &str, keep: impl Fn(usize) -> bool) -> Option<String> {
-    let most = match verdict {
-        TOGETHER => MOST_OVERLAP,
-        CANNOT => return None,
-        _ => MOST_HIDDEN,
-    };
-    let shares = [pair.a, pair.b].map(|side| (side, side.overlap_share(&keep)));
-    let (side, share) = shares.into_iter().find(|(_, share)| *share > most)?;
-    Some(match share {
-        share if share < 1.0 => {
-            format!("up to {} of {} there could be lines of other elements", percent(share), side.label())
-        }
-        _ => side.overlaps.reason(&side.label()),
-    })
 }
 
 fn cut(pair: &Pair<'_>, keep: impl Fn(usize) -> bool) -> Result<Pairs, OutOfMemory> {
@@ -391,32 +369,6 @@ fn verdict(pair: &Pair<'_>, at: (&Level, &Level), found: &Judged) -> Result<(&'s
             _ => cannot("no correlation, however close, would have been found".into()),
         },
     }
-}
-
-/// Whether the common pattern is still found when the hundredth of the pixels that is brightest in either map is left out.
-fn survives_without_the_brightest(pairs: &Pairs, most_pixels: usize, seed: u64) -> Result<bool, OutOfMemory> {
-    let (mut a, mut b) = pairs.lists()?;
-    order::sort(&mut a);
-    order::sort(&mut b);
-    let (Some(top_a), Some(top_b)) = (order::quantile(&a, 0.99), order::quantile(&b, 0.99)) else {
-        return Ok(false);
-    };
-    let (values_a, values_b, valid) = pairs.slices();
-    let is_kept = |i: usize| valid[i] && values_a[i] <= top_a && values_b[i] <= top_b;
-    let rest = Pairs::of(pairs.size().0, values_a, values_b, is_kept)?;
-    let mut chance = Chance::new(seed);
-    let index = |n: usize| chance.below(n as u64) as usize;
-    let test = significance(&rest, most_pixels, super::numbers::SHUFFLES, index)?;
-    Ok(test.is_some_and(|test| test.finding(ALPHA) == Finding::Together))
-}
-
-/// Whether the common pattern is still found when means of lines and columns are taken off.
-fn survives_without_lines(pairs: &Pairs, most_pixels: usize, seed: u64) -> Result<bool, OutOfMemory> {
-    let mut chance = Chance::new(seed);
-    let index = |n: usize| chance.below(n as u64) as usize;
-    let flat = pairs.without_lines()?;
-    let test = significance(&flat, most_pixels, super::numbers::SHUFFLES, index)?;
-    Ok(test.is_some_and(|test| test.finding(STRICT) == Finding::Together))
 }
 
 /// Whether B is a factor times A or has an offset. The slope is freed of A's noise where that is known.

@@ -5,6 +5,8 @@ mod joint;
 mod judge;
 mod matrix;
 mod numbers;
+mod overlap;
+mod survives;
 mod words;
 
 pub(super) use joint::histogram;

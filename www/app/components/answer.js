@@ -66,9 +66,6 @@ export function createAnswer(root, send) {
       setText(verdict, whole(answer.verdict_text));
       showStability(answer.stability ?? null, whole);
       plots.update(state, answer);
-      // Lists take the place of their table, and follow one that says what they do not.
-      if (answer.covered && table_root.nextElementSibling !== found_root) table_root.after(found_root);
-      if (!answer.covered && table_root.previousElementSibling !== found_root) table_root.before(found_root);
       found.update(state, answer, whole);
       table.update(answer, whole);
       reconcile(figures, answer.figures, (_, index) => String(index), () => el("div", { class: "answer-figure" }, [el("dt"), el("dd", { class: "answer-value" }), el("dd", { class: "answer-detail" })]),
