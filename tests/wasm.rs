@@ -56,7 +56,12 @@ fn a_question_goes_through_subject_run_and_adopt() {
 fn an_answer_over_the_same_inputs_has_the_id_that_it_has_natively() {
     // The whole chart is opened by the end-to-end test: beside other maps, whose lines overlap, the classes are others.
     let golden: serde_json::Value = serde_json::from_str(GOLDEN).unwrap();
-    let case = golden["cases"].as_array().unwrap().iter().find(|case| case["name"] == "apart of two maps alone").unwrap();
+    let case = golden["cases"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|case| case["name"] == "apart of two maps alone")
+        .unwrap();
     let session = session();
     let settings = object(&[("a", "m1".into()), ("b", "m2".into())]);
     let subject = session.subject("apart", settings.clone()).unwrap();
