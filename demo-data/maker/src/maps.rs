@@ -22,7 +22,7 @@ const fn mapped(element: &'static str, family: &'static str, main: &'static str)
     Mapped { element, family, main, also: "" }
 }
 
-/// The maps. Of lead and barium the windows of Lα and Lβ are added, since Lα alone is one peak with As Kα and with Ti Kα.
+/// The maps. Of lead the windows of Lα and Lβ are added, since Lα alone is one peak with As Kα.
 pub const MAPS: [Mapped; 22] = [
     mapped("P", "K", "Ka"),
     mapped("S", "K", "Ka"),
@@ -39,7 +39,7 @@ pub const MAPS: [Mapped; 22] = [
     mapped("Zn", "K", "Ka"),
     mapped("As", "K", "Ka"),
     mapped("Sn", "K", "Ka"),
-    Mapped { element: "Ba", family: "L", main: "La1", also: "Lb1" },
+    mapped("Ba", "L", "La1"),
     mapped("Au", "L", "La1"),
     mapped("Hg", "L", "La1"),
     mapped("Hg", "M", "Ma"),
