@@ -30,7 +30,7 @@ pub(super) fn read_with(passage: &Passage, knowledge: &'static Knowledge) -> Pas
     add_alike(&mut rows, passage);
     verdict::explain_alike(&mut rows, knowledge);
     let unexplained = sets::unexplained(&rows, passage);
-    let sets = sets::find(&rows, &unexplained, passage);
+    let sets = sets::find(&rows, &unexplained, passage, &relate::held(passage, knowledge));
     let to_settle = settle::propose(&rows, passage, knowledge);
     let mut readings = relate::readings(passage, knowledge);
     readings.extend(points::unknown(passage, knowledge));

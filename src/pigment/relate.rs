@@ -12,7 +12,7 @@ use crate::element::Element;
 /// exclude, what would tell.
 pub(super) fn readings(passage: &Passage, knowledge: &Knowledge) -> Vec<Reason> {
     let mut out: Vec<Reason> = Vec::new();
-    for reading in knowledge.relations.iter().filter(|reading| is_offered(reading, passage)) {
+    for reading in held(passage, knowledge) {
         let Some(measured) = measured(reading, passage) else { continue };
         let cannot = match reading.alternatives.as_slice() {
             [] => String::new(),
@@ -27,6 +27,13 @@ pub(super) fn readings(passage: &Passage, knowledge: &Knowledge) -> Vec<Reason> 
     }
     out.dedup();
     out
+}
+
+/// Readings whose relation was measured and that are offered, in the order of the data.
+pub(super) fn held<'k>(passage: &Passage, knowledge: &'k Knowledge) -> Vec<&'k RelationReading> {
+    let is_held =
+        |reading: &&RelationReading| is_offered(reading, passage) && measured(reading, passage).is_some();
+    knowledge.relations.iter().filter(is_held).collect()
 }
 
 /// Whether the other elements and the colour are those for which a reading is offered.

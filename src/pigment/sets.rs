@@ -1,13 +1,13 @@
 //! Small sets of materials that together explain everything that is seen, on top of support and ground.
 //!
-//! Sets of at most four are searched whole (within a fixed number of steps). What counts is how much has to be assumed:
-//! every material is one assumption (one that is identified is none, a mixture and one of which nothing must show are two, such
-//! a support or filler beside what support and ground were seen to hold is three); so is every element that comes only as a frequent
-//! companion and that no measured relation backs as one; every material that begins after the proposed span; and that none
+//! Sets of at most four are searched whole (within a fixed number of steps). What counts is how much has to be assumed.
+//! One assumption is every material (none where it is identified; two for a mixture, and where nothing of it must show;
+//! three for such a filler beside what support and ground were seen to hold), every element that comes only as a frequent
+//! companion and that no measured relation backs as one, every material that begins after the proposed span, and that none
 //! of them has the stated colour. Among sets of as many assumptions the one of fewest materials stands first, then the one
-//! that gives the stated colour, that fits the years, that has fewest companions, and whose materials are commonest. The
-//! best set that needs no companions is always among those given; where the best set gives the stated colour, sets of other
-//! colours are left out.
+//! that gives the stated colour, that fits the years, of whose materials a reading of a measured relation speaks together,
+//! and whose materials are commonest. The best set that needs no companions is always among those given; where the best set
+//! gives the stated colour, sets of other colours are left out.
 
 use std::collections::BTreeSet;
 
@@ -18,6 +18,7 @@ use super::passage::{Passage, State};
 use super::read::is_consistent;
 use super::reading::{ExplainingSet, MaterialReading, Verdict};
 use super::relate::{self, Ban};
+use super::relation::RelationReading;
 use super::sight::{self, Bits, bit, elements};
 use crate::element::Element;
 
@@ -38,6 +39,8 @@ struct Kind {
     by_formula: Bits,
     by_company: Bits,
     backed: Bits,
+    /// Readings of measured relations that speak of it, a bit for each.
+    read: u128,
     is_identified: bool,
     /// How much has to be assumed for it: 0 where it is identified.
     assumed: u32,
@@ -55,9 +58,24 @@ struct Group {
     members: Vec<(usize, &'static str)>,
 }
 
-/// How good a set is, the best first: assumptions, materials, none of the stated colour, off the years or faded out, companions, off
-/// the colour, without colour of its own.
-type Grade = (u32, usize, bool, u32, u32, u32, u32);
+/// How good a set is, the best first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Grade {
+    /// What has to be assumed.
+    assumed: u32,
+    /// Materials.
+    size: usize,
+    /// Whether none of them has the stated colour.
+    lacks_colour: bool,
+    /// Materials that begin after the span or had faded out before it.
+    off_years: u32,
+    /// All but the readings of measured relations that speak of two of the materials.
+    not_read_together: u32,
+    /// Materials of another colour.
+    off_colour: u32,
+    /// Materials without a colour.
+    without_colour: u32,
+}
 
 /// A set of groups in rising order, with its grade and the commonness of its commonest materials.
 type Graded = (Grade, usize, Vec<usize>);
@@ -68,17 +86,18 @@ pub(super) fn find(
     rows: &[(Judged, MaterialReading)],
     unexplained: &[Element],
     passage: &Passage,
+    held: &[&RelationReading],
 ) -> Vec<ExplainingSet> {
     let wanted = sight::seen(passage) & !sight::bits(unexplained);
     if wanted == 0 {
         return Vec::new();
     }
-    let groups = groups(rows, wanted, passage);
+    let groups = groups(rows, wanted, passage, held);
     let has_colour = passage.colour.is_some();
     let mut out = spread(&Search::run(&groups, wanted, has_colour, true), &groups);
     let own = spread(&Search::run(&groups, wanted, has_colour, false), &groups);
     if let Some(best) = own.into_iter().next()
-        && !out.iter().any(|given| given.0.4 == 0)
+        && !out.iter().any(|given| given.3 == wanted)
     {
         out.truncate(GIVEN - 1);
         out.push(best);
@@ -92,12 +111,14 @@ pub(super) fn find(
         .collect()
 }
 
-/// Concrete sets out of sets of groups, best first: of each a few, then more of the same where there is room.
+/// Concrete sets out of sets of groups, best first: of those that assume as much a few of each, then more of the same.
 fn spread(found: &[Graded], groups: &[Group]) -> Vec<(Grade, usize, Vec<&'static str>, Bits)> {
     let mut out = Vec::new();
-    let has_colour = found.first().is_some_and(|best| !best.0.2);
+    let has_colour = found.first().is_some_and(|best| !best.0.lacks_colour);
     // Of another colour: nothing in it has the stated one, something has another than white or black.
-    for (grade, _, set) in found.iter().filter(|set| !(has_colour && set.0.2 && set.0.5 > 0)) {
+    for (grade, _, set) in
+        found.iter().filter(|set| !(has_colour && set.0.lacks_colour && set.0.off_colour > 0))
+    {
         let mut partial: Vec<(usize, Vec<&'static str>)> = vec![(0, Vec::new())];
         for g in set {
             let mut longer = Vec::new();
@@ -114,19 +135,24 @@ fn spread(found: &[Graded], groups: &[Group]) -> Vec<(Grade, usize, Vec<&'static
         }
         let by_formula = set.iter().fold(0, |all, g| all | groups[*g].kind.by_formula);
         for (at, (rank, ids)) in partial.into_iter().enumerate() {
-            out.push((at >= SPREAD, *grade, rank, ids, by_formula));
+            out.push((grade.assumed, at >= SPREAD, *grade, rank, ids, by_formula));
         }
     }
     out.sort();
     out.truncate(GIVEN);
     let mut out: Vec<_> =
-        out.into_iter().map(|(_, grade, rank, ids, by_formula)| (grade, rank, ids, by_formula)).collect();
+        out.into_iter().map(|(_, _, grade, rank, ids, by_formula)| (grade, rank, ids, by_formula)).collect();
     out.sort();
     out
 }
 
 /// Materials that can explain something of what is wanted, those that explain the same together.
-fn groups(rows: &[(Judged, MaterialReading)], wanted: Bits, passage: &Passage) -> Vec<Group> {
+fn groups(
+    rows: &[(Judged, MaterialReading)],
+    wanted: Bits,
+    passage: &Passage,
+    held: &[&RelationReading],
+) -> Vec<Group> {
     let has_below = passage.elements.iter().any(|seen| seen.state == State::AsBelow);
     let mut out: Vec<Group> = Vec::new();
     for (judged, row) in rows.iter().filter(|(judged, row)| is_consistent(row) && !is_later(judged.material))
@@ -139,7 +165,10 @@ fn groups(rows: &[(Judged, MaterialReading)], wanted: Bits, passage: &Passage) -
         }
         let is_identified = matches!(row.verdict, Verdict::Identified { .. });
         let is_backed = |element: &Element| relate::is_backed(material, *element, passage);
+        let speaks = |(_, reading): &(usize, &&RelationReading)| reading.materials.contains(&material.id);
+        let read = held.iter().take(128).enumerate().filter(speaks).fold(0, |all, (at, _)| all | 1 << at);
         let kind = Kind {
+            read,
             by_formula,
             by_company,
             // An element that stands for what cannot be seen is why such a material is thought of at all.
@@ -260,7 +289,7 @@ impl<'a> Search<'a> {
         let assumed: u32 = chosen.iter().map(|g| self.groups[*g].kind.assumed).sum();
         let least = (assumed + missing).saturating_sub(self.identified);
         let is_hopeless = chosen.len() + missing as usize > SIZE
-            || self.found.len() == KEPT && least > self.found[KEPT - 1].0.0;
+            || self.found.len() == KEPT && least > self.found[KEPT - 1].0.assumed;
         if chosen.len() == SIZE || self.steps > STEPS || is_hopeless {
             return;
         }
@@ -284,7 +313,7 @@ impl<'a> Search<'a> {
 
     fn take(&mut self, chosen: &[usize], by_formula: Bits) {
         let grade = self.grade(chosen, by_formula);
-        if self.has_idle(chosen, grade.0) {
+        if self.has_idle(chosen, grade.assumed) {
             return;
         }
         let mut set = chosen.to_vec();
@@ -299,22 +328,25 @@ impl<'a> Search<'a> {
     }
 
     fn grade(&self, set: &[usize], by_formula: Bits) -> Grade {
-        let mut grade = (0, set.len(), self.has_colour, 0, 0, 0, 0);
-        let mut backed = 0;
-        for kind in set.iter().map(|g| &self.groups[*g].kind) {
-            backed |= kind.backed;
-            grade.0 += kind.assumed;
-            grade.2 &= !kind.gives_colour;
-            grade.0 += u32::from(kind.is_off_years);
-            grade.3 += u32::from(kind.is_off_years || kind.is_faded);
-            grade.5 += u32::from(kind.is_off_colour);
-            grade.6 += u32::from(kind.has_no_colour);
+        let kinds = || set.iter().map(|g| &self.groups[*g].kind);
+        let count = |is: fn(&Kind) -> bool| kinds().map(|kind| u32::from(is(kind))).sum::<u32>();
+        let backed = kinds().fold(0, |all, kind| all | kind.backed);
+        let lacks_colour = self.has_colour && count(|kind| kind.gives_colour) == 0;
+        let later = count(|kind| kind.is_off_years);
+        let (_, twice) =
+            kinds().fold((0, 0), |(once, twice), kind| (once | kind.read, twice | once & kind.read));
+        Grade {
+            assumed: kinds().map(|kind| kind.assumed).sum::<u32>()
+                + later
+                + u32::from(lacks_colour)
+                + (self.wanted & !by_formula & !backed).count_ones(),
+            size: set.len(),
+            lacks_colour,
+            off_years: later + count(|kind| kind.is_faded),
+            not_read_together: u128::BITS - twice.count_ones(),
+            off_colour: count(|kind| kind.is_off_colour),
+            without_colour: count(|kind| kind.has_no_colour),
         }
-        let company = self.wanted & !by_formula;
-        grade.0 += u32::from(grade.2);
-        grade.0 += (company & !backed).count_ones();
-        grade.4 = company.count_ones();
-        grade
     }
 
     /// Whether there is a material whose leaving out leaves fewer assumptions.
@@ -325,7 +357,7 @@ impl<'a> Search<'a> {
                 rest.remove(out);
                 let covered = rest.iter().fold(0, |all, g| all | self.covers[*g]);
                 let by_formula = rest.iter().fold(0, |all, g| all | self.groups[*g].kind.by_formula);
-                self.wanted & !covered == 0 && self.grade(&rest, by_formula).0 < assumed
+                self.wanted & !covered == 0 && self.grade(&rest, by_formula).assumed < assumed
             })
     }
 }

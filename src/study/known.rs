@@ -2,7 +2,7 @@
 //! changes.
 
 use super::Study;
-use super::points;
+use super::points::{self, PointRecord};
 use crate::ask::{AnalysisPoint, Known, Measuring};
 use crate::element::{Element, Line};
 use crate::notice::Fault;
@@ -54,21 +54,22 @@ impl Study {
                 is_without_air: scan.path.as_deref().map(|path| path != "air"),
                 resolution_ev: scan.resolution_ev,
             },
-            points: self
-                .points
-                .iter()
-                .map(|record| AnalysisPoint {
-                    id: points::id_of(record.number),
-                    name: record.name.clone(),
-                    at: self.point_place(record),
-                    technique: record.technique.clone(),
-                    result: record.result.clone(),
-                    pigment: record.pigment.clone(),
-                    says: record.says(),
-                })
-                .collect(),
+            points: self.points.iter().map(|record| self.told_point(record)).collect(),
             own_lines: scan.own_lines.iter().filter_map(|text| Line::parse_typed(text)).collect(),
             object: self.object_frame().map(|(frame, _)| frame),
+        }
+    }
+
+    /// A point as questions are told of it.
+    pub(super) fn told_point(&self, record: &PointRecord) -> AnalysisPoint {
+        AnalysisPoint {
+            id: points::id_of(record.number),
+            name: record.name.clone(),
+            at: self.point_place(record),
+            technique: record.technique.clone(),
+            result: record.result.clone(),
+            pigment: record.pigment.clone(),
+            says: record.says(),
         }
     }
 }

@@ -1,9 +1,12 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
+import { root } from "./support/document.mjs";
+import { createRegions } from "../../www/app/components/regions.js";
 import { Controller } from "../../www/app/controller.js";
 import { CANCELLED, problem } from "../../www/app/protocol.js";
 import { RegionControl } from "../../www/app/region-control.js";
 import { START, reduce } from "../../www/app/state.js";
+import { HOSTILE } from "./support/found.mjs";
 import { settled } from "./support/ports.mjs";
 import { answer, grid, map, opened, questions, region, scan } from "./support/shapes.mjs";
 
@@ -96,6 +99,19 @@ test("a drawn region is changed by drawing, any other is not", async () => {
   send({ type: "region_drawn", shape: BOX });
   await settled();
   assert.deepEqual([told, state().drawing], [[["set", "r1", BOX]], null]);
+});
+
+test("what a reference is taken as pure in is stated alone, and no element is told at its region", async () => {
+  const { send, told, change, limner, state } = desk();
+  change(listed("r1"));
+  send({ type: "set_pure", id: "r1", text: " Pb " });
+  send({ type: "set_pure", id: "r1", text: "" });
+  await settled();
+  assert.deepEqual(told, [["set", "r1", { pure: "Pb" }], ["set", "r1", { pure: "" }]], "an empty text forgets it");
+  limner.set_region = () => Promise.reject(problem("bad_setting", "“Xx” is no element."));
+  send({ type: "set_pure", id: "r1", text: "Xx" });
+  await settled();
+  assert.deepEqual(state().region_trouble, { at: { region: "r1" }, message: "“Xx” is no element." });
 });
 
 test("what is proposed is seen before it is kept, and follows the limits it was made by", async () => {
@@ -192,4 +208,24 @@ test("a question that was asked of a region is asked again when the region is an
   choose("region", "r2");
   await settled();
   assert.deepEqual([asked.length, asked.at(-1).region], [4, "r2"]);
+});
+
+// ---- what a reference is taken as pure in, on the page ----
+
+test("only a reference is asked for its element, which is sent when it is typed", () => {
+  const sent = [];
+  const here = root();
+  const part = createRegions(here, (action) => sent.push(action));
+  const state = after(opened(), { type: "regions", regions: [region("r1", { role: "reference", pure: "Pb", name: HOSTILE }), region("r2")] });
+  part.update(state);
+  const [pure, other] = here.querySelectorAll(".region-pure");
+  assert.deepEqual([pure.value, other.value, ...here.querySelectorAll(".region-taken").map((one) => one.hidden)], ["Pb", "", false, true]);
+  assert.deepEqual(here.all().filter(({ tag }) => ["img", "b"].includes(tag)), []);
+  pure.happens("change");
+  assert.deepEqual(sent, [], "it is what it was");
+  pure.value = "Xx";
+  pure.happens("change");
+  assert.deepEqual(sent, [{ type: "set_pure", id: "r1", text: "Xx" }]);
+  part.update(reduce(state, { type: "region_failed", trouble: { at: { region: "r1" }, message: "“Xx” is no element." } }));
+  assert.deepEqual([pure.value, pure.getAttribute("aria-invalid"), here.querySelectorAll(".region-name")[0].hasAttribute("aria-invalid")], ["Xx", "true", false], "it stays to be mended, and the name is not at fault");
 });

@@ -64,24 +64,49 @@ export function setText(names, text) {
   return names.every((name) => text.includes(name)) && text !== "" ? text : [names.join(" + "), text].filter((one) => one !== "").join(": ");
 }
 
-/** What is to be said beside the verdict: others that are not told from it, what does not go with what was stated, and its hazard if that is not
- * said of all. @param {MaterialFound} material @param {string[]} hazards
- * @returns {string[]} */
-export function remarksOf({ alike, verdict_text, fits_colour, fits_years, hazard }, hazards) {
-  const others = alike.filter((name) => !verdict_text.includes(name));
+/** What stands behind a name in sight: what its verdict says beyond its bare word, and what does not go with what was stated.
+ * @param {MaterialFound} material @param {string} verdict
+ * @returns {string} */
+export function besideName({ fits_colour, fits_years }, verdict) {
   const said = (/** @type {boolean|string|null|undefined} */ fits, /** @type {string} */ words) => (typeof fits === "string" ? fits : fits === false ? words : "");
+  return [verdict, said(fits_colour, "of another colour than stated"), said(fits_years, "not of the years stated")].filter((text) => text !== "").join("; ");
+}
+
+/** What else is to be said of a material: others that are not told from it, unless that is said already, and its hazard unless that stands among
+ * the cautions. @param {MaterialFound} material @param {string[]} hazards @param {string[]} said names that it is said not to be told from
+ * @returns {string[]} */
+export function remarksOf({ alike, verdict_text, hazard }, hazards, said = []) {
+  const others = alike.filter((name) => !verdict_text.includes(name) && !said.includes(name));
   return [
     others.length > 0 ? `not distinguishable from ${others.join(", ")}` : "",
-    said(fits_colour, "of another colour than stated"),
-    said(fits_years, "not of the years stated"),
-    hazards.includes(hazard) ? "" : hazard,
+    hazards.some((one) => one.includes(hazard)) ? "" : hazard,
   ].filter((text) => text !== "");
 }
 
-/** What to keep in mind, hazards of handling among it, each once. @param {import("./types.js").Answer} answer
- * @returns {string[]} */
+/** Materials that are all not told from each other stand together, and with the same verdict; all of them where the first of them stood.
+ * @param {MaterialFound[]} materials
+ * @returns {MaterialFound[][]} */
+export function groupsAlike(materials) {
+  /** @type {Map<string, MaterialFound[]>} */
+  const groups = new Map();
+  for (const material of materials) {
+    const key = JSON.stringify([material.verdict, [material.name, ...material.alike].toSorted()]);
+    groups.set(key, [...(groups.get(key) ?? []), material]);
+  }
+  return [...groups.values()];
+}
+
+/** More cautions than this are not read: then the first and the last ones, which hold of all, stand in sight. */
+const CAUTIONS = 6;
+
+/** What to keep in mind, hazards of handling among it, each once; of many the middle is folded away.
+ * @param {import("./types.js").Answer} answer
+ * @returns {{seen: string[], more: string[]}} */
 export function cautionsOf({ cautions, materials }) {
-  return [...new Set([...cautions, ...(materials?.hazards ?? [])])];
+  const all = [...new Set(cautions)];
+  const hazards = (materials?.hazards ?? []).filter((text) => !all.includes(text));
+  if (all.length <= CAUTIONS) return { seen: [...all, ...hazards], more: [] };
+  return { seen: [...all.slice(0, 3), ...all.slice(-2), ...hazards], more: all.slice(3, -2) };
 }
 
 /** What would settle the candidates in sight, by technique. What holds of several is said once.
@@ -102,20 +127,54 @@ export function settledBy(open) {
   return [...techniques].map(([technique, rows]) => ({ technique, rows }));
 }
 
-/** What a place would decide: the technique, and between which. @param {import("./types.js").PlaceToMeasure} place */
-export function decidesText({ technique, between }) {
-  return [technique, between.join(" or ")].filter((text) => text !== "").join(": ");
+/** Names in sight of a longer list. */
+const NAMES = 3;
+
+/** Places one after the other that would decide the same, with the number that each has on the picture.
+ * @param {import("./types.js").PlaceToMeasure[]} places
+ * @returns {{text: string, places: {index: number, place: import("./types.js").PlaceToMeasure}[]}[]} */
+export function placesByAim(places) {
+  /** @type {{key: string, text: string, places: {index: number, place: import("./types.js").PlaceToMeasure}[]}[]} */
+  const groups = [];
+  for (const [index, place] of places.entries()) {
+    const key = JSON.stringify([place.technique, place.between]);
+    const last = groups.at(-1);
+    if (last?.key === key) last.places.push({ index, place });
+    else groups.push({ key, text: decidesText(place), places: [{ index, place }] });
+  }
+  return groups.map(({ text, places }) => ({ text, places }));
 }
 
-/** Rows of dates: what does not fit stands in sight, what fits or cannot be judged is folded away.
+/** What a place would decide: the technique, and between which. @param {import("./types.js").PlaceToMeasure} place */
+export function decidesText({ technique, between }) {
+  const more = between.length - NAMES;
+  const names = more > 1 ? `${between.slice(0, NAMES).join(", ")} and ${more} more` : between.join(", ");
+  return [technique, names].filter((text) => text !== "").join(": ");
+}
+
+/** A pair of lines with its figures under the headings of the answer's table; what its sentence says is left out.
+ * @param {import("./types.js").CoveredPair} pair @param {import("./types.js").Table|null} table
+ * @returns {{label: string, text: string}[]} */
+export function figuresOfPair({ pair, text }, table) {
+  const row = table?.rows.find(({ label }) => label === pair);
+  return (row?.cells ?? []).map((cell, index) => ({ label: table?.columns[index] ?? "", text: cell.text })).filter((cell) => cell.text !== text && cell.text !== "");
+}
+
+/** Rows of dates in sight. */
+const ROWS = 6;
+
+/** Rows of dates: what does not fit stands in sight, and what cannot be judged, because its explanations matter; what fits is folded away.
  * @param {import("./types.js").DateRow[]} rows
- * @returns {{open: import("./types.js").DateRow[], folds: {key: string, text: string, rows: import("./types.js").DateRow[]}[]}} */
+ * @returns {{open: import("./types.js").DateRow[], folds: {text: string, rows: import("./types.js").DateRow[]}[]}} */
 export function sortedDates(rows) {
   const fits = rows.filter(({ verdict }) => verdict.startsWith("fits"));
-  const unjudged = rows.filter(({ verdict }) => verdict.startsWith("cannot be judged"));
+  const others = rows.filter((row) => !fits.includes(row));
+  // All that does not fit, however much it is.
+  const seen = Math.max(ROWS, others.findLastIndex(({ verdict }) => !verdict.startsWith("cannot be judged")) + 1);
+  const more = others.slice(seen);
   const folds = [
-    { key: "unjudged", text: `${unjudged.length} cannot be judged`, rows: unjudged },
-    { key: "fits", text: fits.length === 1 ? "1 fits, which supports no date within the span" : `${fits.length} fit, which supports no date within the span`, rows: fits },
+    { text: more.length === 1 ? "1 more that cannot be judged" : `${more.length} more that cannot be judged`, rows: more },
+    { text: fits.length === 1 ? "1 fits, which supports no date within the span" : `${fits.length} fit, which supports no date within the span`, rows: fits },
   ];
-  return { open: rows.filter((row) => !fits.includes(row) && !unjudged.includes(row)), folds: folds.filter((fold) => fold.rows.length > 0) };
+  return { open: others.slice(0, seen), folds: folds.filter((fold) => fold.rows.length > 0) };
 }

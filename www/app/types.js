@@ -207,9 +207,9 @@
 /** @typedef {{elements: ElementFound[], materials: MaterialFound[], sets: {materials: string[], names: string[], text: string}[], sets_text: string,
  *   unexplained: {element: string, text: string}[], measure_next: PlaceToMeasure[], readings: Reason[], hazards: string[]}} MaterialsFound */
 /** Two lines of one element, one harder than the other, in the region and where nothing lies over it.
- * @typedef {{pair: string, hard: string, soft: string, here: unknown, bare: unknown, ratio: Quantity, text: string, usable: boolean}} CoveredPair */
+ * @typedef {{pair: string, hard: string, soft: string, here: Quantity, bare: Quantity, ratio: Quantity, text: string, usable: boolean}} CoveredPair */
 /** @typedef {{pairs: CoveredPair[], layer: {id: string, name: string, text: string}|null, thickness_um: Quantity,
- *   others: {id: string, name: string, thickness_um: Quantity, text: string}[], depth: {line: string, half_um: unknown, text: string}[]}} CoveredFound */
+ *   others: {id: string, name: string, thickness_um: Quantity, text: string}[], depth: {line: string, half_um: number|null, text: string}[]}} CoveredFound */
 /** `explanations`: what else could be the cause, the innocent ones first.
  * @typedef {{id: string, name: string, is_element: boolean, from: number|null, to: number|null, years_text: string, verdict: string, verdict_text: string,
  *   explanations: string[], basis: string, source: string}} DateRow */

@@ -18,7 +18,7 @@ use super::settings::Settings;
 use super::verdict::{CANNOT, FITS, MISFIT};
 use crate::kind::Noise;
 use crate::notice::Fault;
-use crate::pigment::{self, DateRow, DateVerdict};
+use crate::pigment::{self, DateOf, DateRow, DateVerdict, Verdict};
 
 /// Does anything speak against a span of years?
 pub(super) struct Dates;
@@ -28,6 +28,25 @@ pub(super) struct Found {
     pub passed: Passed,
     /// What does not fit first.
     pub rows: Vec<DateRow>,
+    /// Materials that a point identifies, by id.
+    pub identified: Vec<&'static str>,
+}
+
+impl Found {
+    /// Whether a row says something of the passage: a material that is only one of those that are consistent does not.
+    fn counts(&self, row: &DateRow) -> bool {
+        match row.of {
+            DateOf::Element(_) => true,
+            DateOf::Material(material) => {
+                row.verdict != DateVerdict::Cannot || self.identified.contains(&material.id)
+            }
+        }
+    }
+
+    /// Rows of a verdict that count.
+    fn rows_of(&self, verdict: DateVerdict) -> impl Iterator<Item = &DateRow> {
+        self.rows.iter().filter(move |row| row.verdict == verdict && self.counts(row))
+    }
 }
 
 impl Question for Dates {
@@ -47,11 +66,14 @@ impl Question for Dates {
         progress(0.9, "Years of use");
         let reading = pigment::read(&passed.passage);
         let rows = pigment::date_rows(&passed.passage, &reading);
-        Ok(Found { passed, rows })
+        let is_identified = |verdict: &Verdict| matches!(verdict, Verdict::Identified { .. });
+        let identified = reading.materials.iter().filter(|one| is_identified(&one.verdict));
+        let identified = identified.map(|one| one.material.id).collect();
+        Ok(Found { passed, rows, identified })
     }
 
     fn verdict(found: &Found) -> &'static str {
-        let has = |verdict| found.rows.iter().any(|row| row.verdict == verdict);
+        let has = |verdict| found.rows_of(verdict).next().is_some();
         if has(DateVerdict::Misfit) {
             MISFIT
         } else if has(DateVerdict::Fits) && !has(DateVerdict::Cannot) {

@@ -81,7 +81,7 @@ pub(super) fn span(evidence: &Evidence) -> String {
 }
 
 fn named(found: &Found, verdict: DateVerdict) -> Option<String> {
-    let rows = || found.rows.iter().filter(|row| row.verdict == verdict);
+    let rows = || found.rows_of(verdict);
     // Elements are what was seen; materials only where no element says it.
     let elements = rows().filter(|row| matches!(row.of, DateOf::Element(_))).count();
     let all: Vec<String> =

@@ -201,7 +201,6 @@ fn is_own_line(subject: &Subject<'_>, map: &Map) -> bool {
 impl super::Side {
     /// What overlaps make of it as a whole: a clause where an element that is common in paint and was not measured is one
     /// peak with it, so that this map alone says nothing of its element. `None` where it does.
-    #[allow(dead_code)] // the question about materials asks for it
     pub fn overlap_doubt(&self) -> Option<String> {
         self.overlaps.missing.iter().find(|(_, is_ruinous)| *is_ruinous).map(|(text, _)| text.clone())
     }

@@ -1,6 +1,6 @@
 //! What an evidence tells of itself: its levels, where it is asked, what is to be said of regions and overlaps.
 
-use super::{Change, Evidence, WHOLE_FIELD};
+use super::{Change, Evidence, WHOLE_FIELD, is_of_materials};
 use crate::ask::answer::AskedRegion;
 use crate::measure::{Level, Rules};
 use crate::stack::MapId;
@@ -37,6 +37,10 @@ impl Evidence {
 
     /// What is to be said of lines of other elements in the maps that are asked about.
     pub fn overlap_cautions(&self) -> Vec<String> {
+        // These ask all maps, and say it of those that matter.
+        if is_of_materials(&self.settings.question) {
+            return Vec::new();
+        }
         self.sides.iter().flat_map(|side| side.overlaps.cautions(&side.label())).collect()
     }
 

@@ -1,7 +1,6 @@
 //! From maps to elements: several maps of one element are taken together, soft lines only add, and nothing is excluded by a
 //! line that would not come out.
 
-use super::doubt::doubt_of;
 use super::states::OfMap;
 use crate::ask::evidence::Evidence;
 use crate::element::{Element, Line};
@@ -32,6 +31,10 @@ pub struct OfElement {
     pub place: usize,
     /// For *as below* what holds as much.
     pub holds: String,
+    /// Why lines of other elements make it doubtful, in short; empty where they do not.
+    pub overlap: String,
+    /// Whether only single pixels of it stand out.
+    pub is_specks: bool,
 }
 
 /// Elements that were measured, in order of their number; and lines that the tube did not excite.
@@ -39,19 +42,12 @@ pub(super) fn elements(evidence: &Evidence, maps: Vec<OfMap>) -> (Vec<OfElement>
     let kv = evidence.beside.known.measuring.kv;
     let (maps, idle): (Vec<OfMap>, Vec<OfMap>) =
         maps.into_iter().partition(|map| kv.and_then(|kv| is_excited(map.line, kv)) != Some(false));
-    let doubted: Vec<OfMap> = maps
-        .iter()
-        .map(|map| match doubt_of(evidence, map, &maps).filter(|_| map.state == State::Detected) {
-            Some(why) => map.cannot(why),
-            None => map.clone(),
-        })
-        .collect();
     let mut found: Vec<OfElement> = Vec::new();
-    let mut all: Vec<Element> = doubted.iter().map(|map| map.line.element).collect();
+    let mut all: Vec<Element> = maps.iter().map(|map| map.line.element).collect();
     all.sort_by_key(|element| element.number());
     all.dedup();
     for element in all {
-        let of: Vec<&OfMap> = doubted.iter().filter(|map| map.line.element == element).collect();
+        let of: Vec<&OfMap> = maps.iter().filter(|map| map.line.element == element).collect();
         found.extend(element_of(evidence, element, &of));
     }
     let heavy = absorber(&found);
@@ -119,6 +115,8 @@ fn one(evidence: &Evidence, element: Element, map: &OfMap) -> Option<OfElement> 
             no_exclusion: String::new(),
         },
         place: map.place,
+        overlap: map.overlap.clone(),
+        is_specks: map.is_specks,
         holds: if is_as_below { map.why.clone() } else { String::new() },
     })
 }
@@ -129,7 +127,7 @@ fn absorber(found: &[OfElement]) -> Option<&'static str> {
         let z = one.seen.element.number();
         match one.seen.state {
             State::Detected => z >= ABSORBER,
-            State::CannotBeJudged => z >= HEAVIEST,
+            State::CannotBeJudged => z >= HEAVIEST && !one.is_specks,
             _ => false,
         }
     };

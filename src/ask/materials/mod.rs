@@ -5,7 +5,6 @@
 //! account, relations between elements are asked of `together` and `apart`, results at analysis points are added; and what is
 //! known of pigments reasons from that record. This question words the outcome and proposes where to measure next.
 
-mod doubt;
 mod elements;
 mod next;
 mod part;

@@ -29,11 +29,14 @@ pub(super) fn sentence(evidence: &Evidence, found: &Found) -> String {
         .passed
         .elements
         .iter()
-        .filter(|one| one.seen.state == State::CannotBeJudged)
+        .filter(|one| one.seen.state == State::CannotBeJudged && !one.is_specks)
         // Beside what is detected only overlaps are worth a word; the others stand in the list.
-        .filter(|one| !has_detected || one.seen.why.contains("lies on it"))
+        .filter(|one| !has_detected || !one.overlap.is_empty())
         .take(MOST_DOUBTS)
-        .map(|one| format!("{} cannot be judged there, because {}", one.seen.element.symbol(), one.seen.why))
+        .map(|one| {
+            let why = if one.overlap.is_empty() { &one.seen.why } else { &one.overlap };
+            format!("{} cannot be judged there, because {why}", one.seen.element.symbol())
+        })
         .collect();
     let unexplained: Vec<&str> = found.reading.unexplained.iter().map(|element| element.symbol()).collect();
     if !unexplained.is_empty() && !consistent(found).is_empty() {
@@ -101,14 +104,25 @@ fn first(evidence: &Evidence, found: &Found) -> String {
     if found.passed.elements.iter().all(|one| one.seen.state == State::CannotBeJudged) {
         return format!("Nothing can be said of {}", lower(&subject));
     }
-    if found.passed.elements.iter().any(|one| one.seen.state == State::CannotBeJudged) {
+    if found.passed.elements.iter().any(|one| one.seen.state == State::CannotBeJudged && !one.is_specks) {
         return format!(
             "In {} no element is surely detected beyond background, support and ground",
             lower(&subject)
         );
     }
+    let specks: Vec<&str> = found
+        .passed
+        .elements
+        .iter()
+        .filter(|one| one.is_specks)
+        .map(|one| one.seen.element.symbol())
+        .collect();
+    let but = match specks.as_slice() {
+        [] => String::new(),
+        _ => format!(" (but for single pixels of {})", listed(&specks)),
+    };
     format!(
-        "In {} no element is detected beyond background, support and ground, so these maps say nothing of its materials; dyes, lakes and carbon blacks, which XRF does not see, would look like that",
+        "In {} no element is detected beyond background, support and ground{but}, so these maps say nothing of its materials; dyes, lakes and carbon blacks, which XRF does not see, would look like that",
         lower(&subject)
     )
 }

@@ -286,6 +286,11 @@ fn cautions(evidence: &Evidence, found: &Found) -> Vec<String> {
         out.push("No region is marked as bare support or ground: what these hold is not told from what the paint holds. Mark one, and ask again.".into());
     }
     out.extend(background_caution(evidence));
+    for one in &found.passed.elements {
+        if let Some(side) = evidence.sides.get(one.place).filter(|_| one.seen.state == State::Detected) {
+            out.extend(side.overlaps.cautions(&side.label()));
+        }
+    }
     for (element, asked) in &evidence.beside.pure {
         out.push(format!(
             "“{}” is taken to hold the strong lines of {} only, as stated.",
@@ -340,8 +345,8 @@ pub(in crate::ask) fn methods() -> Vec<Method> {
             "How soft lines are swallowed: mass attenuation of lead white, vermilion and ultramarine in oil, and of air.",
             "T. Schoonjans and others, Spectrochimica Acta B 66 (2011) 776 (xraylib; from memory)",
         ),
-        Method::practice(
-            "Overlap: a map whose line lies within one peak of a line of another detected element, or of a common one that was not measured, cannot be judged unless it counts clearly more than that line could give.",
+        Method::own(
+            "Overlap: a map cannot be judged unless it counts more than lines of other elements could give at most, by tables or as measured in a region that is taken as pure; nor where a common element that was not measured is one peak with it.",
         ),
         Method::own(
             "Materials: one is consistent with the maps where each element that must show is detected, or could not be judged beside one that is; it would have been seen where one that must show is not detected by a line that excludes. Limits take all that was counted there for signal. Each fact keeps what it rests on.",

@@ -63,9 +63,9 @@ fn layers() -> Vec<Choice> {
 pub(super) fn covered(reason: &'static str) -> Question {
     let parts = vec![
         say("Is anything weakened in "),
-        set("region", "region", "a region", "Region"),
+        Part { needed: true, ..set("region", "region", "a region", "Region") },
         say(" against "),
-        set("against", "region", "a bare region", "Bare region"),
+        Part { needed: true, ..set("against", "region", "a bare region", "Bare region") },
         say(", as if under "),
         Part { choices: layers(), ..set("layer", "choice", "any layer", "Layer") },
         say("?"),

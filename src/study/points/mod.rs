@@ -51,8 +51,9 @@ impl Study {
         let record = self.point_of(settings, number, None)?;
         self.points_made = number;
         let summary = self.point_summary(&record);
+        let told = self.told_point(&record);
         self.points.push(record);
-        self.know();
+        self.known.points.push(told);
         Ok(summary)
     }
 

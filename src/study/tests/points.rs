@@ -251,7 +251,8 @@ fn everything_that_is_offered_can_be_handed_in() {
         let of = json!({"at": [1, 1], "technique": "Raman", "pigment": material.id, "says": "found"});
         assert!(add(&mut study, of).unwrap().text.contains(&format!("{} found", material.name)));
     }
-    assert!(materials().iter().any(|of| of.id == "vermilion" && of.colours == ["red"]), "{:?}", materials());
+    let vermilion = materials().into_iter().find(|of| of.id == "vermilion").unwrap();
+    assert_eq!((vermilion.name, vermilion.colours[0]), ("vermilion or cinnabar", "red"));
     assert!(layers().iter().all(|layer| !layer.text.is_empty() && crate::pigment::layer(layer.id).is_some()));
 }
 

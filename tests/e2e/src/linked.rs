@@ -1,7 +1,7 @@
 //! Two and four views show the same part of their maps, whichever of them is moved, and point at the same pixel.
 
 use crate::report::Report;
-use crate::stage::Stage;
+use crate::stage::{Stage, maps_of_example};
 use anyhow::{Context, Result, ensure};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -70,11 +70,8 @@ async fn together_in(stage: &Stage, views: usize) -> Result<()> {
     stage.pause().await;
     let away = looks(stage).await?;
     stage.browser.web.action_chain().move_to_element_with_offset(last, 12, 9).perform().await?;
-    stage
-        .browser
-        .wait("document.querySelectorAll('.view-value').length === 8", 10)
-        .await
-        .context("the read-out")?;
+    let read = format!("document.querySelectorAll('.view-value').length === {}", maps_of_example()?);
+    stage.browser.wait(&read, 10).await.context("the read-out")?;
     stage.pause().await;
     let pointed = looks(stage).await?;
     let changed: Vec<bool> = away.iter().zip(&pointed).map(|(one, other)| one != other).collect();

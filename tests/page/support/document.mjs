@@ -20,11 +20,22 @@ class Made {
     this.dataset = {};
     this.listeners = {};
     this.className = "";
+    this.style = { setProperty: () => {} };
     this.hidden = false;
     this.classList = { toggle: (name, on) => (this.className = [...new Set([...this.className.split(" ").filter((one) => one !== name && one !== ""), ...(on ? [name] : [])])].join(" ")) };
   }
   get children() {
     return this.nodes.filter((node) => node instanceof Made);
+  }
+  get parentElement() {
+    return this.parent;
+  }
+  contains(other) {
+    return other === this || this.children.some((child) => child.contains(other));
+  }
+  after(...nodes) {
+    const next = this.parent.nodes[this.parent.nodes.indexOf(this) + 1] ?? null;
+    for (const node of nodes) this.parent.insertBefore(node, next);
   }
   get firstElementChild() {
     return this.children[0] ?? null;
@@ -62,11 +73,25 @@ class Made {
   removeAttribute(name) {
     delete this.attributes[name];
   }
+  hasAttribute(name) {
+    return name in this.attributes;
+  }
   addEventListener(name, run) {
     this.listeners[name] = run;
   }
   click() {
-    this.listeners.click?.({});
+    this.listeners.click?.(event());
+  }
+  /** Whatever the user does to it; `more` are the event's own properties. */
+  happens(name, more = {}) {
+    this.listeners[name]?.(event(more));
+  }
+  scrollIntoView() {}
+  focus() {
+    document.activeElement = this;
+  }
+  querySelector(selector) {
+    return this.querySelectorAll(selector)[0] ?? null;
   }
   /** Every element below, in their order. */
   all() {
@@ -79,7 +104,9 @@ class Made {
   }
 }
 
-globalThis.document = { createElement: (tag) => new Made(tag), createTextNode: (text) => new TextOnly(text) };
+const event = (more = {}) => ({ preventDefault() {}, stopPropagation() {}, ...more });
+
+globalThis.document = { activeElement: null, querySelector: () => null, createElement: (tag) => new Made(tag), createTextNode: (text) => new TextOnly(text) };
 
 /** An element to draw in. */
 export const root = () => new Made("div");

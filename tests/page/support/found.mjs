@@ -78,13 +78,13 @@ export const covered = answer("v1", {
   question: "covered", settings: { region: "r1", against: "r2", layer: "varnish" }, verdict: "consistent with covered", verdict_text: "consistent with covered", shows: [],
   sentence: "In Star, left half Hg M is weakened against Hg L as if 11 µm of a natural resin varnish lay over it; 6 to 17 µm by the counts and the tables.",
   figures: [{ label: "Equivalent thickness of varnish", value: "11 µm", detail: "6 to 17 µm, tables and angles included" }], cautions: ["A thinner layer of paint, relief or another mixture gives the same: it is a thickness only if nothing else differs."],
-  table: { columns: ["here", "bare", "ratio", "95 % interval"], rows: [{ label: "Hg L / Hg M", cells: [{ value: 9.2, text: "9.2" }, { value: 6.1, text: "6.1" }, { value: 1.51, text: "1.51" }, { value: null, text: "1.33 to 1.70" }] }, { label: "Pb L / Pb M", cells: [{ value: null, text: "" }, { value: 4, text: "4.0" }, { value: null, text: "no Pb here" }, { value: null, text: "" }] }] },
+  table: { columns: ["in the region", "bare", "change", "what follows"], rows: [{ label: "Hg L / Hg M", cells: [{ value: 9.2, text: "9.2 (8.9 – 9.5)" }, { value: 6.1, text: "6.1 (5.9 – 6.3)" }, { value: 1.51, text: "1.51 (1.33 – 1.7)" }, { value: null, text: "Hg M is weakened beyond what thickness does." }] }, { label: "Pb L / Pb M", cells: [{ value: null, text: "no value" }, { value: 4, text: "4" }, { value: null, text: "no value" }, { value: null, text: "Says nothing: Pb L is not detected here (below 3.1)." }] }] },
   covered: {
-    pairs: [{ pair: "Hg L / Hg M", hard: "Hg L", soft: "Hg M", here: 9.2, bare: 6.1, ratio: quantity(1.51, 1.33, 1.7, ""), text: "Hg L / Hg M is 9.2 here and 6.1 on the bare star.", usable: true },
-      { pair: "Pb L / Pb M", hard: "Pb L", soft: "Pb M", here: null, bare: 4, ratio: quantity(null, null, null, ""), text: "Pb L / Pb M says nothing: Pb L is not detected here (below 3.1).", usable: false }],
+    pairs: [{ pair: "Hg L / Hg M", hard: "Hg L", soft: "Hg M", here: quantity(9.2, 8.9, 9.5, ""), bare: quantity(6.1, 5.9, 6.3, ""), ratio: quantity(1.51, 1.33, 1.7, ""), text: "Hg M is weakened beyond what thickness does.", usable: true },
+      { pair: "Pb L / Pb M", hard: "Pb L", soft: "Pb M", here: quantity(null, null, null, ""), bare: quantity(4, 3.8, 4.2, ""), ratio: quantity(null, null, null, ""), text: "Says nothing: Pb L is not detected here (below 3.1).", usable: false }],
     layer: { id: "varnish", name: "natural resin varnish", text: "C₃₀H₄₆O₃, 1.07 g/cm³ (common practice, no source)." }, thickness_um: quantity(11, 6, 17, "µm"),
-    others: [{ id: "dirt", name: "dirt", thickness_um: quantity(5, 3, 8, "µm"), text: "5 µm (3 to 8) would weaken it as much." }, { id: "glue", name: "animal glue", thickness_um: quantity(9, 5, 14, "µm"), text: "9 µm (5 to 14)." }],
-    depth: [{ line: "Hg M", half_um: 0.4, text: "Half of Hg M comes from the upper 0.4 µm of vermilion in oil." }, { line: "Hg L", half_um: 6, text: "Half of Hg L comes from the upper 6 µm." }],
+    others: [{ id: "dirt", name: "dirt", thickness_um: quantity(5, 3, 8, "µm"), text: "dirt: 5 µm (3 to 8)" }, { id: "glue", name: "animal glue", thickness_um: quantity(9, 5, 14, "µm"), text: "animal glue: 9 µm (5 to 14)" }, ...["drying oil", "wax", "lead white", "a gypsum ground"].map((name, at) => ({ id: `o${at}`, name, thickness_um: quantity(null, null, null, "µm"), text: `${name}: it does not weaken the softer line more` }))],
+    depth: [{ line: "Hg M", half_um: 0.4, text: "half of Hg M comes from the upper 0.4 µm of vermilion in oil." }, { line: "Hg L", half_um: 6, text: "half of Hg L comes from the upper 6 µm." }],
   },
 });
 

@@ -13,7 +13,7 @@ const KEYS = [
   ["N", "next view"],
   ["F", "full screen, and back"],
   ["P", "a photo with the maps"],
-  ["R", "draw a region"],
+  ["R", "draw a region, add an analysis point"],
   ["O", "outlines of regions, to be seen or not"],
   ["L", "limits, to be seen or not"],
   ["S", "save the picture"],

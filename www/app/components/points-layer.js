@@ -66,9 +66,11 @@ export function createPointsLayer(panes, send, hooks) {
       pen.fillStyle = "#fff";
       pen.fill();
     }
-    labelPlaces(placed, canvas).forEach((at, index) => {
+    labelPlaces(placed, canvas).forEach((place, index) => {
       const one = placed[index];
-      if (at === null || one === undefined) return;
+      if (one === undefined || (place === null && !one.mark.is_proposed)) return;
+      // Where rings crowd, a number stands in its ring.
+      const at = place ?? { x: one.x - one.width / 2, y: one.y + one.height * 0.3 };
       pen.font = lettering(canvas, one.mark);
       pen.lineJoin = "round";
       pen.lineWidth = 4 * ratio;

@@ -95,7 +95,7 @@ export function createPoints(root, send) {
       trouble.hidden = message === "";
       const { point_form } = next;
       if (point_form !== null && point_form !== before?.point_form) {
-        form.element.scrollIntoView?.({ block: "nearest" });
+        form.element.scrollIntoView({ block: "nearest" });
         form.element.querySelector("button")?.focus();
       } else if (point_form === null && before !== null && before.point_form !== null && had_focus) {
         // A new point's line may not be there yet.
@@ -108,7 +108,7 @@ export function createPoints(root, send) {
         awaited = null;
         line.parts.name.focus();
       }
-      if (next.point_shown !== null && next.point_shown !== (before?.point_shown ?? null)) rowOf(next.point_shown.id)?.scrollIntoView?.({ block: "nearest" });
+      if (next.point_shown !== null && next.point_shown !== (before?.point_shown ?? null)) rowOf(next.point_shown.id)?.scrollIntoView({ block: "nearest" });
     },
   };
 }

@@ -60,7 +60,7 @@ export function createSpectrumPanel(root, send, left) {
         field.replaceChildren(...(plot === null ? [] : [plot.element]));
       }
       if (before?.id !== shown.id) {
-        root.scrollIntoView?.({ block: "nearest" });
+        root.scrollIntoView({ block: "nearest" });
         elements.focus();
       }
     },

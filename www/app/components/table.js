@@ -24,11 +24,11 @@ export function createTable(root, save) {
   new ResizeObserver(measure).observe(frame);
 
   return {
-    update({ id, table: content, materials, dates }, whole) {
+    update({ id, table: content, materials, covered, dates }, whole) {
       const { columns = [], rows = [] } = content ?? {};
       root.hidden = rows.length === 0;
       // What stands in lists above is not said twice; as a file it is a table.
-      frame.hidden = Boolean(materials || dates);
+      frame.hidden = Boolean(materials || covered || dates);
       answer_id = id;
       const now = JSON.stringify([columns, rows]);
       if (now === drawn) return;

@@ -1,26 +1,40 @@
 // Whether something lies over a passage: the pairs of lines that can tell, other layers that would do the same, how deep each line is seen.
 
 import { el } from "../../dom.js";
-import { fold, list, part } from "./parts.js";
+import { figuresOfPair } from "../../materials.js";
+import { fold, head, list, part } from "./parts.js";
 
 /** @typedef {import("../../types.js").CoveredFound} CoveredFound */
+/** @typedef {import("../../types.js").Table} Table */
 /** @typedef {(text: string) => string} Whole */
 
-/** @param {CoveredFound} found @param {Whole} whole @param {boolean} has_table whether the pairs stand in a table already
+/** Other layers in sight; the core names first what is thought of first. */
+const OTHERS = 4;
+
+/** @param {CoveredFound} found @param {Table|null} table @param {Whole} whole
  * @returns {HTMLElement[]} */
-export function coveredParts({ pairs, layer, others, depth }, whole, has_table) {
-  const lines = (/** @type {CoveredFound["pairs"]} */ some) => list("found-lines", some.map(({ pair, text }) => el("li", { text: whole(text || pair) })));
+export function coveredParts({ pairs, layer, others, depth }, table, whole) {
+  const pair = (/** @type {CoveredFound["pairs"][number]} */ one) => el("li", { class: "found-dated" }, [
+    head(one.pair, "", whole),
+    ...(one.text === "" ? [] : [el("p", { class: "found-remark", text: whole(one.text) })]),
+    ...(one.usable ? figures(one, table, whole) : []),
+  ]);
   const silent = pairs.filter(({ usable }) => !usable);
-  const folded = fold(silent.length === 1 ? "1 pair that says nothing here" : `${silent.length} pairs that say nothing here`, lines(silent));
+  const lines = (/** @type {string[]} */ texts) => list("found-lines", texts.map((text) => el("li", { text: whole(text) })));
+  const would = others.map(({ name, text }) => text || name);
   return [
-    ...(has_table ? folded : part("Pairs of lines", [...lines(pairs.filter(({ usable }) => usable)), ...folded])),
-    ...(layer === null ? [] : part("The layer assumed", [named(layer, whole)])),
-    ...part("What else would weaken it so", list("found-list", others.map((other) => el("li", {}, [named(other, whole)])))),
-    ...part("How deep half the signal comes from", list("found-lines", depth.map(({ line, text }) => el("li", { text: whole(text || line) })))),
+    ...part("Pairs of lines", [
+      ...list("found-list", pairs.filter(({ usable }) => usable).map(pair)),
+      ...fold(silent.length === 1 ? "1 pair that says nothing here" : `${silent.length} pairs that say nothing here`, list("found-list", silent.map(pair))),
+    ]),
+    ...(layer ? part("The layer assumed", [el("p", { text: whole([layer.name, layer.text].filter((text) => text !== "").join(": ")) })]) : []),
+    ...part("What else would weaken it so", [...lines(would.slice(0, OTHERS)), ...fold(`${would.length - OTHERS} more`, lines(would.slice(OTHERS)))]),
+    ...part("How deep half the signal comes from", lines(depth.map(({ line, text }) => text || line))),
   ];
 }
 
-/** @param {{name: string, text: string}} layer @param {Whole} whole */
-function named({ name, text }, whole) {
-  return el("p", {}, [el("strong", { class: "found-name", text: name }), " ", whole(text)]);
+/** @param {CoveredFound["pairs"][number]} pair @param {Table|null} table @param {Whole} whole */
+function figures(pair, table, whole) {
+  const rows = figuresOfPair(pair, table).map(({ label, text }) => el("div", {}, [el("dt", { text: whole(label) }), el("dd", { text: whole(text) })]));
+  return rows.length === 0 ? [] : [el("dl", { class: "found-states" }, rows)];
 }

@@ -1,7 +1,7 @@
 // What speaks against the years that are proposed: materials and elements with their years of use, innocent explanations first.
 
 import { el } from "../../dom.js";
-import { basisText, sortedDates, verdictBeside, verdictOf } from "../../materials.js";
+import { sortedDates, verdictBeside, verdictOf } from "../../materials.js";
 import { fold, head, list, part } from "./parts.js";
 
 /** @typedef {import("../../types.js").DatesFound} DatesFound */
@@ -20,11 +20,11 @@ export function datesParts({ rows }, whole) {
 
 /** @param {DateRow} row @param {string} verdict what is not said already by the line that folds it away @param {Whole} whole */
 function dated(row, verdict, whole) {
-  const basis = basisText(row);
-  return el("li", { class: "found-entry" }, [
+  return el("li", { class: "found-dated" }, [
     head(row.name, verdict, whole),
-    el("p", { class: "found-remark" }, [whole(row.years_text), ...(basis === "" ? [] : [" ", el("span", { class: "found-basis", text: `(${basis})` })])]),
+    el("p", { class: "found-remark" }, [whole(row.years_text), ...(row.basis === "" ? [] : [" ", el("span", { class: "found-basis", text: `(${row.basis})` })])]),
     ...(row.explanations.length === 0 ? [] : [el("p", { class: "found-causes", text: "What could explain it:" })]),
     ...list("found-reasons", row.explanations.map((text) => el("li", { text: whole(text) })), "ol"),
+    ...(row.source === "" ? [] : fold("Where the years stand", [el("p", { class: "found-remark", text: whole(row.source) })])),
   ]);
 }

@@ -29,7 +29,7 @@ function partsOf(answer, whole, send) {
   const { materials, covered, dates } = answer;
   return [
     ...(materials ? materialsParts(materials, answer.id, whole, send) : []),
-    ...(covered ? coveredParts(covered, whole, (answer.table?.rows.length ?? 0) > 0) : []),
+    ...(covered ? coveredParts(covered, answer.table, whole) : []),
     ...(dates ? datesParts(dates, whole) : []),
   ];
 }

@@ -25,9 +25,21 @@ export function fold(text, content) {
   return content.length === 0 ? [] : [el("details", { class: "found-fold" }, [el("summary", {}, [el("span", { text })]), ...content])];
 }
 
-/** A name and the verdict on it. @param {string} name @param {string} verdict empty where it is said already @param {(text: string) => string} whole */
+/** A name and what stands behind it. @param {string} name @param {string} verdict empty where it is said already @param {(text: string) => string} whole */
+function named(name, verdict, whole) {
+  return [el("strong", { class: "found-name", text: name }), ...(verdict === "" ? [] : [" ", el("span", { class: "found-verdict", text: whole(verdict) })])];
+}
+
+/** The same as a line of its own. @param {string} name @param {string} verdict @param {(text: string) => string} whole */
 export function head(name, verdict, whole) {
-  return el("p", { class: "found-head" }, [el("strong", { class: "found-name", text: name }), ...(verdict === "" ? [] : [" ", el("span", { class: "found-verdict", text: whole(verdict) })])]);
+  return el("p", { class: "found-head" }, named(name, verdict, whole));
+}
+
+/** The same as a line that unfolds to what is to be said of it. @param {string} name @param {string} verdict @param {Node[]} content @param {(text: string) => string} whole
+ * @returns {HTMLElement} */
+export function unfolding(name, verdict, content, whole) {
+  if (content.length === 0) return head(name, verdict, whole);
+  return el("details", { class: "found-entry" }, [el("summary", { class: "found-head" }, named(name, verdict, whole)), el("div", { class: "found-body" }, content)]);
 }
 
 /** A sentence, and quietly what it rests on. @param {{text: string, basis: string, source: string}} reason @param {(text: string) => string} whole
