@@ -22,8 +22,9 @@ const BAND_OF_NEIGHBOURS: f64 = 0.1;
 const NEIGHBOURS: f64 = 0.15;
 /// A layer thicker than this (µm) that would not have been seen makes "no weakening" say too little.
 const MOST_UNSEEN_UM: f64 = 100.0;
-/// If overlaps could give more than this of the softer line, its weakening is not judged.
+/// If overlaps could give more than this of the harder line, a pair is not judged; or of the softer one where it is bare.
 const MOST_OVERLAP: f64 = 0.1;
+const MOST_OVERLAP_OF_SOFT: f64 = 0.3;
 /// The layer whose thickness is told where none is chosen.
 const ANY: &str = "varnish";
 
@@ -142,6 +143,7 @@ pub fn judge(evidence: &Evidence, measuring: &Measuring) -> Result<Found, Fault>
         let (of_hard, of_soft) = (&evidence.sides[hard], &evidence.sides[soft]);
         let mut pair = pair((hard, soft), (of_hard, of_soft), masks, &rules, measuring);
         if pair.reason.is_empty() {
+            widen(&mut pair, of_soft, masks);
             let made = made_of(bare, of_hard, of_soft);
             (pair.says, pair.reason) = match made {
                 Some(reason) => (Says::Open, reason),
@@ -257,6 +259,23 @@ fn overlap_share(side: &Side, level: &Level, mask: &Mask) -> f64 {
     }
 }
 
+/// Opens the intervals to what overlaps could give of the softer line: in the region it is then weaker than it looks, in the bare one
+/// it was.
+fn widen(pair: &mut Pair, soft: &Side, (here, bare): (&Mask, &Mask)) {
+    let Ok(level) = &soft.level else { return };
+    let [here, bare] = [here, bare].map(|mask| overlap_share(soft, level, mask).clamp(0.0, 1.0));
+    let open = |i: Interval| Interval {
+        low: if i.low > 0.0 { i.low * (1.0 - here) } else { i.low },
+        high: if bare < 1.0 { i.high / (1.0 - bare) } else { f64::INFINITY },
+    };
+    if let Some((_, all)) = &mut pair.weakened {
+        all.interval = open(all.interval);
+    }
+    if let Some(left) = &mut pair.soft_left {
+        left.interval = open(left.interval);
+    }
+}
+
 fn says(
     pair: &Pair,
     (hard, soft): (&Side, &Side),
@@ -266,12 +285,18 @@ fn says(
     let open = |reason: String| (Says::Open, reason);
     for side in [soft, hard] {
         let Ok(level) = &side.level else { continue };
-        if let Some((text, _)) = side.overlaps.missing.first() {
-            return open(text.clone());
+        if let Some(text) = side.overlap_doubt() {
+            return open(text);
         }
-        for mask in [here, bare] {
+        // In the softer line overlaps are in the interval already, unless they could give most of it in the bare region.
+        let (masks, most): (&[&Mask], f64) = if std::ptr::eq(side, soft) {
+            (&[bare], MOST_OVERLAP_OF_SOFT)
+        } else {
+            (&[here, bare], MOST_OVERLAP)
+        };
+        for mask in masks {
             let share = overlap_share(side, level, mask);
-            if share > MOST_OVERLAP {
+            if share > most {
                 let much = if share < 1.0 { format!("up to {} of", percent(share)) } else { "all of".into() };
                 return open(format!("{much} {} there could be lines of other elements", side.label()));
             }
