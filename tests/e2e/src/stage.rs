@@ -173,7 +173,7 @@ impl Stage {
         self.sees("\"map\"").await
     }
 
-    /// Waits until the view shows a picture whose settings hold this text, and all small pictures are drawn.
+    /// Waits until the view shows a picture whose settings hold this text, and all small pictures in sight are drawn.
     ///
     /// # Errors
     /// It does not come.
@@ -181,9 +181,7 @@ impl Stage {
         let shown =
             format!("document.querySelector('.view-canvas').dataset.shown?.includes({})", json!(text));
         self.browser.wait(&shown, 30).await?;
-        let drawn =
-            "[...document.querySelectorAll('.sheet-canvas')].every((one) => one.dataset.state === 'drawn')";
-        self.browser.wait(drawn, 30).await
+        self.browser.wait("e2e.sheet_is_drawn()", 30).await
     }
 
     /// Waits for the sentence of an answer and gives it.
