@@ -3,7 +3,7 @@ import { test } from "node:test";
 import { root, texts } from "./support/document.mjs";
 import { createFound } from "../../www/app/components/found/found.js";
 import { START, reduce } from "../../www/app/state.js";
-import { besideName, cautionsOf, decidesText, elementsByState, elementsExplained, groupsAlike, inSight, placesByAim, remarksOf, setText, settledBy, sortedDates, sortedMaterials, verdictBeside, verdictOf } from "../../www/app/materials.js";
+import { besideName, cautionsOf, decidesText, elementsByState, elementsExplained, groupsAlike, placesByAim, remarksOf, setText, settledBy, sortedDates, sortedMaterials, verdictBeside, verdictOf } from "../../www/app/materials.js";
 import { HOSTILE, covered, dates, hostile, materials, nothing } from "./support/found.mjs";
 import { answer } from "./support/shapes.mjs";
 
@@ -66,8 +66,11 @@ test("beside a verdict stand the others that are not told from it, what does not
   assert.equal(besideName(earth, ""), "of another colour than stated");
   assert.equal(besideName({ ...earth, fits_colour: "It is seldom as dark.", fits_years: null }, ""), "It is seldom as dark.");
   assert.ok(!drawn(materials).here.textContent.includes(smalt.hazard), "it stands among the cautions");
-  assert.deepEqual(cautionsOf({ ...materials, cautions: ["As K under Pb L.", hazards[1]] }), ["As K under Pb L.", hazards[1], hazards[0]]);
-  assert.deepEqual(cautionsOf(answer("r1", { cautions: ["A seam."] })), ["A seam."]);
+  assert.deepEqual(cautionsOf({ ...materials, cautions: ["As K under Pb L.", hazards[1]] }), { seen: ["As K under Pb L.", hazards[1], hazards[0]], more: [] });
+  const many = Array.from({ length: 20 }, (_, at) => `caution ${at}`);
+  const { seen, more } = cautionsOf({ ...materials, cautions: many });
+  assert.deepEqual(seen, ["caution 0", "caution 1", "caution 2", "caution 18", "caution 19", ...hazards]);
+  assert.deepEqual([...seen.slice(0, 3), ...more, ...seen.slice(3, 5)], many, "none is lost");
 });
 
 test("a verdict that begins with its name stands behind it once, and behind a line that says it already not at all", () => {
@@ -115,13 +118,9 @@ test("materials that are all not told from each other stand together once, and o
   const of = (name, alike, verdict = "consistent with") => ({ name, alike, verdict, verdict_text: verdict, reasons: [], settle_by: [], hazard: "" });
   const all = [of("a", ["b", "c"]), of("x", []), of("b", ["a", "c"]), of("c", ["a", "b"]), of("d", ["a"]), of("e", ["a", "b", "c"]), of("f", ["g"]), of("g", ["f"], "not distinguishable from ...")];
   assert.deepEqual(groupsAlike(all).map((group) => group.map(({ name }) => name).join("")), ["abc", "x", "d", "e", "f", "g"], "d is like a, but b is not like d; f and g have not one verdict");
-  const { seen, more } = inSight(groupsAlike(all), 2);
-  assert.deepEqual([seen.length, more.flat().length], [1, 5]);
-  assert.deepEqual(inSight([], 2), { seen: [], more: [] });
   const { here } = drawn({ ...materials, id: "m9", materials: { ...materials.materials, materials: all } });
   const [group] = here.querySelectorAll(".found-list")[0].children;
-  assert.deepEqual([texts(group, ".found-remark"), texts(group, ".found-name")], [["consistent with, not distinguishable from each other"], ["a", "b", "c"]]);
-  assert.deepEqual(texts(group, ".found-verdict"), []);
+  assert.deepEqual([texts(group, ".found-verdict"), texts(group, ".found-name")], [["consistent with, not distinguishable from each other"], ["a, b, c", "a", "b", "c"]], "said once for all of them");
 });
 
 test("a part with nothing in it is not there, and an answer of numbers has none of this", () => {
@@ -138,8 +137,7 @@ test("markup in names, results and texts stands there as text", () => {
   assert.equal(here.querySelectorAll("img").length + here.querySelectorAll("b").length, 0);
   assert.ok(here.textContent.split(HOSTILE).length > 15, "and nothing of it is lost");
   assert.deepEqual(texts(here, ".found-place").length, 1);
-  assert.equal(fold(here, "more"), undefined, "twelve candidates stand in sight");
-  assert.match(here.textContent, /candidate 11/);
+  assert.deepEqual(texts(fold(here, "2 more"), ".found-name"), ["candidate 10", "candidate 11"], "twelve that are told apart: ten in sight");
   assert.match(texts(here, ".found-lines").join(), /Xx/, "an unexplained element without words is named");
 });
 

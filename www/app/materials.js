@@ -96,20 +96,17 @@ export function groupsAlike(materials) {
   return [...groups.values()];
 }
 
-/** The groups that stand in sight, about as many materials as `room`, and the others.
- * @param {MaterialFound[][]} groups @param {number} room
- * @returns {{seen: MaterialFound[][], more: MaterialFound[][]}} */
-export function inSight(groups, room) {
-  let seen = 0;
-  let materials = 0;
-  for (; seen < groups.length && materials < room; seen += 1) materials += groups[seen]?.length ?? 0;
-  return { seen: groups.slice(0, seen), more: groups.slice(seen) };
-}
+/** More cautions than this are not read: then the first and the last ones, which hold of all, stand in sight. */
+const CAUTIONS = 6;
 
-/** What to keep in mind, hazards of handling among it, each once. @param {import("./types.js").Answer} answer
- * @returns {string[]} */
+/** What to keep in mind, hazards of handling among it, each once; of many the middle is folded away.
+ * @param {import("./types.js").Answer} answer
+ * @returns {{seen: string[], more: string[]}} */
 export function cautionsOf({ cautions, materials }) {
-  return [...new Set([...cautions, ...(materials?.hazards ?? [])])];
+  const all = [...new Set(cautions)];
+  const hazards = (materials?.hazards ?? []).filter((text) => !all.includes(text));
+  if (all.length <= CAUTIONS) return { seen: [...all, ...hazards], more: [] };
+  return { seen: [...all.slice(0, 3), ...all.slice(-2), ...hazards], more: all.slice(3, -2) };
 }
 
 /** What would settle the candidates in sight, by technique. What holds of several is said once.

@@ -1,15 +1,15 @@
 // What a passage could be painted with: elements by state, candidates with their reasons, what stays open and where to measure next.
 
 import { el } from "../../dom.js";
-import { besideName, elementsByState, elementsExplained, groupsAlike, inSight, placesByAim, remarksOf, setText, settledBy, sortedMaterials, verdictBeside, verdictOf } from "../../materials.js";
+import { besideName, elementsByState, elementsExplained, groupsAlike, placesByAim, remarksOf, setText, settledBy, sortedMaterials, verdictBeside, verdictOf } from "../../materials.js";
 import { fold, list, part, reasoned, reasons, unfolding } from "./parts.js";
 
 /** @typedef {import("../../types.js").MaterialsFound} MaterialsFound */
 /** @typedef {import("../../types.js").MaterialFound} MaterialFound */
 /** @typedef {(text: string) => string} Whole */
 
-/** Candidates in sight, about. */
-const CANDIDATES = 12;
+/** Candidates in sight, those that are not told from each other counted as one. */
+const CANDIDATES = 10;
 
 /** @param {MaterialsFound} found @param {string} answer its id @param {Whole} whole @param {import("../../controller.js").Send} send
  * @returns {HTMLElement[]} */
@@ -45,9 +45,10 @@ function elements({ elements }, whole) {
 
 /** @param {MaterialFound[]} open @param {string[]} hazards @param {Whole} whole */
 function candidates(open, hazards, whole) {
-  const { seen, more } = inSight(groupsAlike(open), CANDIDATES);
-  const drawn = (/** @type {MaterialFound[][]} */ groups) => list("found-list", groups.map((group) => alike(group, hazards, whole)));
-  return [...drawn(seen), ...fold(`${more.flat().length} more`, drawn(more))];
+  const groups = groupsAlike(open);
+  const more = groups.slice(CANDIDATES);
+  const drawn = (/** @type {MaterialFound[][]} */ some) => list("found-list", some.map((group) => alike(group, hazards, whole)));
+  return [...drawn(groups.slice(0, CANDIDATES)), ...fold(`${more.flat().length} more`, drawn(more))];
 }
 
 /** Materials that are not told from each other, or one alone. @param {MaterialFound[]} group @param {string[]} hazards @param {Whole} whole */
@@ -57,10 +58,7 @@ function alike(group, hazards, whole) {
   const names = group.map(({ name }) => name);
   // What holds of all of them is said once.
   const shared = group.every((one) => verdictBeside(one) === "") ? `${first.verdict}, not distinguishable from each other` : "not distinguishable from each other";
-  return el("li", {}, [
-    el("p", { class: "found-remark", text: whole(shared) }),
-    ...list("found-alike", group.map((one) => el("li", {}, [candidate(one, verdictBeside(one), hazards, whole, names)]))),
-  ]);
+  return el("li", {}, [unfolding(names.join(", "), shared, list("found-alike", group.map((one) => el("li", {}, [candidate(one, verdictBeside(one), hazards, whole, names)]))), whole)]);
 }
 
 /** A name with its verdict, which unfolds to its reasons.
