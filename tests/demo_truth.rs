@@ -136,6 +136,20 @@ fn material<'a>(part: &'a Value, id: &str) -> Option<&'a Value> {
     part["materials"].as_array().unwrap().iter().find(|row| row["id"] == id)
 }
 
+/// The first number of counts that a sentence states: "below 32.2 counts a pixel".
+fn counts_in(sentence: &str) -> Option<f64> {
+    let (before, _) = sentence.split_once(" counts")?;
+    let digits: Vec<char> =
+        before.chars().rev().take_while(|&c| c.is_ascii_digit() || ".\u{202f}".contains(c)).collect();
+    digits.into_iter().rev().filter(|&c| c != '\u{202f}').collect::<String>().parse().ok()
+}
+
+/// What an element's own lines truly give in the map where it gives most, counts a pixel.
+fn own(element: &Value) -> f64 {
+    let maps = element["maps"].as_object().unwrap().values();
+    maps.map(|map| map[0].as_f64().unwrap()).fold(0.0, f64::max)
+}
+
 fn elements(tally: &mut Tally, name: &str, truth: &Value, part: &Value) {
     for (element, is) in truth["elements"].as_object().unwrap() {
         let said = state_of(part, element);
@@ -144,7 +158,17 @@ fn elements(tally: &mut Tally, name: &str, truth: &Value, part: &Value) {
         tally.abstained += usize::from(said == "cannot be judged");
         let is_wrong = match said {
             "detected" => !lies_there,
-            "not detected" | "as below" => lies_there && is["state"] == "present",
+            // "Not detected" is true of what gives less than the stated limit.
+            "not detected" => {
+                let row = part["elements"]
+                    .as_array()
+                    .unwrap()
+                    .iter()
+                    .find(|row| row["element"] == element.as_str());
+                let below = row.and_then(|row| counts_in(text(&row["text"])));
+                lies_there && is["state"] == "present" && below.is_none_or(|below| own(is) > below)
+            }
+            "as below" => lies_there && is["state"] == "present",
             "cannot be judged" | "not measured" => false,
             other => panic!("{name}: {element} is {other}"),
         };
@@ -173,7 +197,16 @@ fn judge(chart: &mut Chart) -> Tally {
                 tally.wrong.push(format!("{name}: {id} {verdict}"));
             }
             // The first is the uppermost; one below it is not at the surface, and may be missed there.
-            if verdict.starts_with("would have been seen") && painted.first() == Some(&id) {
+            let below = counts_in(text(&row["verdict_text"]));
+            // The material's own element is the one that the sentence names.
+            let named = truth["elements"].as_object().unwrap().iter().filter(|(symbol, is)| {
+                is["lies_there"] == true && text(&row["verdict_text"]).contains(&format!(" of {symbol} at"))
+            });
+            let gives = named.map(|(_, is)| own(is)).fold(0.0, f64::max);
+            if verdict.starts_with("would have been seen")
+                && painted.first() == Some(&id)
+                && below.is_none_or(|below| gives > below)
+            {
                 tally.wrong.push(format!("{name}: {id} {}", text(&row["verdict_text"])));
             }
         }

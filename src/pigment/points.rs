@@ -3,7 +3,7 @@
 use super::material::{Knowledge, Material, Settle, Technique};
 use super::passage::{Found, Passage};
 use super::reading::Reason;
-use super::words::{by_fact, reasoned};
+use super::words::{by_fact, capital, reasoned};
 
 /// What points say of one material.
 #[derive(Debug, Clone, Default)]
@@ -22,7 +22,7 @@ pub(super) fn of(material: &Material, passage: &Passage, knowledge: &Knowledge) 
     let mut out = AtPoints::default();
     let mut later = Vec::new();
     for result in &found {
-        let (technique, point) = (result.technique.words(), &result.point);
+        let (technique, point) = (capital(result.technique.words()), named(&result.point));
         let settle = material.settle.iter().filter(|settle| settle.technique == result.technique);
         let identifies = settle.clone().find(|settle| settle.identifies);
         let is_contradicted = found.iter().any(|other| {
@@ -40,7 +40,7 @@ pub(super) fn of(material: &Material, passage: &Passage, knowledge: &Knowledge) 
             (Some(true), Some(settle)) if can_identify(settle) => {
                 let text = format!("{technique} at {point} found it{}", looked_for(settle));
                 out.reasons.push(by_fact(text, &settle.fact, knowledge));
-                out.by.get_or_insert_with(|| (result.technique, point.clone()));
+                out.by.get_or_insert_with(|| (result.technique, result.point.clone()));
             }
             (Some(true), _) => {
                 let text = format!(
@@ -56,6 +56,11 @@ pub(super) fn of(material: &Material, passage: &Passage, knowledge: &Knowledge) 
     out.reasons.append(&mut later);
     out.reasons.dedup();
     out
+}
+
+/// A point by the name that the user gave it.
+fn named(point: &str) -> String {
+    format!("point “{point}”")
 }
 
 /// What a technique looks for, as the end of a sentence.
@@ -81,7 +86,7 @@ pub(super) fn unknown(passage: &Passage, knowledge: &Knowledge) -> Vec<Reason> {
             reasoned(format!(
                 "The result of {} at {} speaks of a material that is not known here; it was not used.",
                 found.technique.words(),
-                found.point
+                named(&found.point)
             ))
         })
         .collect()

@@ -90,7 +90,7 @@ fn records_edited_by_hand_are_refused_or_harmless() {
         ("/points/0/pigment".into(), json!("a pigment of another version"), true),
         ("/points/0/pigment".into(), json!("of_another_version"), false),
         ("/points/0/technique".into(), json!("raman"), true),
-        ("/points/0/unknown".into(), json!(1), true),
+        ("/points/0".into(), json!({"number": 1, "name": "x"}), true),
         ("/points/0/number".into(), json!(u32::MAX), true),
         ("/spectra/0/counts".into(), json!("1 2*65536"), true),
         ("/spectra/0/counts".into(), json!(""), true),

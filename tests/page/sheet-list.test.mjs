@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { belongsText, commonKind, marksOf, matches, sheetOf, sumOf } from "../../www/app/sheet-list.js";
+import { belongsText, commonKind, marksOf, matches, sheetOf, sumOf, together } from "../../www/app/sheet-list.js";
 import { thumbSize } from "../../www/app/thumb-size.js";
 import { map } from "./support/shapes.mjs";
 
@@ -80,4 +80,11 @@ test("small pictures keep the proportion of the scan, fill their place and never
   assert.deepEqual(thumbSize({ width: 4, height: 4 }, 1, place), { out_width: 8, out_height: 8 });
   assert.deepEqual(thumbSize({ width: 100000, height: 1 }, 1, place), { out_width: 150, out_height: 1 });
   assert.deepEqual(thumbSize({ width: 300, height: 220 }, NaN, place), { out_width: 150, out_height: 110 });
+});
+
+test("marks of overlaps say their kind once, and of very many the first", () => {
+  const plain = (marks) => together(marks).map((one) => one.replaceAll("\u00a0", " "));
+  assert.deepEqual(plain(["faint", "overlap Pb", "escape Ti", "overlap Hg"]), ["faint", "overlap Pb, Hg", "escape Ti"]);
+  assert.deepEqual(plain(["overlap Sn", "overlap Au", "overlap Hg", "overlap Pb"]), ["overlap Sn, Au, Hg …"]);
+  assert.deepEqual(plain(["overlap of much", "<b>overlap Pb"]), ["overlap of much", "<b>overlap Pb"], "only the core's own words are put together");
 });

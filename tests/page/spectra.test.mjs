@@ -125,14 +125,18 @@ test("symbols are parted however they are typed; energies are numbers with point
 test("labels never cover each other and stay within the axis, however close the lines are", () => {
   const length = 300;
   for (const count of [1, 2, 7, 40]) {
-    const labels = Array.from({ length: count }, (_, index) => ({ at: (index * 13 * (index % 3 === 0 ? 1 : 0.2)) % length, width: 20 + (index % 4) * 9 })).toSorted((a, b) => a.at - b.at);
-    const placed = labelRows(labels, length).map((one, index) => ({ ...one, right: one.left + labels[index].width }));
+    const labels = Array.from({ length: count }, (_, index) => ({ at: (index * 13 * (index % 3 === 0 ? 1 : 0.2)) % length, width: 20 + (index % 4) * 9, weight: (index * 7) % 10 }));
+    const places = labelRows(labels, length);
+    const placed = places.flatMap((one, index) => (one === null ? [] : [{ ...one, right: one.left + labels[index].width }]));
+    assert.ok(placed.length >= Math.min(count, 4));
     for (const [index, a] of placed.entries()) {
-      assert.ok(a.left >= 0 && a.right <= length, JSON.stringify(a));
+      assert.ok(a.left >= 0 && a.right <= length && a.row < 4, JSON.stringify(a));
       for (const b of placed.slice(0, index)) assert.ok(a.row !== b.row || a.left >= b.right + 6 || b.left >= a.right + 6, JSON.stringify([a, b]));
     }
   }
-  assert.deepEqual(labelRows([{ at: 50, width: 20 }, { at: 150, width: 20 }], 200).map(({ row }) => row), [0, 0], "where there is room one row is enough");
+  assert.deepEqual(labelRows([{ at: 50, width: 20, weight: 1 }, { at: 150, width: 20, weight: 1 }], 200).map(({ row }) => row), [0, 0], "where there is room one row is enough");
+  const crowd = Array.from({ length: 6 }, (_, index) => ({ at: 100, width: 40, weight: index }));
+  assert.deepEqual(labelRows(crowd, 200).map((one) => one?.row ?? null), [null, null, 3, 2, 1, 0], "the weakest have none");
 });
 
 // ---- on the page ----

@@ -5,7 +5,7 @@ import { createWarnings } from "../../www/app/components/warnings.js";
 import { START, mapsInView, reduce, targetOf } from "../../www/app/state.js";
 import { subjectName } from "../../www/app/subjects.js";
 import { isOnMaps } from "../../www/app/under-state.js";
-import { warningBasis, warningsHead, warningsSeen } from "../../www/app/warnings-state.js";
+import { byWeight, warningBasis, warningsHead, warningsSeen } from "../../www/app/warnings-state.js";
 import { HOSTILE } from "./support/found.mjs";
 import { map, opened } from "./support/shapes.mjs";
 
@@ -25,8 +25,11 @@ test("the warnings that are seen are those of the map that the view shows alone"
 });
 
 test("how many there are is said before what the first one says", () => {
-  assert.deepEqual(warningsHead([AS]), { count: "1 warning: ", text: AS.text });
-  assert.equal(warningsHead([AS, AS]).count, "2 warnings: ");
+  const little = warning("m1", "Au Lη", { grade: "partly", mark: "overlap Au" });
+  assert.deepEqual(byWeight([little, AS], ["overlap Pb"]), { much: [AS], little: [little] });
+  assert.deepEqual(warningsHead(byWeight([AS, little], ["overlap Pb"])), { count: "1 warning: ", text: AS.text });
+  assert.equal(warningsHead({ much: [AS, AS], little: [] }).count, "2 warnings: ");
+  assert.deepEqual(warningsHead(byWeight([AS, little], [])), { count: "", text: "Overlaps of little weight: 2" });
   assert.deepEqual([warningBasis(AS), warningBasis({ ...AS, source: "" }), warningBasis({ ...AS, basis: undefined, source: undefined })], ["from memory: a handbook", "from memory", ""]);
 });
 
@@ -76,6 +79,18 @@ test("one line says the warning, and opens what follows from it and how to check
   update(warned({ type: "warnings_open", open: true }));
   here.happens("keydown", { key: "Escape" });
   assert.deepEqual(sent.at(-1), { type: "open_warnings", open: false });
+});
+
+test("what matters little is folded behind how many there are; alone it need not be unfolded", () => {
+  const little = warning("m1", "Au Lη", { mark: "overlap Au", text: "Au Lη lies 223 eV below As Kα." });
+  const more = [{ type: "warnings", warnings: [AS, little] }, { type: "warnings_open", open: true }];
+  const { here, update } = drawn(warned(...more));
+  const fold = here.querySelector(".warnings-rest");
+  assert.deepEqual([fold.hidden, fold.open, texts(here, "summary")], [false, false, ["Of little weight: 1"]]);
+  assert.ok(texts(fold, ".warning")[0].startsWith("Au"));
+  const unmarked = opened({ maps: [map("m1", "As K"), map("m2", "Pb L")] });
+  update(after(unmarked, { type: "show_map", id: "m1" }, ...more));
+  assert.deepEqual([texts(here, ".warnings-head"), fold.open, texts(here, ".warning").length], [["Overlaps of little weight: 2"], true, 2]);
 });
 
 test("a map without a warning has no line", () => {

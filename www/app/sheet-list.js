@@ -89,8 +89,26 @@ export function marksOf(map, maps, common, of_detectors = 1) {
   const said = new Set([...(map.derived ? [] : [scanWord(scanOf(map))]), kind_text, map.kind, ...kind_text.split(", "), map.role]);
   return {
     quiet: [...role, ...(shape_only || !isElementMap(map) ? [] : kind), ...(map.detector == null || of_detectors > 1 || map.label.includes(`detector ${map.detector}`) ? [] : [`detector\u00a0${map.detector}`]), ...(twice ? [map.file] : [])],
-    caution: [...(shape_only ? kind : []), ...map.marks.filter((mark) => !said.has(mark) && !(mark === "no element" && !isElementMap(map)))],
+    caution: [...(shape_only ? kind : []), ...together(map.marks.filter((mark) => !said.has(mark) && !(mark === "no element" && !isElementMap(map))))],
   };
+}
+
+/** Marks of one kind say it once: "overlap Pb, Hg", and of very many the first. */
+const OF_KIND = /^(overlap|escape|pile-up) (\p{Lu}\p{Ll}?)$/u;
+const MOST_OF_KIND = 3;
+
+/** @param {string[]} marks
+ * @returns {string[]} */
+export function together(marks) {
+  const kinds = new Set(marks.map((mark) => OF_KIND.exec(mark)?.[1] ?? mark));
+  return [...kinds].map((kind) => {
+    const of = marks.flatMap((mark) => {
+      const found = OF_KIND.exec(mark);
+      return found?.[1] === kind ? [found[2] ?? ""] : [];
+    });
+    if (of.length === 0) return kind;
+    return `${kind}\u00a0${of.slice(0, MOST_OF_KIND).join(", ")}${of.length > MOST_OF_KIND ? "\u00a0…" : ""}`;
+  });
 }
 
 /** "fit error of Fe K", or the role alone. @param {MapSummary} map @param {MapSummary[]} maps */

@@ -71,17 +71,26 @@ export function energiesOf(first, step) {
   return { first_kev, step_kev };
 }
 
-/** The row of each label, from the top, so that none covers another: each stands in the first row that is free there.
- * @param {{at: number, width: number}[]} labels their middle and width in pixels, from left to right @param {number} length of the axis @param {number} [air]
- * @returns {{row: number, left: number}[]} */
+/** More rows of labels than this would take the room of the spectrum. */
+const MOST_ROWS = 4;
+
+/** Where each label stands, so that none covers another: the strongest lines choose first, each the lowest row that is free there. What finds no
+ * room has no label.
+ * @param {{at: number, width: number, weight: number}[]} labels their middle and width in pixels @param {number} length of the axis @param {number} [air]
+ * @returns {({row: number, left: number}|null)[]} row 0 is the lowest */
 export function labelRows(labels, length, air = 6) {
-  /** @type {number[]} */
-  const ends = [];
-  return labels.map(({ at, width }) => {
+  /** @type {{from: number, to: number}[][]} */
+  const rows = Array.from({ length: MOST_ROWS }, () => []);
+  /** @type {({row: number, left: number}|null)[]} */
+  const placed = labels.map(() => null);
+  const order = labels.map((_, index) => index).sort((a, b) => (labels[b]?.weight ?? 0) - (labels[a]?.weight ?? 0) || a - b);
+  for (const index of order) {
+    const { at, width } = /** @type {{at: number, width: number}} */ (labels[index]);
     const left = Math.max(0, Math.min(length - width, at - width / 2));
-    const free = ends.findIndex((end) => left >= end + air);
-    const row = free < 0 ? ends.length : free;
-    ends[row] = left + width;
-    return { row, left };
-  });
+    const row = rows.findIndex((taken) => taken.every(({ from, to }) => left >= to + air || left + width + air <= from));
+    if (row < 0) continue;
+    rows[row]?.push({ from: left, to: left + width });
+    placed[index] = { row, left };
+  }
+  return placed;
 }

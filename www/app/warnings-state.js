@@ -31,10 +31,20 @@ export function warningsSeen({ warnings, mode, map }) {
   return mode === "map" || mode === "overlap" ? warnings.filter((warning) => warning.map === map) : [];
 }
 
-/** "1 warning: " and what the first of them says. @param {LineWarning[]} warnings
+/** Those that the map's marks on the sheet tell of, and the others, which can make little of what it shows.
+ * @param {LineWarning[]} warnings @param {string[]} marks
+ * @returns {{much: LineWarning[], little: LineWarning[]}} */
+export function byWeight(warnings, marks) {
+  const is_marked = (/** @type {LineWarning} */ { mark }) => marks.includes(mark);
+  return { much: warnings.filter(is_marked), little: warnings.filter((one) => !is_marked(one)) };
+}
+
+/** "1 warning: " and what the first of them says; where all are of little weight, how many there are.
+ * @param {{much: LineWarning[], little: LineWarning[]}} of
  * @returns {{count: string, text: string}} */
-export function warningsHead(warnings) {
-  return { count: warnings.length === 1 ? "1 warning: " : `${warnings.length} warnings: `, text: warnings[0]?.text ?? "" };
+export function warningsHead({ much, little }) {
+  if (much.length === 0) return { count: "", text: `Overlaps of little weight: ${little.length}` };
+  return { count: much.length === 1 ? "1 warning: " : `${much.length} warnings: `, text: much[0]?.text ?? "" };
 }
 
 /** What a consequence and its check rest on; nothing where that is not known. @param {LineWarning} warning */

@@ -46,10 +46,12 @@ impl Means<'_> {
 
     fn part(&self, given: &[f64], map: usize) -> Result<Part> {
         let mapped = &MAPS[map];
-        let (first, last) = mapped.window(self.tables)?;
+        let windows = mapped.windows(self.tables)?;
         let mut out = Part::default();
         for (place, (shape, times)) in self.detector.shapes.iter().zip(given).enumerate() {
-            let inside = (first..last)
+            let inside = windows
+                .iter()
+                .flat_map(|&(first, last)| first..last)
                 .filter_map(|channel| shape.values.get(channel.checked_sub(shape.first)?))
                 .sum::<f64>()
                 * times;
@@ -65,7 +67,8 @@ impl Means<'_> {
             }
         }
         // Sums of two photons count as others; no line of their own is named.
-        out.others += self.detector.sums(given, first, last);
+        out.others +=
+            windows.iter().map(|&(first, last)| self.detector.sums(given, first, last)).sum::<f64>();
         Ok(out)
     }
 }

@@ -66,7 +66,7 @@ fn main() -> Result<()> {
     detector.answer(&everywhere, &mut mean);
     let fit = Fit::new(&tables, &physics, &detector, &mean, &means.of(mask("support")?))?;
 
-    let windows = MAPS.iter().map(|map| map.window(&tables)).collect::<Result<Vec<_>>>()?;
+    let windows = MAPS.iter().map(|map| map.windows(&tables)).collect::<Result<Vec<_>>>()?;
     let mut counted = vec![vec![0_u32; WIDTH * HEIGHT]; MAPS.len()];
     let mut fitted = vec![vec![0.0; WIDTH * HEIGHT]; MAPS.len()];
     let mut sums: Vec<write::Sum<'_>> = ["frame-red", "smalt"]
@@ -74,8 +74,8 @@ fn main() -> Result<()> {
         .map(|name| Ok(write::Sum::new(name, mask(name)?)))
         .collect::<Result<_>>()?;
     scan::count(&given, &detector, seed, |point, counts| {
-        for (map, &(first, last)) in windows.iter().enumerate() {
-            counted[map][point] = counts[first..last].iter().sum();
+        for (map, windows) in windows.iter().enumerate() {
+            counted[map][point] = windows.iter().flat_map(|&(first, last)| &counts[first..last]).sum();
             fitted[map][point] = fit.area(map, counts);
         }
         sums.iter_mut().for_each(|sum| sum.add(point, counts));

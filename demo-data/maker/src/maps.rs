@@ -14,13 +14,15 @@ pub struct Mapped {
     pub family: &'static str,
     /// The line under its window, and whose area the fit gives.
     pub main: &'static str,
+    /// A line under a second window whose counts are added; empty for none.
+    pub also: &'static str,
 }
 
 const fn mapped(element: &'static str, family: &'static str, main: &'static str) -> Mapped {
-    Mapped { element, family, main }
+    Mapped { element, family, main, also: "" }
 }
 
-/// The maps. Of lead the window lies on Lβ, since the strongest line of arsenic lies under its Lα.
+/// The maps. Of lead and barium the windows of Lα and Lβ are added, since Lα alone is one peak with As Kα and with Ti Kα.
 pub const MAPS: [Mapped; 22] = [
     mapped("P", "K", "Ka"),
     mapped("S", "K", "Ka"),
@@ -37,11 +39,11 @@ pub const MAPS: [Mapped; 22] = [
     mapped("Zn", "K", "Ka"),
     mapped("As", "K", "Ka"),
     mapped("Sn", "K", "Ka"),
-    mapped("Ba", "L", "La1"),
+    Mapped { element: "Ba", family: "L", main: "La1", also: "Lb1" },
     mapped("Au", "L", "La1"),
     mapped("Hg", "L", "La1"),
     mapped("Hg", "M", "Ma"),
-    mapped("Pb", "L", "Lb1"),
+    Mapped { element: "Pb", family: "L", main: "La1", also: "Lb1" },
     mapped("Pb", "M", "Ma"),
     mapped("Bi", "L", "La1"),
 ];
@@ -56,15 +58,20 @@ impl Mapped {
         format!("{}-{}", self.element, self.family)
     }
 
-    /// First channel of its window and the one behind the last: 0.6 widths to both sides of its line.
-    pub fn window(&self, tables: &Tables) -> Result<(usize, usize)> {
-        let line = tables.line(self.element, self.main).context("no such line")?;
-        let kev = tables.lines[line].kev;
-        let half = 0.6 * width_kev(kev);
-        let inside = |channel: &usize| (middle_kev(*channel) - kev).abs() <= half;
-        let first = (0..CHANNELS).find(inside).context("a window without a channel")?;
-        Ok((first, first + (first..CHANNELS).take_while(inside).count()))
+    /// Its windows: first channel and the one behind the last, 0.6 widths to both sides of the line.
+    pub fn windows(&self, tables: &Tables) -> Result<Vec<(usize, usize)>> {
+        let names = [self.main, self.also].into_iter().filter(|name| !name.is_empty());
+        names.map(|name| window(tables, self.element, name)).collect()
     }
+}
+
+fn window(tables: &Tables, element: &str, name: &str) -> Result<(usize, usize)> {
+    let line = tables.line(element, name).context("no such line")?;
+    let kev = tables.lines[line].kev;
+    let half = 0.6 * width_kev(kev);
+    let inside = |channel: &usize| (middle_kev(*channel) - kev).abs() <= half;
+    let first = (0..CHANNELS).find(inside).context("a window without a channel")?;
+    Ok((first, first + (first..CHANNELS).take_while(inside).count()))
 }
 
 /// Edges of a window in keV.

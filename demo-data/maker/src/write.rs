@@ -20,13 +20,20 @@ const WRONGLY_NAMED: (&str, &str) = ("Cr-K", "Mn-K");
 const STRETCHED: &str = "S-K";
 
 /// Counts in energy windows, 16-bit.
-pub fn windows(folder: &Path, maps: &[Vec<u32>], windows: &[(usize, usize)]) -> Result<()> {
+pub fn windows(folder: &Path, maps: &[Vec<u32>], windows: &[Vec<(usize, usize)>]) -> Result<()> {
     for (index, map) in MAPS.iter().enumerate() {
         let name = map.name();
         let wanted = if name == WRONGLY_NAMED.0 { WRONGLY_NAMED.1 } else { name.as_str() };
         let from = MAPS.iter().position(|map| map.name() == wanted).context("no such map")?;
         let path = folder.join(format!("tern_{name}.tif"));
-        let (low, high) = window_kev(windows[index]);
+        let kev: Vec<String> = windows[index]
+            .iter()
+            .map(|&window| {
+                let (low, high) = window_kev(window);
+                format!("{low:.2} to {high:.2}")
+            })
+            .collect();
+        let kev = kev.join(" and ");
         if name == STRETCHED {
             save::<Gray8>(
                 &path,
@@ -36,11 +43,7 @@ pub fn windows(folder: &Path, maps: &[Vec<u32>], windows: &[(usize, usize)]) -> 
         } else {
             let counts: Vec<u16> =
                 maps[from].iter().map(|&count| u16::try_from(count).unwrap_or(u16::MAX)).collect();
-            save::<Gray16>(
-                &path,
-                &counts,
-                &format!("{} {}, counts {low:.2} to {high:.2} keV", map.element, map.family),
-            )?;
+            save::<Gray16>(&path, &counts, &format!("{} {}, counts {kev} keV", map.element, map.family))?;
         }
     }
     Ok(())

@@ -43,7 +43,7 @@ fn contradictory_points_are_both_said() {
     let two = [("P1", Raman, "azurite", Some(true)), ("P2", Raman, "azurite", Some(false))];
     let reading = read(&found(looks(Blue, "Cu"), &two));
     assert_eq!(row(&reading, "azurite").verdict, identified("P1"));
-    assert!(says(row(&reading, "azurite"), "Raman at P2 did not find it"));
+    assert!(says(row(&reading, "azurite"), "Raman at point “P2” did not find it"));
     // The same technique at the same point with both results decides nothing.
     let same = [("P1", Raman, "azurite", Some(true)), ("P1", Raman, "azurite", Some(false))];
     let reading = read(&found(looks(Blue, "Cu"), &same));

@@ -165,3 +165,33 @@ fn nothing_fails_to_fit_that_an_older_material_explains() {
     }
     assert!(misfits > 20, "{misfits}: passages that do not test it");
 }
+
+#[test]
+fn every_sentence_is_one() {
+    let mut chance = Chance(0x0F1E_2D3C_4B5A_6978);
+    let mut wrong = BTreeSet::new();
+    for _ in 0..200 {
+        let passage = any(&mut chance, 6);
+        let reading = read(&passage);
+        let rows = date_rows_with(&passage, &reading, knowledge());
+        let reasons = reading
+            .materials
+            .iter()
+            .flat_map(|row| &row.reasons)
+            .chain(&reading.readings)
+            .chain(reading.to_settle.iter().flat_map(|settle| &settle.looks_for))
+            .chain(rows.iter().flat_map(|row| std::iter::once(&row.years).chain(&row.explanations)))
+            .map(|reason| &reason.text);
+        for text in reasons.chain(&reading.hazards) {
+            let is_sentence = text.ends_with('.')
+                && !text.starts_with(|letter: char| letter.is_ascii_lowercase())
+                && !["..", "  ", " .", " ,", ".:", "::"].iter().any(|odd| text.contains(odd));
+            let lower = text.to_lowercase();
+            let is_careful = !["prove", "probab", "certainly"].iter().any(|word| lower.contains(word));
+            if !(is_sentence && is_careful) {
+                wrong.insert(text.clone());
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}

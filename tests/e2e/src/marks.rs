@@ -147,7 +147,7 @@ async fn warning(stage: &Stage) -> Result<String> {
     let warnings = stage.script("const as = (await limner.maps()).find(({ label }) => label === 'As K').id; return (await limner.overlaps()).filter(({ map }) => map === as)", json!([])).await?;
     let first = warnings[0]["text"].as_str().context("As K is not warned of")?.to_string();
     ensure!(first.contains("Pb"), "it is warned of {first}");
-    let mark = "[...document.querySelectorAll('.sheet-item')].find((one) => one.querySelector('.sheet-label').textContent === 'As K').textContent.includes('overlap Pb')";
+    let mark = "[...document.querySelectorAll('.sheet-item')].find((one) => one.querySelector('.sheet-label').textContent === 'As K').textContent.replaceAll('\\u00a0', ' ').includes('overlap Pb')";
     stage.browser.wait(mark, 5).await.context("no mark on the sheet")?;
     stage.click("[aria-label='Show As K']").await?;
     let line = "document.querySelector('.warnings-head')?.checkVisibility() && document.querySelector('.warnings-head').textContent.replaceAll('\\u00a0', ' ').includes(args[0])";

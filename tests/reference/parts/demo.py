@@ -14,7 +14,7 @@ EXCESS = (("Ti K", "Fe K"), ("Pb L", "Hg L"))
 RATIOS = (("Ti K", "Fe K"), ("Mn K", "Fe K"))
 LIGHTS = (("Fe K", "#e69f00"), ("Pb L", "#56b4e9"), ("Hg L", "#cc79a7"))
 #: The coarse picture takes this part of the field, which falls into whole blocks of 3 x 3 pixels.
-COARSE_VIEW = {"x": 0, "y": 0, "width": 150, "height": 108, "out_width": 50}
+COARSE_VIEW = {"x": 0, "y": 0, "width": 300, "height": 219, "out_width": 100}
 
 
 def file_of(line):

@@ -336,6 +336,7 @@ export function createView(root, send, services) {
       const turned = state !== null && (state.active !== next.active || state.layout !== next.layout);
       const draws = state?.drawing !== next.drawing;
       const bordered = state?.fields !== next.fields || state.compared !== next.compared;
+      const spectrum_was_open = spectrum.is_open();
       const places = state !== null && state.placing !== next.placing;
       const says = next.point_form !== null && state?.point_form !== next.point_form;
       const picks = (state?.picking ?? null) === null ? next.picking !== null : next.picking === null;
@@ -388,6 +389,7 @@ export function createView(root, send, services) {
           setText(spoken, colour_strip.words());
         }
       }
+      if (spectrum_was_open !== spectrum.is_open()) showLimits();
       if (places) {
         showLimits();
         if (next.placing !== null) {

@@ -1,7 +1,7 @@
 // Below the picture of a map: what lines of other elements do in it, in one line that unfolds; and the way to the picture of what they could give.
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
-import { warningBasis, warningsHead, warningsSeen } from "../warnings-state.js";
+import { byWeight, warningBasis, warningsHead, warningsSeen } from "../warnings-state.js";
 import { unbroken } from "../words.js";
 
 /** @typedef {import("../state.js").State} State */
@@ -11,14 +11,20 @@ import { unbroken } from "../words.js";
  * @returns {{update: (state: State) => void}} */
 export function createWarnings(root, send) {
   let open = false;
+  /** The map whose list was unfolded last. @type {string|null} */
+  let opened_for = null;
   /** @type {import("../subjects.js").Mode} */
   let mode = "map";
   const count = el("span", { class: "warnings-count" });
   const text = el("span");
   const head = el("button", { class: "warnings-head", attrs: { type: "button", "aria-expanded": "false", "aria-controls": "warnings-list" }, on: { click: () => send({ type: "open_warnings", open: !open }) } }, [count, text]);
   const turn = el("button", { class: "surround-button warnings-turn", attrs: { type: "button" }, on: { click: () => send({ type: "choose_mode", mode: mode === "overlap" ? "map" : "overlap" }) } });
-  const list = el("ul", { class: "warnings-list", attrs: { id: "warnings-list", "aria-label": "Line warnings" } });
-  root.append(el("div", { class: "warnings-line" }, [head, turn]), list);
+  const list = el("ul", { attrs: { "aria-label": "Line warnings" } });
+  const rest_words = el("summary");
+  const rest_list = el("ul", { attrs: { "aria-label": "Overlaps of little weight" } });
+  const rest = el("details", { class: "warnings-rest" }, [rest_words, rest_list]);
+  const body = el("div", { class: "warnings-list", attrs: { id: "warnings-list" } }, [list, rest]);
+  root.append(el("div", { class: "warnings-line" }, [head, turn]), body);
   root.addEventListener("keydown", (event) => {
     if (event.key !== "Escape" || !open) return;
     event.preventDefault();
@@ -47,21 +53,36 @@ export function createWarnings(root, send) {
         return;
       }
       const whole = (/** @type {string} */ one) => unbroken(one, state.maps);
-      const first = warningsHead(warnings);
+      const of = byWeight(warnings, state.maps.find(({ id }) => id === state.map)?.marks ?? []);
+      const first = warningsHead(of);
       setText(count, first.count);
       // Unfolded it stands in the list.
-      setText(text, open ? "" : whole(first.text));
+      setText(text, open && of.much.length > 0 ? "" : whole(first.text));
       setAttribute(head, "aria-expanded", String(open));
       setText(turn, mode === "overlap" ? "Back to the map" : "Show what overlaps could give");
       turn.hidden = mode !== "overlap" && !open;
-      list.hidden = !open;
-      reconcile(list, open ? warnings : [], (_, index) => `${state.map} ${index}`, entry, ({ parts }, warning) => {
-        setText(parts.said, whole(warning.text));
-        setText(parts.consequence, whole(warning.consequence));
-        setText(parts.check, whole(warning.check));
-        const basis = warningBasis(warning);
-        setText(parts.basis, basis === "" ? "" : `(${basis})`);
-      });
+      body.hidden = !open;
+      if (!open) return;
+      fill(list, of.much, `${state.map}`, whole);
+      fill(rest_list, of.little, `${state.map}`, whole);
+      rest.hidden = of.little.length === 0;
+      // Where there is nothing else they need not be unfolded.
+      if (of.much.length === 0) rest.open = true;
+      else if (opened_for !== state.map) rest.open = false;
+      opened_for = state.map;
+      setText(rest_words, `Of little weight: ${of.little.length}`);
     },
   };
+
+  /** @param {HTMLElement} list @param {LineWarning[]} warnings @param {string} key @param {(text: string) => string} whole */
+  function fill(list, warnings, key, whole) {
+    list.hidden = warnings.length === 0;
+    reconcile(list, warnings, (_, index) => `${key} ${index}`, entry, ({ parts }, warning) => {
+      setText(parts.said, whole(warning.text));
+      setText(parts.consequence, whole(warning.consequence));
+      setText(parts.check, whole(warning.check));
+      const basis = warningBasis(warning);
+      setText(parts.basis, basis === "" ? "" : `(${basis})`);
+    });
+  }
 }

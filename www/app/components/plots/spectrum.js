@@ -1,5 +1,5 @@
-// A spectrum, counts on a logarithmic axis, with marks where lines of chosen elements lie. Labels stand above the field, each in a row of its own
-// where they would cover each other; a line that is not excited is dashed.
+// A spectrum, counts on a logarithmic axis, with marks where lines of chosen elements lie. Labels stand above the field, in rows
+// where they would cover each other; of many lines in one place the weakest have none. A line that is not excited is dashed.
 
 import { el } from "../../dom.js";
 import { labelRows } from "../../spectra-state.js";
@@ -26,14 +26,15 @@ export function createSpectrum(plot) {
   labels.append(...texts);
 
   const frame = createFrame({ ...plot, label: "" }, ({ pen, width, height, colour }) => {
-    const rows = labelRows(plot.marks.map(({ at }, index) => ({ at: at * width, width: texts[index]?.offsetWidth ?? 0 })), width);
-    const deep = rows.reduce((most, { row }) => Math.max(most, row + 1), 0);
+    for (const text of texts) text.hidden = false;
+    const rows = labelRows(plot.marks.map(({ at, share }, index) => ({ at: at * width, width: texts[index]?.offsetWidth ?? 0, weight: share })), width);
+    const deep = rows.reduce((most, place) => Math.max(most, (place?.row ?? -1) + 1), 0);
     labels.style.height = `${deep * ROW_PX}px`;
-    rows.forEach(({ row, left }, index) => {
-      const text = texts[index];
-      if (text === undefined) return;
-      text.style.left = `${left}px`;
-      text.style.top = `${(deep - 1 - row) * ROW_PX}px`;
+    texts.forEach((text, index) => {
+      const place = rows[index] ?? null;
+      text.hidden = place === null;
+      text.style.left = `${place?.left ?? 0}px`;
+      text.style.top = `${(deep - 1 - (place?.row ?? 0)) * ROW_PX}px`;
     });
     for (const { at, element, is_excited, share } of plot.marks) {
       // Weak lines stand back.
