@@ -68,7 +68,7 @@ pub async fn tab_to_button(stage: &Stage, label: &str) -> Result<()> {
 pub async fn open_example(stage: &Stage) -> Result<()> {
     tab_to_button(stage, "Open the example").await?;
     stage.browser.press(Key::Enter).await?;
-    stage.sees("\"map\"").await
+    stage.example_has_come().await
 }
 
 /// Switches a light with its dot.

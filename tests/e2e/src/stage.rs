@@ -173,6 +173,17 @@ impl Stage {
         self.sees("\"map\"").await
     }
 
+    /// Waits until the example has come, which was asked for by its button: all maps and the photo stand on the sheet, and a
+    /// picture in the view.
+    ///
+    /// # Errors
+    /// It does not come.
+    pub async fn example_has_come(&self) -> Result<()> {
+        let all = format!("document.querySelectorAll('.sheet-picture').length === {}", maps_of_example()? + 1);
+        self.browser.wait(&all, 60).await.context("the example does not come")?;
+        self.sees("\"map\"").await
+    }
+
     /// Waits until the view shows a picture whose settings hold this text, and all small pictures in sight are drawn.
     ///
     /// # Errors
