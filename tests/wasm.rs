@@ -48,7 +48,7 @@ fn a_question_goes_through_subject_run_and_adopt() {
     assert_eq!(text(&answer, "verdict"), "more A than accompanies B");
     let show = object(&[("answer", get(&answer, "id")), ("show", "classes".into())]);
     let picture = session.picture(show).unwrap();
-    assert_eq!(get(&picture, "width").as_f64(), Some(150.0));
+    assert_eq!(get(&picture, "width").as_f64(), Some(300.0));
     assert!(Array::from(&get(&picture, "key")).length() >= 4);
 }
 
@@ -104,12 +104,12 @@ fn faults_are_thrown_as_records_and_nan_bits_cross_unharmed() {
 #[wasm_bindgen_test]
 fn regions_cross_with_their_pixels_and_a_question_in_its_own_worker_knows_them() {
     let mut session = session();
-    let (width, height) = (150, 110);
-    let bytes: Vec<u8> = (0..width * height).map(|i| u8::from(i % width < 60)).collect();
+    let (width, height) = (300, 220);
+    let bytes: Vec<u8> = (0..width * height).map(|i| u8::from(i % width < 120)).collect();
     let mask = Uint8Array::from(bytes.as_slice());
     let left =
         session.add_region(&object(&[("name", "left".into()), ("mask", mask.clone().into())])).unwrap();
-    assert_eq!((text(&left, "id"), get(&left, "pixels").as_f64()), ("r1".into(), Some(6600.0)));
+    assert_eq!((text(&left, "id"), get(&left, "pixels").as_f64()), ("r1".into(), Some(26400.0)));
     let back = get(&session.region("left").unwrap(), "mask");
     assert_eq!(get(&back, "data").unchecked_into::<Uint8Array>().to_vec(), bytes);
     // Out as a picture and in again, and the settings that were handed in are as they were.
@@ -128,7 +128,7 @@ fn regions_cross_with_their_pixels_and_a_question_in_its_own_worker_knows_them()
         get(&run("apart", settings, &subject, &Function::new_no_args("")).unwrap(), "answer")
     };
     let answer = ask(&session, "left");
-    assert_eq!(get(&answer, "pixels").as_f64(), Some(6600.0));
+    assert_eq!(get(&answer, "pixels").as_f64(), Some(26400.0));
     let answer = ask(&session, "bright");
     assert_eq!(text(&answer, "verdict"), "cannot be judged");
     assert!(text(&answer, "sentence").contains("was made from Ti K"), "{}", text(&answer, "sentence"));

@@ -111,7 +111,7 @@ pub(super) fn find(
         .collect()
 }
 
-/// Concrete sets out of sets of groups, best first: of each a few, then more of the same where there is room.
+/// Concrete sets out of sets of groups, best first: of those that assume as much a few of each, then more of the same.
 fn spread(found: &[Graded], groups: &[Group]) -> Vec<(Grade, usize, Vec<&'static str>, Bits)> {
     let mut out = Vec::new();
     let has_colour = found.first().is_some_and(|best| !best.0.lacks_colour);
@@ -135,13 +135,13 @@ fn spread(found: &[Graded], groups: &[Group]) -> Vec<(Grade, usize, Vec<&'static
         }
         let by_formula = set.iter().fold(0, |all, g| all | groups[*g].kind.by_formula);
         for (at, (rank, ids)) in partial.into_iter().enumerate() {
-            out.push((at >= SPREAD, *grade, rank, ids, by_formula));
+            out.push((grade.assumed, at >= SPREAD, *grade, rank, ids, by_formula));
         }
     }
     out.sort();
     out.truncate(GIVEN);
     let mut out: Vec<_> =
-        out.into_iter().map(|(_, grade, rank, ids, by_formula)| (grade, rank, ids, by_formula)).collect();
+        out.into_iter().map(|(_, _, grade, rank, ids, by_formula)| (grade, rank, ids, by_formula)).collect();
     out.sort();
     out
 }

@@ -66,8 +66,11 @@ test("beside a verdict stand the others that are not told from it, what does not
   assert.equal(besideName(earth, ""), "of another colour than stated");
   assert.equal(besideName({ ...earth, fits_colour: "It is seldom as dark.", fits_years: null }, ""), "It is seldom as dark.");
   assert.ok(!drawn(materials).here.textContent.includes(smalt.hazard), "it stands among the cautions");
-  assert.deepEqual(cautionsOf({ ...materials, cautions: ["As K under Pb L.", hazards[1]] }), ["As K under Pb L.", hazards[1], hazards[0]]);
-  assert.deepEqual(cautionsOf(answer("r1", { cautions: ["A seam."] })), ["A seam."]);
+  assert.deepEqual(cautionsOf({ ...materials, cautions: ["As K under Pb L.", hazards[1]] }), { seen: ["As K under Pb L.", hazards[1], hazards[0]], more: [] });
+  const many = Array.from({ length: 20 }, (_, at) => `caution ${at}`);
+  const { seen, more } = cautionsOf({ ...materials, cautions: many });
+  assert.deepEqual(seen, ["caution 0", "caution 1", "caution 2", "caution 18", "caution 19", ...hazards]);
+  assert.deepEqual([...seen.slice(0, 3), ...more, ...seen.slice(3, 5)], many, "none is lost");
 });
 
 test("a verdict that begins with its name stands behind it once, and behind a line that says it already not at all", () => {

@@ -96,10 +96,17 @@ export function groupsAlike(materials) {
   return [...groups.values()];
 }
 
-/** What to keep in mind, hazards of handling among it, each once. @param {import("./types.js").Answer} answer
- * @returns {string[]} */
+/** More cautions than this are not read: then the first and the last ones, which hold of all, stand in sight. */
+const CAUTIONS = 6;
+
+/** What to keep in mind, hazards of handling among it, each once; of many the middle is folded away.
+ * @param {import("./types.js").Answer} answer
+ * @returns {{seen: string[], more: string[]}} */
 export function cautionsOf({ cautions, materials }) {
-  return [...new Set([...cautions, ...(materials?.hazards ?? [])])];
+  const all = [...new Set(cautions)];
+  const hazards = (materials?.hazards ?? []).filter((text) => !all.includes(text));
+  if (all.length <= CAUTIONS) return { seen: [...all, ...hazards], more: [] };
+  return { seen: [...all.slice(0, 3), ...all.slice(-2), ...hazards], more: all.slice(3, -2) };
 }
 
 /** What would settle the candidates in sight, by technique. What holds of several is said once.

@@ -1,6 +1,7 @@
 // Which points lie over the pictures, and where their labels stand: places that an answer proposes to measure at, and places where another
 // technique measured. Pure.
 
+import { placesByAim } from "./materials.js";
 import { answerOf } from "./state.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -8,13 +9,16 @@ import { answerOf } from "./state.js";
  * @typedef {{at: [number, number], label: string, is_proposed: boolean, chosen: boolean, id?: string}} PointMark */
 /** A point on the canvas with the room that its mark and its label take. @typedef {{x: number, y: number, half: number, width: number, height: number}} Labelled */
 
-/** The points that are seen: with the outlines all of them; without, the one that was asked for alone.
+/** The points that are seen: with the outlines all analysis points, and the proposed ones that decide the same as the one that is shown, or as the
+ * first; without the outlines the one that is shown alone.
  * @param {State} state
  * @returns {PointMark[]} the chosen one last, so that it lies on top */
 export function marksOf(state) {
   const answer = answerOf(state);
   const chosen = state.place !== null && state.place.answer === answer?.id ? state.place.index : -1;
-  const proposed = (answer?.materials?.measure_next ?? []).map(({ at }, index) => ({ at, label: String(index + 1), is_proposed: true, chosen: index === chosen }));
+  const aims = placesByAim(answer?.materials?.measure_next ?? []);
+  const aim = aims.find(({ places }) => places.some(({ index }) => index === chosen)) ?? aims[0];
+  const proposed = (aim?.places ?? []).map(({ index, place: { at } }) => ({ at, label: String(index + 1), is_proposed: true, chosen: index === chosen }));
   const measured = state.points.map(({ at, name, id }) => ({ at, label: name, is_proposed: false, chosen: id === state.point_lit, id }));
   return [...measured, ...proposed].filter((mark) => state.outlines || mark.chosen).toSorted((a, b) => Number(a.chosen) - Number(b.chosen));
 }

@@ -107,7 +107,7 @@ export function together(marks) {
       return found?.[1] === kind ? [found[2] ?? ""] : [];
     });
     if (of.length === 0) return kind;
-    return `${kind}\u00a0${of.slice(0, MOST_OF_KIND).join(",\u00a0")}${of.length > MOST_OF_KIND ? "\u00a0…" : ""}`;
+    return `${kind}\u00a0${of.slice(0, MOST_OF_KIND).join(", ")}${of.length > MOST_OF_KIND ? "\u00a0…" : ""}`;
   });
 }
 

@@ -259,6 +259,9 @@ fn end_to_end(options: &Options) -> Result<Count> {
     build_test_programs()?;
     let mut program = run::command(place::target("debug/limner-e2e"));
     program.arg(browser.chromium).arg(browser.driver);
+    if let Ok(texts) = std::env::var("LIMNER_E2E") {
+        program.args(texts.split('|'));
+    }
     if options.slow {
         program.env("LIMNER_SLOW", "1");
     }

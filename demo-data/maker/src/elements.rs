@@ -94,14 +94,14 @@ pub fn rows(means: &Means<'_>, here: &[f64], bare: &[f64], pixels: usize, paints
             let [own, others, continuum] = [part.own, part.others, part.continuum].map(rounded);
             write!(maps, r#"{comma}"{}": [{own}, {others}, {continuum}]"#, map.name())?;
             let more = part.own - below.own;
-            // Five standard errors of the passage's mean, and no less than half of what others put there.
+            // Five standard errors of the passage's mean, and no less than a tenth of what others put there.
             let error = ((part.own + part.others + part.continuum) / pixels as f64).sqrt();
             let foreign = part.others - below.others;
             let name = part.strongest.map_or_else(String::new, |(place, _)| {
                 let line = &means.tables.lines[place];
                 format!("{} {} falls into its window", line.element, line.name)
             });
-            if lies && more > 5.0 * error && more > 0.5 * foreign && !best.0 {
+            if lies && more > 5.0 * error && more > 0.1 * foreign && !best.0 {
                 best = (true, String::new());
             } else if lies && !best.0 {
                 best.1 = if foreign > more.max(5.0 * error) {

@@ -1,5 +1,6 @@
 //! Pairs of lines of one element in two regions, and what follows from them.
 
+use super::overlap::{overlap_share, widen};
 use super::through::{Change, Thickness, Through, matter};
 use crate::ask::evidence::{Asked, Evidence, Side};
 use crate::ask::known::Measuring;
@@ -7,7 +8,7 @@ use crate::ask::verdict::{CANNOT, COVERED, NO_WEAKENING};
 use crate::ask::words;
 use crate::grid::Mask;
 use crate::kind::{Kind, Noise};
-use crate::measure::{Calibration, Level, Rules, calibration, net_mean};
+use crate::measure::{Calibration, Rules, calibration, net_mean};
 use crate::notice::Fault;
 use crate::numerics::counting::{Bounded, Interval, ratio_interval};
 use crate::numerics::figure::{percent, rounded};
@@ -22,8 +23,9 @@ const BAND_OF_NEIGHBOURS: f64 = 0.1;
 const NEIGHBOURS: f64 = 0.15;
 /// A layer thicker than this (µm) that would not have been seen makes "no weakening" say too little.
 const MOST_UNSEEN_UM: f64 = 100.0;
-/// If overlaps could give more than this of the softer line, its weakening is not judged.
+/// If overlaps could give more than this of the harder line, a pair is not judged; or of the softer one where it is bare.
 const MOST_OVERLAP: f64 = 0.1;
+const MOST_OVERLAP_OF_SOFT: f64 = 0.3;
 /// The layer whose thickness is told where none is chosen.
 const ANY: &str = "varnish";
 
@@ -142,6 +144,7 @@ pub fn judge(evidence: &Evidence, measuring: &Measuring) -> Result<Found, Fault>
         let (of_hard, of_soft) = (&evidence.sides[hard], &evidence.sides[soft]);
         let mut pair = pair((hard, soft), (of_hard, of_soft), masks, &rules, measuring);
         if pair.reason.is_empty() {
+            widen(&mut pair, of_soft, masks);
             let made = made_of(bare, of_hard, of_soft);
             (pair.says, pair.reason) = match made {
                 Some(reason) => (Says::Open, reason),
@@ -240,23 +243,6 @@ fn pair(
     out
 }
 
-/// What overlaps could give at most of a map's signal in a region.
-fn overlap_share(side: &Side, level: &Level, mask: &Mask) -> f64 {
-    let inside = mask.data().iter().enumerate().filter(|(_, inside)| **inside).map(|(i, _)| i);
-    let (mut most, mut net) = (0.0, 0.0);
-    for i in inside {
-        if let Some(value) = side.signal.anywhere(i) {
-            most += side.signal.overlap_at(i);
-            net += value - level.background;
-        }
-    }
-    match (most > 0.0, net > 0.0) {
-        (false, _) => 0.0,
-        (true, true) => most / net,
-        (true, false) => f64::INFINITY,
-    }
-}
-
 fn says(
     pair: &Pair,
     (hard, soft): (&Side, &Side),
@@ -266,12 +252,18 @@ fn says(
     let open = |reason: String| (Says::Open, reason);
     for side in [soft, hard] {
         let Ok(level) = &side.level else { continue };
-        if let Some((text, _)) = side.overlaps.missing.first() {
-            return open(text.clone());
+        if let Some(text) = side.overlap_doubt() {
+            return open(text);
         }
-        for mask in [here, bare] {
+        // In the softer line overlaps are in the interval already, unless they could give most of it in the bare region.
+        let (masks, most): (&[&Mask], f64) = if std::ptr::eq(side, soft) {
+            (&[bare], MOST_OVERLAP_OF_SOFT)
+        } else {
+            (&[here, bare], MOST_OVERLAP)
+        };
+        for mask in masks {
             let share = overlap_share(side, level, mask);
-            if share > MOST_OVERLAP {
+            if share > most {
                 let much = if share < 1.0 { format!("up to {} of", percent(share)) } else { "all of".into() };
                 return open(format!("{much} {} there could be lines of other elements", side.label()));
             }

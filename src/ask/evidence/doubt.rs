@@ -4,13 +4,18 @@ use super::{Change, Subject};
 use crate::ask::overlaps::{self, Missing, Share, Way, missing_text, said, share_text, way_text};
 use crate::ask::settings::Settings;
 use crate::ask::words::listed;
-use crate::grid::Grid;
+use crate::grid::{Grid, Mask};
 use crate::kind::{Kind, Noise};
 use crate::measure::{Doubt, Level, LevelSource, Rules, Signal};
 use crate::notice::Fault;
 use crate::numerics::figure::percent;
 use crate::physics::{Between, How};
 use crate::stack::Map;
+
+/// Maps that are named in one sentence, and told of in cautions.
+const MOST_TOLD: usize = 3;
+/// What could give less than this share of what the largest could is not told of.
+const MUCH: f64 = 0.1;
 
 /// Another map whose lines come into a map.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,6 +28,8 @@ pub struct Interference {
     pub is_measured: bool,
     /// What lies where and how much it may be.
     pub text: String,
+    /// The most that it could give, on average over the pixels asked about; 0 where that cannot be said.
+    pub mean: f64,
 }
 
 /// All that is known of overlaps in a map.
@@ -43,7 +50,8 @@ impl Overlaps {
     /// What every answer says of them.
     pub fn cautions(&self, label: &str) -> Vec<String> {
         let mut out = Vec::new();
-        for by in &self.by {
+        let untold = self.by.iter().filter(|by| by.share.is_none());
+        for by in self.weighty().take(MOST_TOLD).chain(untold) {
             out.push(format!("{} Pixels of {label} which that could explain are not judged.", by.text));
         }
         for (text, is_ruinous) in &self.missing {
@@ -66,7 +74,11 @@ impl Overlaps {
 
     /// Why counts above background may be no signal, as a clause.
     pub fn reason(&self, label: &str) -> String {
-        let names: Vec<&str> = self.by.iter().map(|by| by.label.as_str()).collect();
+        let mut told: Vec<&Interference> = self.weighty().take(MOST_TOLD).collect();
+        if told.is_empty() {
+            told.extend(self.by.first());
+        }
+        let names: Vec<&str> = told.iter().map(|by| by.label.as_str()).collect();
         match (names.as_slice(), self.is_of_instrument && !self.has_blank) {
             ([], _) => format!("the instrument itself gives {label}, and no region says how much"),
             (names, false) => format!(
@@ -79,6 +91,12 @@ impl Overlaps {
                 listed(names)
             ),
         }
+    }
+
+    /// Those that could give much of what the others do, the largest first.
+    fn weighty(&self) -> impl Iterator<Item = &Interference> {
+        let largest = self.by.first().map_or(0.0, |by| by.mean);
+        self.by.iter().filter(move |by| by.share.is_some() && by.mean > 0.0 && by.mean >= MUCH * largest)
     }
 
     fn first(&self) -> String {
@@ -94,8 +112,8 @@ impl Overlaps {
 pub(super) fn of(
     subject: &Subject<'_>,
     (map, signal, level): (&Map, &Signal, Option<&Level>),
-    settings: &Settings,
-    rules: &Rules,
+    asked: Option<&Mask>,
+    (settings, rules): (&Settings, &Rules),
 ) -> Result<(Option<Doubt>, Overlaps), Fault> {
     let mut found = Overlaps::default();
     let mut most: Option<Grid<f32>> = None;
@@ -108,6 +126,7 @@ pub(super) fn of(
         }
         let own = overlaps::most(&way, &other, &share)?;
         spread = spread.max(1.0 + share.used.map_or(0.0, |share| share.high));
+        let mean = own.as_ref().map_or(0.0, |own| mean(own, asked));
         if let Some(own) = own {
             most = Some(match most {
                 None => own,
@@ -124,8 +143,10 @@ pub(super) fn of(
             share: share.used,
             is_measured: share.measured.is_some(),
             text: format!("{} {}", way_text(&way.nearest), share_text(map, &way, &share)),
+            mean,
         });
     }
+    found.by.sort_by(|a, b| b.mean.total_cmp(&a.mean));
     for missing in subject.missing(map) {
         let Missing { element, overlap, .. } = &missing;
         let is_ruinous = said(overlap.wanted, *element, How::Line).is_ruinous;
@@ -149,6 +170,14 @@ pub(super) fn of(
         spread *= 10.0;
     }
     Ok((most.map(|most| Doubt::new(most, spread, rules.alpha)), found))
+}
+
+/// Mean over the pixels asked about; unbounded ones count for nothing but themselves.
+fn mean(most: &Grid<f32>, asked: Option<&Mask>) -> f64 {
+    let inside = |i: &usize| asked.is_none_or(|mask| mask.data().get(*i) == Some(&true));
+    let pixels = (0..most.data().len()).filter(inside).map(|i| f64::from(most.data()[i]));
+    let (sum, n) = pixels.filter(|v| v.is_finite()).fold((0.0, 0.0), |(sum, n), v| (sum + v, n + 1.0));
+    if n > 0.0 { sum / n } else { 0.0 }
 }
 
 /// Whether a way can be left out: even the brightest pixel of the other map gives less than a fiftieth of the background, or of

@@ -106,7 +106,9 @@ pub(super) fn side(
     let (doubt, overlaps) = match before {
         Some(before) => (Side::doubt_in(before, change), before.overlaps.clone()),
         None if settings.is_of_zones() => (None, Overlaps::default()),
-        None => doubt::of(subject, (map, &signal, level.as_ref().ok()), settings, &rules)?,
+        None => {
+            doubt::of(subject, (map, &signal, level.as_ref().ok()), asked.mask.as_ref(), (settings, &rules))?
+        }
     };
     let level = level.map(|level| change.level(level, map.kind, &rules));
     let signal = Signal { region: asked.mask.clone(), doubt, ..signal };

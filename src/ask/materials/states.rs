@@ -1,6 +1,6 @@
 //! What one map says of its element in the passage: more than its background, and more than support and ground hold.
 
-use crate::ask::evidence::{Evidence, Side, crop, is_free, level_below};
+use crate::ask::evidence::{Evidence, Interference, Side, crop, is_free, level_below};
 use crate::ask::faint::{Sums, closer};
 use crate::ask::verdict::{DETECTED, NOT_DETECTED};
 use crate::ask::words;
@@ -10,7 +10,7 @@ use crate::kind::Kind;
 use crate::measure::{self, LevelSource, Signal};
 use crate::notice::{Fault, OutOfMemory};
 use crate::numerics::figure::stated_percent;
-use crate::numerics::order;
+use crate::numerics::{order, sums};
 use crate::physics::energy_kev;
 use crate::pigment::State;
 use crate::region::RegionRole;
@@ -21,6 +21,8 @@ const OWN_LINES: f64 = 1.0;
 /// A background of more than so many times what maps beside it in energy usually have may hold the element itself. Common
 /// practice, no source.
 const STANDS_OUT: f64 = 2.0;
+/// An overlap that could give less than this share of the largest is not named.
+const MUCH: f64 = 0.2;
 /// Maps on either side whose backgrounds it is held against.
 const BESIDE: usize = 2;
 
@@ -104,6 +106,10 @@ fn of_map(evidence: &Evidence, place: usize, side: &Side, line: Line) -> Result<
     let as_below = |name: String| OfMap { state: State::AsBelow, why: name, below: None, ..here.clone() };
     Ok(match found.word {
         DETECTED => detected(evidence, side, (&signal, &sums), here)?,
+        NOT_DETECTED if sums.is_hinted => here.cannot(format!(
+            "by counting alone it is more than background, but a background that varies by {} could make that",
+            stated_percent(rules.floor)
+        )),
         NOT_DETECTED => match may_hold(evidence, place, side) {
             Some(name) => as_below(name),
             None => OfMap { state: State::NotDetected, ..here },
@@ -112,17 +118,40 @@ fn of_map(evidence: &Evidence, place: usize, side: &Side, line: Line) -> Result<
         _ if sums.is_less && is_from_below => {
             as_below(side.background_region.clone().map_or_else(String::new, |name| format!("“{name}”")))
         }
-        _ => OfMap { overlap: short_of(side, &found.reason), ..here.cannot(found.reason) },
+        _ => overlapped(evidence, side, &here, &found.reason).unwrap_or_else(|| here.cannot(found.reason)),
     })
 }
 
-/// Whether a reason is that of overlaps, in short; empty where it is another.
-fn short_of(side: &Side, reason: &str) -> String {
-    let names: Vec<&str> = side.overlaps.by.iter().map(|by| by.label.as_str()).collect();
-    if names.is_empty() || side.overlaps.reason(&side.label()) != reason {
-        return String::new();
-    }
-    format!("lines of {} lie on it", words::listed(&names[..names.len().min(2)]))
+/// The maps whose lines could give most of what a map counts in the region, the strongest first; empty without overlaps.
+fn by_whom<'e>(evidence: &'e Evidence, side: &'e Side) -> Vec<&'e Interference> {
+    let mean = |label: &str| {
+        let other = evidence.sides.iter().find(|other| other.label() == label)?;
+        let background = other.level.as_ref().ok()?.background;
+        let values = other.signal.valid_values().ok()?;
+        sums::mean(&values).map(|mean| (mean - background).max(0.0))
+    };
+    let gives = |by: &Interference| match (by.share, mean(&by.label)) {
+        (Some(share), Some(mean)) => share.high * mean,
+        // What has no numbers has no bound.
+        _ => f64::INFINITY,
+    };
+    let mut all: Vec<(f64, &Interference)> = side.overlaps.by.iter().map(|by| (gives(by), by)).collect();
+    all.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let most = all.first().map_or(0.0, |(gives, _)| *gives);
+    all.into_iter().filter(|(gives, _)| *gives >= MUCH * most).map(|(_, by)| by).take(2).collect()
+}
+
+/// The map as one that overlaps make doubtful, where the reason is theirs; `None` where it is another.
+fn overlapped(evidence: &Evidence, side: &Side, here: &OfMap, reason: &str) -> Option<OfMap> {
+    let by = by_whom(evidence, side);
+    let first = by.first().filter(|_| side.overlaps.reason(&side.label()) == reason)?;
+    let names: Vec<&str> = by.iter().map(|by| by.label.as_str()).collect();
+    let names = words::listed(&names);
+    let text = first.text.trim_end_matches('.').replace(": one peak. ", ", one peak; ");
+    Some(OfMap {
+        overlap: format!("lines of {names} lie on it"),
+        ..here.cannot(format!("all that counts above background could be lines of {names}: {text}"))
+    })
 }
 
 /// Why nothing can be said of a map, whatever it counts.
@@ -212,11 +241,10 @@ fn detected(
             }
             (NOT_DETECTED | DETECTED, _) => return Ok(as_below()),
             (_, Some(over)) if over.is_less => return Ok(as_below()),
-            _ if !short_of(side, &found.reason).is_empty() => {
-                let overlap = short_of(side, &found.reason);
-                return Ok(OfMap { overlap, ..least.cannot(found.reason) });
-            }
             _ => {
+                if let Some(doubtful) = overlapped(evidence, side, &least, &found.reason) {
+                    return Ok(doubtful);
+                }
                 return Ok(least.cannot(format!(
                     "it is more than {name} holds if that is uncertain by {}, but not surely if it is by {}",
                     stated_percent(rules.floor),

@@ -81,6 +81,9 @@ fn mark(how: How, symbol: &str) -> String {
     format!("{word} {symbol}")
 }
 
+/// Maps of more pixels are not looked at for a warning, which is to come at once; questions look at every pixel.
+const FEW_PIXELS: u64 = 1_000_000;
+
 /// Every warning that matters, map by map, the nearest line first.
 ///
 /// # Errors
@@ -91,8 +94,9 @@ pub fn overlaps(subject: &Subject<'_>) -> Result<Vec<LineWarning>, Fault> {
     let mut out = Vec::new();
     for map in subject.maps() {
         let ways = subject.ways(map);
+        let is_small = u64::from(map.plane.size().0) * u64::from(map.plane.size().1) <= FEW_PIXELS;
         let may_be_measured = |way: &Way<'_>| {
-            way.theory.is_some_and(|share| share.high > share::LARGE)
+            (is_small && way.theory.is_some_and(|share| share.high > share::LARGE))
                 || subject.regions().iter().any(|region| region.pure == Some(way.nearest.by.element))
         };
         // Pixels are looked at only where a share can be measured.

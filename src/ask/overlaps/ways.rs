@@ -22,6 +22,8 @@ pub const LITTLE: f64 = 0.001;
 const STRONG: f64 = 1000.0;
 /// Lines below this energy (keV) hardly come through a layer of a heavy element. Common practice, no source.
 const SOFT_KEV: f64 = 5.0;
+/// Elements from this number on have their L lines where those of arsenic, zinc and others lie.
+const HEAVY: u8 = 72;
 /// A hard line against a soft one under a cover: as good as without bound (Pb Lα / M under 10 µm of vermilion: 400).
 const UNBOUNDED: f64 = 400.0;
 /// No line of another element is one peak with a line that lies farther off than this (keV).
@@ -90,9 +92,8 @@ impl<'a> Subject<'a> {
             .filter(|(_, line)| line.element != wanted.element)
             .collect();
         let mut lines: Vec<Line> = others.iter().map(|(_, line)| *line).collect();
-        let is_open = |line: &&Line| line.member.is_none() && line.family == Some(Family::L);
-        let betas: Vec<Line> =
-            lines.iter().filter(is_open).map(|line| Line { member: Some(Member::Beta), ..*line }).collect();
+        let open = lines.iter().filter(|line| may_be_beta(**line));
+        let betas: Vec<Line> = open.map(|line| Line { member: Some(Member::Beta), ..*line }).collect();
         lines.extend(betas);
         lines.sort();
         lines.dedup();
@@ -106,7 +107,10 @@ impl<'a> Subject<'a> {
                 .any(|other| other.stats.near_high.is_some_and(|high| high >= STRONG))
         };
         let matters = |overlap: &Overlap| match overlap.how {
-            How::Sum(with) => overlap.grade != Grade::Partly && is_strong(overlap.by) && is_strong(with),
+            // Of one element with itself: for two of them to come at once both must be strong in one pixel.
+            How::Sum(with) => {
+                overlap.grade != Grade::Partly && with.element == overlap.by.element && is_strong(overlap.by)
+            }
             _ => true,
         };
         let found = physics::overlaps(wanted, &lines, self.width_ev());
@@ -207,10 +211,9 @@ fn way<'a>(map: &Map, other: &'a Map, found: &[Overlap], line: Line) -> Option<W
     let mut theory = Between { value: 0.0, low: 0.0, high: 0.0 };
     for part in own.filter(|o| matches!(nearest.how, How::Sum(_)) || rank(o) < 2) {
         let Elsewhere { down, up, is_softer, is_in_theory } = elsewhere_of(part);
-        // A map of an L family may be set on Lβ as well as on Lα.
         let beta = Line { member: Some(Member::Beta), ..line };
         let on_beta = found.iter().find(|o| o.by == beta && o.how == part.how).map(|o| o.share);
-        let share = on_beta.filter(|_| line.member.is_none()).map_or(part.share, |beta| Between {
+        let share = on_beta.filter(|_| may_be_beta(line)).map_or(part.share, |beta| Between {
             low: part.share.low.min(beta.low),
             high: part.share.high.max(beta.high),
             ..part.share
@@ -243,26 +246,29 @@ struct Elsewhere {
 }
 
 /// By which share a measured share may be smaller or larger under other paint. The line that is mapped itself keeps its share.
-/// Lines of one family change by less than a factor of 1.6 against each other (Pb Lα / Lβ under 20 µm of vermilion, whose edge lies
-/// between them; Fe Kα / Kβ under 10 µm of lead white 1.3), soft ones by up to 3 (Ca under vermilion); lines of other families as the
-/// library has it. Computed with xraylib 4.3.0 for layers of 40 % pigment by volume.
+/// Lines of one family change against each other: L lines of heavy elements by less than a factor of 1.6 (Pb Lα / Lβ under 20 µm of
+/// vermilion, whose edge lies between them), Kα / Kβ by 1.3 (Fe under 10 µm of lead white), soft ones by 1.5 where they come out at all; lines of
+/// other families as the library has it. Computed with xraylib 4.3.0 for layers of 40 % pigment by volume.
 fn elsewhere_of(part: &Overlap) -> Elsewhere {
-    let mapped = Line {
-        member: part.by.member.or((part.by.family == Some(Family::K)).then_some(Member::Alpha)),
-        ..part.by
-    };
+    let mapped = Line { member: part.by.member.or(Some(Member::Alpha)), ..part.by };
     let is_family = part.by.family_text().chars().next() == part.via.chars().next();
-    let is_in_theory = !is_family;
-    let of = |down, up| Elsewhere { down, up, is_softer: false, is_in_theory };
-    let soft = physics::energy_kev(part.by).is_some_and(|kev| kev < SOFT_KEV);
+    let of = |down, up| Elsewhere { down, up, is_softer: false, is_in_theory: !is_family };
+    let kev = physics::energy_kev(part.by).unwrap_or(0.0);
     match part.how {
         How::Sum(_) => Elsewhere { is_in_theory: true, ..of(1.0, 2.0) },
+        // Not known whether it is set on Lα or Lβ.
+        _ if is_family && may_be_beta(part.by) => of(0.4, 0.6),
         _ if mapped.family_text() == part.via => of(0.1, 0.1),
-        _ if is_family && soft => of(0.7, 2.0),
-        _ if is_family => of(0.4, 0.6),
-        _ if place_kev(part) < physics::energy_kev(part.by).unwrap_or(0.0) => {
-            Elsewhere { is_softer: true, ..of(1.0, 1.0) }
-        }
+        _ if is_family && part.by.family == Some(Family::L) && kev > SOFT_KEV => of(0.4, 0.6),
+        _ if is_family && part.by.family == Some(Family::K) && kev < SOFT_KEV => of(0.4, 0.5),
+        _ if is_family && part.by.family == Some(Family::K) => of(0.3, 0.35),
+        _ if is_family => of(0.2, 0.2),
+        _ if place_kev(part) < kev => Elsewhere { is_softer: true, ..of(1.0, 1.0) },
         _ => of(1.0, UNBOUNDED),
     }
+}
+
+/// Whether a map of an L family may as well be set on Lβ: of the heavy elements, whose Lα others lie on.
+fn may_be_beta(line: Line) -> bool {
+    line.member.is_none() && line.family == Some(Family::L) && line.element.number() >= HEAVY
 }

@@ -2,7 +2,7 @@
 
 use crate::keyboard::{becomes, open_example, tab_to, tab_to_button};
 use crate::report::Report;
-use crate::stage::Stage;
+use crate::stage::{Stage, photo_to_grid};
 use anyhow::{Context, Result, bail, ensure};
 use serde_json::json;
 use std::time::Duration;
@@ -25,16 +25,19 @@ pub async fn check(report: &mut Report, stage: &Stage) {
     report.check_within(stage, "a photo is found, looked at and taken over", LONG, found).await;
 }
 
-/// Where a place of the example's photo lies on its grid, as the example was made: 0.25 mm a pixel of the photo and 0.5 mm
-/// a pixel of the maps, turned by 0.009 and shifted.
-fn truth((u, v): (f64, f64)) -> (f64, f64) {
-    let (x, y) = (0.25 * u - 1.9, 0.25 * v - 2.4);
-    let (c, s) = (0.009f64.cos(), 0.009f64.sin());
-    (2.0 * (c * x + s * y), 2.0 * (c * y - s * x))
+/// Where a place of the example's photo lies on its grid, as the example was made.
+fn truth(at: (f64, f64)) -> Result<(f64, f64)> {
+    Ok(through(&photo_to_grid()?, at))
+}
+
+/// A place taken through a matrix.
+fn through(matrix: &[f64; 9], (u, v): (f64, f64)) -> (f64, f64) {
+    let row = |k: usize| matrix[k] * u + matrix[k + 1] * v + matrix[k + 2];
+    (row(0) / row(6), row(3) / row(6))
 }
 
 /// Details of the photo, in its pixels.
-const DETAILS: [(f64, f64); 5] = [(40.0, 36.0), (270.0, 40.0), (280.0, 190.0), (45.0, 200.0), (158.0, 118.0)];
+const DETAILS: [(f64, f64); 5] = [(80.0, 72.0), (540.0, 80.0), (560.0, 380.0), (90.0, 400.0), (316.0, 236.0)];
 
 async fn opened(stage: &Stage) -> Result<()> {
     open_example(stage).await?;
@@ -136,7 +139,7 @@ async fn by_keys(stage: &Stage) -> Result<String> {
         stage.browser.wait(on_maps, 5).await.context("the focus does not go on to the maps")?;
         let from = *places(stage, "first").await?.get(number).context("no point was set")?;
         if number < 3 {
-            cross_to(stage, truth(from))
+            cross_to(stage, truth(from)?)
                 .await
                 .with_context(|| format!("point {} on the maps", number + 1))?;
         }
@@ -147,9 +150,10 @@ async fn by_keys(stage: &Stage) -> Result<String> {
         );
         stage.browser.wait(&set, 5).await?;
         let at = places(stage, "last").await?[number];
-        let off = (at.0 - truth(from).0).hypot(at.1 - truth(from).1);
+        let wanted = truth(from)?;
+        let off = (at.0 - wanted.0).hypot(at.1 - wanted.1);
         ensure!(number < 3 || off < 2.0, "point {} was proposed {off} px off", number + 1);
-        nudge(stage, number, truth(from)).await?;
+        nudge(stage, number, wanted).await?;
         stage.browser.press(Key::Enter).await?;
         let told = format!(
             "await limner.photos().then(([{{ alignment }}]) => String(alignment?.points.length === {}))",
@@ -161,14 +165,12 @@ async fn by_keys(stage: &Stage) -> Result<String> {
     }
     let alignment = stage.script("return (await limner.photos())[0].alignment", json!([])).await?;
     ensure!(alignment["trouble"] == "", "{alignment}");
-    let matrix: Vec<f64> = serde_json::from_value(alignment["transform"].clone())?;
+    let matrix: [f64; 9] = serde_json::from_value(alignment["transform"].clone())?;
     let mut squares = 0.0;
     for i in 0..25 {
-        let at = (30.0 + 64.0 * f64::from(i % 5), 20.0 + 49.0 * f64::from(i / 5));
-        let row = |k: usize| matrix[k] * at.0 + matrix[k + 1] * at.1 + matrix[k + 2];
-        let (x, y, w) = (row(0), row(3), row(6));
-        let wanted = truth(at);
-        squares += (x / w - wanted.0).powi(2) + (y / w - wanted.1).powi(2);
+        let at = (60.0 + 128.0 * f64::from(i % 5), 40.0 + 98.0 * f64::from(i / 5));
+        let (lies, wanted) = (through(&matrix, at), truth(at)?);
+        squares += (lies.0 - wanted.0).powi(2) + (lies.1 - wanted.1).powi(2);
     }
     let rms = (squares / 25.0).sqrt();
     ensure!(rms < 0.5, "the photo lies {rms} px off at places that were not set");
@@ -189,12 +191,12 @@ async fn edges(stage: &Stage) -> Result<String> {
     stage.browser.press(Key::Enter).await?;
     let on_maps = "document.activeElement.matches('.aligning-column:last-child .view-canvas')";
     stage.browser.wait(on_maps, 5).await.context("the focus does not go to the maps")?;
-    for place in [(10.0, 8.0), (140.0, 8.0), (10.0, 100.0)] {
+    for place in [(20.0, 16.0), (280.0, 16.0), (20.0, 200.0)] {
         cross_to(stage, place).await?;
         stage.browser.press(Key::Enter).await?;
     }
     becomes(stage, "await limner.object().then((object) => String(object?.corner))", "upper left").await?;
-    let text = stage.script("return (await limner.read_out(75.5, 55.5)).text", json!([])).await?;
+    let text = stage.script("return (await limner.read_out(150.5, 110.5)).text", json!([])).await?;
     let text = text.as_str().unwrap_or_default().to_owned();
     ensure!(text.contains("from the left") && text.contains("upper edge"), "the place is said as {text:?}");
     let shown = "document.querySelector('.aligning-side').textContent.includes('Places are counted')";
@@ -226,7 +228,7 @@ async fn found(stage: &Stage) -> Result<String> {
     becomes(stage, "await limner.photos().then(([{ alignment }]) => String(alignment?.model))", "found")
         .await?;
     let corner = stage.script("return (await limner.photos())[0].alignment.corners[0]", json!([])).await?;
-    let wanted = truth((0.0, 0.0));
+    let wanted = truth((0.0, 0.0))?;
     let at = (corner[0].as_f64().unwrap_or(f64::NAN), corner[1].as_f64().unwrap_or(f64::NAN));
     let off = (at.0 - wanted.0).hypot(at.1 - wanted.1);
     ensure!(off < 3.0, "its corner is found {off} px off");

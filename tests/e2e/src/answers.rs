@@ -3,7 +3,7 @@
 
 use crate::keyboard::{becomes, choose, open_example, tab_to};
 use crate::report::Report;
-use crate::stage::Stage;
+use crate::stage::{Stage, maps_of_example};
 use anyhow::{Context, Result, ensure};
 use serde_json::{Value, json};
 use thirtyfour::Key;
@@ -50,8 +50,8 @@ pub async fn answer_to(stage: &Stage, key: &str) -> Result<String> {
 
 /// Two regions of the example: a part with much, and a part with little.
 const REGIONS: &str =
-    "await limner.add_region({ name: 'Left', rectangle: { x: 10, y: 10, width: 50, height: 50 } });
-    await limner.add_region({ name: 'Right', rectangle: { x: 90, y: 50, width: 40, height: 40 } });
+    "await limner.add_region({ name: 'Left', rectangle: { x: 20, y: 20, width: 100, height: 100 } });
+    await limner.add_region({ name: 'Right', rectangle: { x: 180, y: 100, width: 80, height: 80 } });
     return (await limner.regions()).map(({ name }) => name).join()";
 
 async fn every_question(stage: &Stage) -> Result<String> {
@@ -211,8 +211,9 @@ async fn matrix(stage: &Stage) -> Result<String> {
         .await?;
     let all = all.as_str().context("there is no form for all pairs")?.to_string();
     stage.browser.click(&all).await?;
-    let there = "document.querySelectorAll('.matrix-cell').length === 56";
-    stage.browser.wait(there, 120).await.context("no matrix of 8 maps")?;
+    let maps = maps_of_example()?;
+    let there = format!("document.querySelectorAll('.matrix-cell').length === {}", maps * (maps - 1));
+    stage.browser.wait(&there, 120).await.with_context(|| format!("no matrix of {maps} maps"))?;
     clipped(stage).await?;
     let sentence = stage.answer().await?;
     let labels = "const cell = args[0] === null ? document.activeElement : document.querySelectorAll('.matrix-cell')[args[0]];
@@ -240,7 +241,7 @@ async fn matrix(stage: &Stage) -> Result<String> {
     ensure!(got == wanted, "the cell of {wanted} leads to {got}");
     // by keys
     stage.browser.click(&all).await?;
-    stage.browser.wait(there, 120).await.context("the matrix does not come back")?;
+    stage.browser.wait(&there, 120).await.context("the matrix does not come back")?;
     tab_to(stage, ".matrix-cell").await?;
     for key in [Key::Down, Key::Down, Key::Right] {
         stage.browser.press(key).await?;

@@ -70,11 +70,8 @@ async fn together_in(stage: &Stage, views: usize) -> Result<()> {
     stage.pause().await;
     let away = looks(stage).await?;
     stage.browser.web.action_chain().move_to_element_with_offset(last, 12, 9).perform().await?;
-    stage
-        .browser
-        .wait("document.querySelectorAll('.view-value').length === 8", 10)
-        .await
-        .context("the read-out")?;
+    let read = format!("document.querySelectorAll('.view-value').length === {views}");
+    stage.browser.wait(&read, 10).await.context("the read-out")?;
     stage.pause().await;
     let pointed = looks(stage).await?;
     let changed: Vec<bool> = away.iter().zip(&pointed).map(|(one, other)| one != other).collect();

@@ -1,5 +1,5 @@
-//! The built page in a real browser, as one file from disk and as a site: `limner-e2e CHROMIUM DRIVER [TEXT]` runs every
-//! check, or those whose name holds the text, and closes with their count. With `LIMNER_SLOW=1` also those that take minutes.
+//! The built page in a real browser, as one file from disk and as a site: `limner-e2e CHROMIUM DRIVER [TEXT...]` runs every
+//! check, or those whose name holds one of the texts, and closes with their count. With `LIMNER_SLOW=1` also those that take minutes.
 
 mod aligning;
 mod answers;
@@ -53,8 +53,8 @@ async fn run() -> Result<bool> {
     let words: Vec<String> = std::env::args().skip(1).collect();
     let (programs, only) = match words.as_slice() {
         [chromium, driver] => ((chromium, driver), None),
-        [chromium, driver, only] => ((chromium, driver), Some(only.clone())),
-        _ => bail!("limner-e2e CHROMIUM DRIVER [TEXT IN THE NAMES OF CHECKS]"),
+        [chromium, driver, only @ ..] => ((chromium, driver), (!only.is_empty()).then(|| only.to_vec())),
+        _ => bail!("limner-e2e CHROMIUM DRIVER [TEXT IN THE NAMES OF CHECKS ...]"),
     };
     let scratch = repository("target/e2e");
     if scratch.exists() {

@@ -3,7 +3,7 @@
 //! it, and that dark is not light.
 
 use crate::report::Report;
-use crate::stage::{Form, Stage};
+use crate::stage::{Form, Stage, maps_of_example};
 use anyhow::{Context, Result, ensure};
 use serde_json::json;
 
@@ -50,7 +50,7 @@ impl Album<'_> {
         let mut list = vec![("empty", self.take("empty").await?)];
 
         stage.browser.click("Open the example").await?;
-        stage.browser.wait("document.querySelectorAll('.sheet-picture').length === 9", 30).await?;
+        stage.example_has_come().await?;
         stage.click("[aria-label='Show Fe K']").await?;
         stage.sees("\"Fe K\"").await?;
         list.push(("map", self.take("map").await?));
@@ -81,7 +81,7 @@ impl Album<'_> {
     /// Regions: one that is drawn, the list, and one that is proposed.
     async fn regions(&self, list: &mut Vec<(&'static str, Vec<u8>)>) -> Result<()> {
         let stage = self.stage;
-        let source = "await limner.add_region({ name: 'Compass', rectangle: { x: 84, y: 34, width: 34, height: 44 } });
+        let source = "await limner.add_region({ name: 'Compass', rectangle: { x: 168, y: 68, width: 68, height: 88 } });
             await limner.add_region({ name: 'Coast', role: 'reference', threshold: { map: 'Cu K', low: 20 } });
             await limner.add_region({ name: 'All but the compass', combine: { how: 'without', of: ['Coast', 'Compass'] } })";
         stage.script(source, json!([])).await?;
@@ -138,7 +138,9 @@ impl Album<'_> {
         stage.browser.click("Save picture").await?;
 
         stage.browser.click("Name the maps").await?;
-        stage.browser.wait("document.querySelectorAll('.naming-row .naming-line').length === 8", 5).await?;
+        let maps = maps_of_example()?;
+        let rows = format!("document.querySelectorAll('.naming-row .naming-line').length === {maps}");
+        stage.browser.wait(&rows, 5).await?;
         list.push(("names", self.take("names").await?));
         stage.browser.click("Done").await?;
 

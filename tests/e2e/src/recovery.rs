@@ -24,20 +24,20 @@ struct Kept {
 async fn prepare(stage: &Stage) -> Result<Kept> {
     stage.example().await?;
     let source = "const [zinc] = (await limner.maps()).filter(({ label }) => label === 'Zn K');
-        await limner.set_map(zinc.id, { line: 'Ba L' });
+        await limner.set_map(zinc.id, { line: 'Sr K' });
         await limner.set_grid({ step_x_um: 250, step_y_um: 400 });
         const { answer } = await limner.ask('apart', { a: 'Ti K', b: 'Fe K' });
         e2e.pictures = [
           { lights: (await limner.lights([zinc.id, 'Fe K', 'Hg L'])).map(({ label, ...light }) => light) },
           { answer: answer.id, show: 'classes' },
-          { map: 'Ba L', view: { x: 10, y: 10, width: 60, height: 40, out_width: 240 } },
+          { map: 'Sr K', view: { x: 10, y: 10, width: 60, height: 40, out_width: 240 } },
         ];";
     stage.script(source, json!([])).await?;
     let kept = look(stage).await?;
     let unlike: std::collections::BTreeSet<&String> = kept.pictures.iter().collect();
     ensure!(unlike.len() == 3, "two of the pictures are the same");
     ensure!(kept.state["grid"]["step_y_um"] == 400.0, "the step was not set: {}", kept.state["grid"]);
-    ensure!(kept.state["maps"].to_string().contains("\"Ba L\""), "the map was not renamed");
+    ensure!(kept.state["maps"].to_string().contains("\"Sr K\""), "the map was not renamed");
     Ok(kept)
 }
 

@@ -186,7 +186,7 @@ async fn of_class_and_file(stage: &Stage) -> Result<String> {
 
     let file = stage.scratch.join(format!("left half {}.png", stage.form.name()));
     let source =
-        "const { id } = await limner.add_region({ rectangle: { x: 0, y: 0, width: 75, height: 110 } });
+        "const { id } = await limner.add_region({ rectangle: { x: 0, y: 0, width: 150, height: 220 } });
         const png = await limner.export('mask', { region: id });
         await limner.remove(id);
         return new Uint8Array(await png.arrayBuffer())";
@@ -195,7 +195,7 @@ async fn of_class_and_file(stage: &Stage) -> Result<String> {
     input.send_keys(file.to_string_lossy()).await?;
     let come = format!("(await limner.regions())[1]?.name === 'left half {}'", stage.form.name());
     stage.browser.wait(&come, 10).await.context("the mask does not come under its file's name")?;
-    ensure!(regions(stage).await?[1]["pixels"] == 75 * 110, "it has {}", regions(stage).await?[1]["pixels"]);
+    ensure!(regions(stage).await?[1]["pixels"] == 150 * 220, "it has {}", regions(stage).await?[1]["pixels"]);
     Ok(format!("{} pixels of the class", class[1]))
 }
 
@@ -221,7 +221,7 @@ async fn by_keys(stage: &Stage) -> Result<String> {
     stage.browser.wait("document.activeElement.matches('.region-name')", 10).await.context("its name")?;
     stage.browser.press(Key::Enter).await?;
     let region = regions(stage).await?[0].clone();
-    ensure!(region["polygon"] == json!([[75, 55], [95, 55], [95, 75]]), "it is {}", region["polygon"]);
+    ensure!(region["polygon"] == json!([[150, 110], [170, 110], [170, 130]]), "it is {}", region["polygon"]);
     // 190 centres of pixels lie inside, 20 more on the slope
     let pixels = region["pixels"].as_u64().unwrap_or_default();
     ensure!((190..=210).contains(&pixels), "it has {pixels} pixels");
@@ -233,7 +233,7 @@ async fn by_keys(stage: &Stage) -> Result<String> {
     stage.browser.press(Key::PageDown).await?;
     far(stage, Key::Right, 1).await?;
     stage.browser.press(Key::Enter).await?;
-    let moved = "JSON.stringify((await limner.regions())[0].polygon) === '[[75,55],[105,55],[95,75]]'";
+    let moved = "JSON.stringify((await limner.regions())[0].polygon) === '[[150,110],[180,110],[170,130]]'";
     stage.browser.wait(moved, 10).await.context("the corner did not move")?;
     // and given up, a change is none
     tab_to(stage, "[aria-label^='reshape']").await?;

@@ -2,7 +2,7 @@
 
 use crate::stage::Stage;
 use anyhow::{Context, Result};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 /// No check takes longer; the longest waits for a silent worker to be given up.
 const LIMIT: Duration = Duration::from_secs(150);
@@ -11,15 +11,15 @@ const LIMIT: Duration = Duration::from_secs(150);
 pub struct Report {
     passed: u32,
     failed: u32,
-    /// Only checks whose name contains this.
-    only: Option<String>,
+    /// Only checks whose name contains one of these.
+    only: Option<Vec<String>>,
     /// Whether checks that take minutes are made as well.
     pub is_slow: bool,
 }
 
 impl Report {
     /// Nothing checked yet.
-    pub fn new(only: Option<String>, is_slow: bool) -> Report {
+    pub fn new(only: Option<Vec<String>>, is_slow: bool) -> Report {
         Report { passed: 0, failed: 0, only, is_slow }
     }
 
@@ -43,7 +43,7 @@ impl Report {
         body: impl AsyncFnOnce(&Stage) -> Result<String>,
     ) {
         let name = format!("{}: {name}", stage.form.name());
-        if self.only.as_ref().is_some_and(|only| !name.contains(only.as_str())) {
+        if self.only.as_ref().is_some_and(|only| !only.iter().any(|text| name.contains(text))) {
             return;
         }
         let whole = async {
@@ -52,7 +52,9 @@ impl Report {
             stage.is_clean().await?;
             Ok(note)
         };
+        let start = Instant::now();
         let outcome = tokio::time::timeout(limit, whole).await;
+        let name = format!("{:5.1} s  {name}", start.elapsed().as_secs_f64());
         self.note(&name, outcome.context("it does not end").flatten());
     }
 

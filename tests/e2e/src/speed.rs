@@ -82,9 +82,9 @@ const CALLS: [(&str, &str); 5] = [
     ),
     (
         "one map at 1200 px",
-        "limner.picture({ map: 'Fe K', view: { x: 0, y: 0, width: 150, height: 110, out_width: 1200 } })",
+        "limner.picture({ map: 'Fe K', view: { x: 0, y: 0, width: 300, height: 220, out_width: 1200 } })",
     ),
-    ("read-out", "limner.read_out(70, 50)"),
+    ("read-out", "limner.read_out(140, 100)"),
     ("apart", "limner.ask('apart', { a: 'Ti K', b: 'Fe K' })"),
     ("ratio", "limner.ask('ratio', { a: 'Ti K', b: 'Fe K' })"),
 ];

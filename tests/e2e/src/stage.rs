@@ -49,6 +49,38 @@ pub fn repository(path: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").join(path)
 }
 
+/// How many maps the example has: one in each TIFF file of its folder.
+///
+/// # Errors
+/// The folder cannot be read, or holds none.
+pub fn maps_of_example() -> Result<usize> {
+    let folder = repository("demo-data/tern-sound");
+    let mut count = 0;
+    for entry in std::fs::read_dir(&folder).with_context(|| format!("{} cannot be read", folder.display()))? {
+        count += usize::from(entry?.path().extension().is_some_and(|end| end == "tif"));
+    }
+    ensure!(count > 0, "{} holds no maps", folder.display());
+    Ok(count)
+}
+
+/// What is true of the example, as it was made.
+///
+/// # Errors
+/// It cannot be read.
+pub fn truth() -> Result<Value> {
+    let bytes = std::fs::read(repository("demo-data/truth/truth.json"));
+    Ok(serde_json::from_slice(&bytes.context("demo-data/truth/truth.json cannot be read")?)?)
+}
+
+/// The matrix, row by row, that takes a place of the example's photo to its place on the maps, as the example was made.
+///
+/// # Errors
+/// [`truth`] fails, or holds none.
+pub fn photo_to_grid() -> Result<[f64; 9]> {
+    let rows: [[f64; 3]; 3] = serde_json::from_value(truth()?["photo_to_grid"].clone())?;
+    rows.concat().try_into().ok().context("no matrix")
+}
+
 /// SHA-256 as hexadecimal text.
 pub fn sha256(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
@@ -136,11 +168,24 @@ impl Stage {
     pub async fn example(&self) -> Result<()> {
         let opened = self.script("return limner.open_demo()", json!([])).await?;
         let count = opened["maps"].as_array().map_or(0, Vec::len);
-        ensure!(count == 8, "the example has 8 maps, {count} came: {opened}");
+        let wanted = maps_of_example()?;
+        ensure!(count == wanted, "the example has {wanted} maps, {count} came: {opened}");
         self.sees("\"map\"").await
     }
 
-    /// Waits until the view shows a picture whose settings hold this text, and all small pictures are drawn.
+    /// Waits until the example has come, which was asked for by its button: all maps and the photo stand on the sheet, and a
+    /// picture in the view.
+    ///
+    /// # Errors
+    /// It does not come.
+    pub async fn example_has_come(&self) -> Result<()> {
+        let all =
+            format!("document.querySelectorAll('.sheet-picture').length === {}", maps_of_example()? + 1);
+        self.browser.wait(&all, 60).await.context("the example does not come")?;
+        self.sees("\"map\"").await
+    }
+
+    /// Waits until the view shows a picture whose settings hold this text, and all small pictures in sight are drawn.
     ///
     /// # Errors
     /// It does not come.
@@ -148,9 +193,7 @@ impl Stage {
         let shown =
             format!("document.querySelector('.view-canvas').dataset.shown?.includes({})", json!(text));
         self.browser.wait(&shown, 30).await?;
-        let drawn =
-            "[...document.querySelectorAll('.sheet-canvas')].every((one) => one.dataset.state === 'drawn')";
-        self.browser.wait(drawn, 30).await
+        self.browser.wait("e2e.sheet_is_drawn()", 30).await
     }
 
     /// Waits for the sentence of an answer and gives it.

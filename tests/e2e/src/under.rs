@@ -2,7 +2,7 @@
 //! plane, alone laid and as taken.
 
 use crate::report::Report;
-use crate::stage::Stage;
+use crate::stage::{Stage, photo_to_grid};
 use anyhow::{Context, Result, ensure};
 use serde_json::{Value, json};
 use thirtyfour::prelude::*;
@@ -12,19 +12,6 @@ pub async fn check(report: &mut Report, stage: &Stage) {
     report.check(stage, "the photo is mixed with the maps and divided from them", mixed_and_divided).await;
     report.check(stage, "maps and photo stand side by side and move together", side_by_side).await;
 }
-
-/// How the photo of the example lies, as it was made (demo-data/maker).
-const LIES: [f64; 9] = [
-    0.499979750137,
-    0.00449993925,
-    -3.843045517841,
-    -0.00449993925,
-    0.499979750137,
-    -4.765606063010,
-    0.0,
-    0.0,
-    1.0,
-];
 
 /// The settings of the picture that a view shows.
 fn shown(view: usize) -> String {
@@ -42,7 +29,7 @@ async fn mixed_and_divided(stage: &Stage) -> Result<String> {
     stage.browser.wait(greyed, 5).await.context("a photo that is not aligned is not greyed")?;
     stage.browser.press("\u{e00c}").await?;
     let align = "await limner.align({ photo: 'p1', points: [], transform: args[0] })";
-    stage.script(align, json!([LIES])).await?;
+    stage.script(align, json!([photo_to_grid()?])).await?;
     let bare = e2e_look(stage).await?;
     stage.browser.click("Photo").await?;
     stage
@@ -88,7 +75,7 @@ async fn mixed_and_divided(stage: &Stage) -> Result<String> {
 
     // what lies elsewhere is drawn anew
     let then = e2e_look(stage).await?;
-    let mut elsewhere = LIES;
+    let mut elsewhere = photo_to_grid()?;
     elsewhere[2] += 20.0;
     stage.script(align, json!([elsewhere])).await?;
     changed(stage, &then).await.context("the photo was laid elsewhere")?;
@@ -100,7 +87,7 @@ async fn mixed_and_divided(stage: &Stage) -> Result<String> {
 async fn side_by_side(stage: &Stage) -> Result<String> {
     stage.example().await?;
     let align = "await limner.align({ photo: 'p1', points: [], transform: args[0] })";
-    stage.script(align, json!([LIES])).await?;
+    stage.script(align, json!([photo_to_grid()?])).await?;
     stage.browser.click("Photo").await?;
     stage.browser.wait("document.querySelector('.listbox-option:not([aria-disabled])') !== null", 10).await?;
     stage.browser.press("Side").await?;

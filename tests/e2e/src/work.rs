@@ -2,7 +2,7 @@
 
 use crate::keyboard::{becomes, light, open_example, tab_to, tab_to_button};
 use crate::report::Report;
-use crate::stage::Stage;
+use crate::stage::{Stage, maps_of_example};
 use anyhow::{Context, Result, ensure};
 use serde_json::json;
 use thirtyfour::Key;
@@ -16,7 +16,7 @@ async fn from_names_to_file(stage: &Stage) -> Result<String> {
     open_example(stage).await?;
     correct_a_name(stage).await?;
     light(stage, "Fe K", true).await?;
-    light(stage, "Ba L", true).await?;
+    light(stage, "Sr K", true).await?;
     let two =
         "(document.querySelector('.view-canvas').dataset.shown?.match(/\"gamma\"/g) ?? []).length === 2";
     stage.browser.wait(two, 10).await.context("the overlay of two maps")?;
@@ -24,8 +24,13 @@ async fn from_names_to_file(stage: &Stage) -> Result<String> {
     save(stage).await
 }
 
+const LABELS: &str = "(await limner.maps()).map(({ label }) => label).join()";
+
 /// Renames Zn K in the table of names, going there by the arrow and leaving by Enter after Enter.
 async fn correct_a_name(stage: &Stage) -> Result<()> {
+    let before = stage.script(&format!("return {LABELS}"), json!([])).await?;
+    let before = before.as_str().context("no labels")?;
+    ensure!(before.contains("Zn K") && !before.contains("Sr K"), "the maps are {before}");
     tab_to(stage, ".sheet-naming").await?;
     stage.browser.press(Key::Enter).await?;
     stage
@@ -33,15 +38,15 @@ async fn correct_a_name(stage: &Stage) -> Result<()> {
         .wait("document.activeElement.matches('.naming-line')", 5)
         .await
         .context("the first name")?;
-    for _ in 0..8 {
+    for _ in 0..maps_of_example()? {
         let at = stage.script("return document.activeElement.value", json!([])).await?;
         if at == "Zn K" {
             break;
         }
         stage.browser.press(Key::Down).await?;
     }
-    stage.browser.press("ba l").await?;
-    let shown = "document.activeElement.classList.contains('naming-changed') && document.activeElement.value === 'ba l'";
+    stage.browser.press("sr k").await?;
+    let shown = "document.activeElement.classList.contains('naming-changed') && document.activeElement.value === 'sr k'";
     stage.browser.wait(shown, 5).await.context("what was typed does not replace Zn K")?;
     let mut steps = 0;
     while stage.script("return document.activeElement.matches('.naming-line')", json!([])).await? == true {
@@ -52,8 +57,7 @@ async fn correct_a_name(stage: &Stage) -> Result<()> {
     let button = stage.script("return document.activeElement.textContent", json!([])).await?;
     ensure!(button == "Set 1 map", "after the last map the focus is on {button}");
     stage.browser.press(Key::Enter).await?;
-    let labels = "(await limner.maps()).map(({ label }) => label).join()";
-    becomes(stage, labels, "Ca K,Cu K,Fe K,Hg L,Mn K,Pb L,Ti K,Ba L").await?;
+    becomes(stage, LABELS, &before.replace("Zn K", "Sr K")).await?;
     let back = "document.querySelector('.naming').hidden && document.activeElement.matches('.sheet-naming')";
     stage.browser.wait(back, 5).await.context("the focus does not come back to the sheet")
 }

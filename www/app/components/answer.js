@@ -29,6 +29,9 @@ export function createAnswer(root, send) {
   const figures = el("dl", { class: "answer-figures" });
   const found_root = el("div", { class: "found" });
   const cautions = el("ul", { class: "answer-cautions", attrs: { "aria-label": "Cautions" } });
+  const more_text = el("summary");
+  const more_cautions = el("ul", { class: "answer-cautions", attrs: { "aria-label": "More cautions" } });
+  const more_fold = el("details", { class: "answer-more" }, [more_text, more_cautions]);
   const shows = el("div", { class: "answer-shows", attrs: { role: "group", "aria-label": "Show in view" } });
   const shows_line = el("div", { class: "answer-shows-line" }, [el("span", { class: "answer-shows-title", text: "Show in view" }), shows]);
   const notes = el("ul", { class: "answer-notes" });
@@ -37,7 +40,7 @@ export function createAnswer(root, send) {
   const fold = el("details", { class: "answer-how" }, [
     el("summary", { text: "How this was computed" }), notes, el("h3", { class: "answer-used-title", text: "Settings" }), used, program,
   ]);
-  root.append(sentence, verdict, stability, plots_root, figures, found_root, table_root, cautions, shows_line, fold);
+  root.append(sentence, verdict, stability, plots_root, figures, found_root, table_root, cautions, more_fold, shows_line, fold);
   const plots = createPlots(plots_root, send);
   const found = createFound(found_root, send);
   const table = createTable(table_root, (answer) => send({ type: "save_csv", what: "table", answer }));
@@ -74,9 +77,12 @@ export function createAnswer(root, send) {
         });
       // What stands in lists is not said twice.
       figures.hidden = answer.figures.length === 0 || Boolean(answer.materials || answer.dates);
-      const careful = cautionsOf(answer);
-      reconcile(cautions, careful, (_, index) => String(index), () => el("li"), (item, text) => setText(item, whole(text)));
-      cautions.hidden = careful.length === 0;
+      const { seen, more } = cautionsOf(answer);
+      reconcile(cautions, seen, (_, index) => String(index), () => el("li"), (item, text) => setText(item, whole(text)));
+      cautions.hidden = seen.length === 0;
+      reconcile(more_cautions, more, (_, index) => String(index), () => el("li"), (item, text) => setText(item, whole(text)));
+      setText(more_text, `${more.length} more cautions`);
+      more_fold.hidden = more.length === 0;
       reconcile(shows, answer.shows, ({ show }) => show, ({ show }) =>
         el("button", { class: "button", attrs: { type: "button" }, on: { click: () => send({ type: "show_answer", show }) } }),
       (button, { show, label }) => {
