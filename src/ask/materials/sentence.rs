@@ -1,5 +1,6 @@
 //! The one sentence of `materials`.
 
+use super::elements::OfElement;
 use super::{Found, name_of};
 use crate::ask::evidence::Evidence;
 use crate::ask::words::listed;
@@ -26,10 +27,11 @@ pub(super) fn subject(evidence: &Evidence) -> String {
 pub(super) fn sentence(evidence: &Evidence, found: &Found) -> String {
     let mut out = first(evidence, found);
     let has_detected = !with_state(found, State::Detected).is_empty();
-    let doubts: Vec<String> = found
-        .passed
-        .elements
-        .iter()
+    // Overlaps first: counts stand there, whosever they are.
+    let mut elements: Vec<&OfElement> = found.passed.elements.iter().collect();
+    elements.sort_by_key(|one| one.overlap.is_empty());
+    let doubts: Vec<String> = elements
+        .into_iter()
         .filter(|one| one.seen.state == State::CannotBeJudged && !one.is_specks)
         // Beside what is detected only overlaps are worth a word, and only of elements on which a listed material of the
         // stated colour hangs; the others stand in the list.
