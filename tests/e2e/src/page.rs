@@ -73,7 +73,11 @@ async fn pointer(stage: &Stage) -> Result<String> {
     let canvas = stage.browser.web.find(thirtyfour::By::Css(".view-canvas")).await?;
     stage.browser.web.action_chain().move_to_element_center(&canvas).perform().await?;
     let count = "document.querySelectorAll('.view-value').length";
+    stage.browser.wait(&format!("{count} === 1"), 10).await.context("the map in view alone")?;
+    // of many maps the others are folded away
     let maps = maps_of_example()?;
+    stage.browser.click(&format!("All {maps} maps")).await?;
+    stage.browser.web.action_chain().move_to_element_center(&canvas).perform().await?;
     stage.browser.wait(&format!("{count} === {maps}"), 10).await?;
     let read = "return [...document.querySelectorAll('.view-value')].map((one) => [...one.children].map((part) => part.textContent))";
     let shown = stage.script(read, json!([])).await?;

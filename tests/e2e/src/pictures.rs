@@ -50,10 +50,7 @@ impl Album<'_> {
         let mut list = vec![("empty", self.take("empty").await?)];
 
         stage.browser.click("Open the example").await?;
-        let maps = maps_of_example()?;
-        // and its photo
-        let all = format!("document.querySelectorAll('.sheet-picture').length === {}", maps + 1);
-        stage.browser.wait(&all, 30).await?;
+        stage.example_has_come().await?;
         stage.click("[aria-label='Show Fe K']").await?;
         stage.sees("\"Fe K\"").await?;
         list.push(("map", self.take("map").await?));

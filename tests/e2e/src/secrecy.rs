@@ -28,7 +28,7 @@ async fn used(stage: &Stage) -> Result<String> {
     stage.proxy.clear();
 
     stage.browser.click("Open the example").await?;
-    stage.sees("\"map\"").await?;
+    stage.example_has_come().await?;
     for label in ["Fe K", "Pb L"] {
         stage.click(&format!("[aria-label='{label} as a light']")).await?;
     }

@@ -173,7 +173,18 @@ impl Stage {
         self.sees("\"map\"").await
     }
 
-    /// Waits until the view shows a picture whose settings hold this text, and all small pictures are drawn.
+    /// Waits until the example has come, which was asked for by its button: all maps and the photo stand on the sheet, and a
+    /// picture in the view.
+    ///
+    /// # Errors
+    /// It does not come.
+    pub async fn example_has_come(&self) -> Result<()> {
+        let all = format!("document.querySelectorAll('.sheet-picture').length === {}", maps_of_example()? + 1);
+        self.browser.wait(&all, 60).await.context("the example does not come")?;
+        self.sees("\"map\"").await
+    }
+
+    /// Waits until the view shows a picture whose settings hold this text, and all small pictures in sight are drawn.
     ///
     /// # Errors
     /// It does not come.
@@ -181,9 +192,7 @@ impl Stage {
         let shown =
             format!("document.querySelector('.view-canvas').dataset.shown?.includes({})", json!(text));
         self.browser.wait(&shown, 30).await?;
-        let drawn =
-            "[...document.querySelectorAll('.sheet-canvas')].every((one) => one.dataset.state === 'drawn')";
-        self.browser.wait(drawn, 30).await
+        self.browser.wait("e2e.sheet_is_drawn()", 30).await
     }
 
     /// Waits for the sentence of an answer and gives it.
