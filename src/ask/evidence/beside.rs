@@ -120,7 +120,8 @@ fn held_by(side: &Side, below: &[Asked], rules: &Rules) -> Result<Option<String>
     Ok(None)
 }
 
-/// The brightest block of the field, above the background.
+/// The brightest block of the field, above the background and what lines of others could give at most: the lead of a border is
+/// no strongest passage of arsenic.
 fn strongest(side: &Side) -> Option<f64> {
     let level = side.level.as_ref().ok()?;
     let signal = &side.signal;
@@ -131,9 +132,10 @@ fn strongest(side: &Side) -> Option<f64> {
             let (mut n, mut sum) = (0u32, 0.0);
             for y in top..(top + BLOCK).min(height) {
                 for x in left..(left + BLOCK).min(width) {
-                    if let Some(value) = signal.anywhere(y as usize * width as usize + x as usize) {
+                    let i = y as usize * width as usize + x as usize;
+                    if let Some(value) = signal.anywhere(i) {
                         n += 1;
-                        sum += value;
+                        sum += value - signal.overlap_at(i);
                     }
                 }
             }

@@ -95,9 +95,12 @@ fn reason(evidence: &Evidence, at: &Candidate, wanted: Option<&OfElement>) -> St
     };
     match wanted {
         Some(one) => format!(
-            "{} is strong and even there ({} a pixel above background over {side} × {side} pixels), with little change in the other elements, {inside}.",
+            "{} is strong and even there ({} above background over {side} × {side} pixels), with little change in the other elements, {inside}.",
             one.seen.label,
-            figure(at.net)
+            match evidence.sides.get(one.place).map_or("", |side| side.kind.unit()) {
+                "" => format!("{} a pixel", figure(at.net)),
+                unit => format!("{} {unit} a pixel", figure(at.net)),
+            }
         ),
         None => format!(
             "No map shows the materials in question; the other elements change little there, {inside}."
