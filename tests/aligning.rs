@@ -22,16 +22,16 @@ fn study() -> Study {
     study
 }
 
-/// Where a place of the photo (316 x 236) lies on the maps (150 x 110).
+/// Where a place of the photo (632 x 472) lies on the maps (300 x 220).
 fn truth([u, v]: [f64; 2]) -> [f64; 2] {
-    let (x, y) = (0.25 * u - 1.9, 0.25 * v - 2.4);
+    let (x, y) = (0.25 * u - 3.8, 0.25 * v - 4.8);
     let (c, s) = (0.009f64.cos(), 0.009f64.sin());
     [2.0 * (c * x + s * y), 2.0 * (c * y - s * x)]
 }
 
 /// Twelve details all over the photo, none where a place is checked.
 fn details() -> Vec<[f64; 2]> {
-    (0..12).map(|i| [30.0 + 83.0 * f64::from(i % 4), 25.0 + 91.0 * f64::from(i / 4)]).collect()
+    (0..12).map(|i| [60.0 + 166.0 * f64::from(i % 4), 50.0 + 182.0 * f64::from(i / 4)]).collect()
 }
 
 fn set(study: &mut Study, model: &str, seed: u64) -> AlignmentText {
@@ -50,7 +50,7 @@ fn set(study: &mut Study, model: &str, seed: u64) -> AlignmentText {
 /// Root of the mean square distance at 49 places that were not set, by the nine numbers that a caller is given.
 fn off(alignment: &AlignmentText) -> f64 {
     let m = alignment.transform.unwrap();
-    let place = |i: u32| [20.0 + 46.0 * f64::from(i % 7), 18.0 + 33.0 * f64::from(i / 7)];
+    let place = |i: u32| [40.0 + 92.0 * f64::from(i % 7), 36.0 + 66.0 * f64::from(i / 7)];
     let squares = (0..49).map(place).map(|at| {
         let row = |k: usize| m[k] * at[0] + m[k + 1] * at[1] + m[k + 2];
         let [x, y] = truth(at);
@@ -92,11 +92,11 @@ fn points_that_are_exact_lay_it_exactly_also_mirrored_and_turned() {
     assert!(off(&exact(&mut study, &|from| from)) < 1e-9);
     let verso = PhotoSettings { side: Some("verso".into()), turns: Some(1), ..PhotoSettings::default() };
     study.set_photo("p1", verso).unwrap();
-    // Mirrored, (u, v) is at (316 - u, v); a quarter clockwise after that at (236 - v, 316 - u).
-    let alignment = exact(&mut study, &|[u, v]| [236.0 - v, 316.0 - u]);
+    // Mirrored, (u, v) is at (632 - u, v); a quarter clockwise after that at (472 - v, 632 - u).
+    let alignment = exact(&mut study, &|[u, v]| [472.0 - v, 632.0 - u]);
     assert!(alignment.rms_px.unwrap() < 1e-9 && alignment.text.starts_with("12 points"), "{alignment:?}");
     let corner = alignment.corners[0].unwrap();
-    let wanted = truth([316.0, 236.0]);
+    let wanted = truth([632.0, 472.0]);
     assert!((corner[0] - wanted[0]).abs() < 1e-9 && (corner[1] - wanted[1]).abs() < 1e-9, "{corner:?}");
 }
 

@@ -31,16 +31,17 @@ fn arrays() -> Vec<String> {
 
 /// What is drawn and asked, without the hashes.
 fn cases() -> Vec<Value> {
-    let view = json!({"x": -10.5, "y": 3.25, "width": 171.0, "height": 99.0, "out_width": 640});
-    let small = json!({"x": 0, "y": 0, "width": 150, "height": 110, "out_width": 61});
+    let view = json!({"x": -21.5, "y": 6.25, "width": 342.0, "height": 198.0, "out_width": 640});
+    let small = json!({"x": 0, "y": 0, "width": 300, "height": 220, "out_width": 61});
+    let alone = ["demo-data/tern-sound/tern_Ti-K.tif", "demo-data/tern-sound/tern_Fe-K.tif"];
     let three = json!([{"map": "Fe K"}, {"map": "Pb L"}, {"map": "Hg L"}]);
     let stated = json!({"a": "Ti K", "b": "Fe K", "background": {"Ti K": 2, "Fe K": 3}, "k": 0.25});
     let step = json!({"step_x_um": 500, "step_y_um": 500});
     // Half a millimetre a pixel of the grid, a quarter a pixel of the photo, which is turned by 0.009 and shifted: as the example
     // was made (demo-data/maker).
     let lies = json!({"photo": "p1", "points": [], "transform":
-        [0.499979750137, 0.00449993925, -3.843045517841, -0.00449993925, 0.499979750137, -4.76560606301, 0, 0, 1]});
-    let aslant = json!([0.5, 0.02, -3.5, -0.03, 0.52, -4.5, 1e-4, -2e-5, 1.0]);
+        [0.499979750137, 0.00449993925, -7.686091035682, -0.00449993925, 0.499979750137, -9.531212126021, 0, 0, 1]});
+    let aslant = json!([0.5, 0.02, -7.0, -0.03, 0.52, -9.0, 5e-5, -1e-5, 1.0]);
     let regions = json!([
         {"name": "square", "rectangle": {"x": 9, "y": 25, "width": 20, "height": 18}},
         {"name": "disc", "polygon": [[46, 20], [53, 23], [56, 30], [53, 37], [46, 40], [39, 37], [36, 30], [39, 23]]},
@@ -57,12 +58,13 @@ fn cases() -> Vec<Value> {
         json!({"name": "photo scaled down", "open": chart(), "picture": {"photo": "p1", "view": small}}),
         json!({"name": "photo laid on the grid", "open": chart(), "align": lies, "picture": {"photo": "p1", "on": "grid"}}),
         json!({"name": "photo laid as proposed, magnified", "open": chart(), "picture":
-            {"photo": "p1", "on": "grid", "photo_transform": aslant, "view": {"x": 20.5, "y": 30.25, "width": 41, "height": 27, "out_width": 410}}}),
+            {"photo": "p1", "on": "grid", "photo_transform": aslant, "view": {"x": 41.5, "y": 60.25, "width": 82, "height": 54, "out_width": 410}}}),
         json!({"name": "map mixed with the photo", "open": chart(), "align": lies, "picture":
             {"map": "Fe K", "photo": "p1", "mix": 0.4, "view": view}}),
         json!({"name": "overlay divided from the photo", "open": chart(), "align": lies, "picture":
             {"lights": three, "photo": "p1", "divide": 0.45, "divide_along": "y", "view": view}}),
         json!({"name": "apart", "open": chart(), "ask": {"question": "apart", "settings": {"a": "Ti K", "b": "Fe K"}}}),
+        json!({"name": "apart of two maps alone", "open": alone, "ask": {"question": "apart", "settings": {"a": "Ti K", "b": "Fe K"}}}),
         json!({"name": "apart in lead", "open": chart(), "ask": {"question": "apart", "settings": {"a": "Pb L", "b": "Hg L", "floor": 0.1}}}),
         json!({"name": "ratio", "open": chart(), "ask": {"question": "ratio", "settings": {"a": "Mn K", "b": "Fe K"}}}),
         json!({"name": "apart by hand", "open": hand(), "open_grid": step, "ask": {"question": "apart", "settings": stated}}),

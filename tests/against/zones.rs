@@ -197,10 +197,10 @@ fn zones_agree_with_what_is_true() {
     let demo_truth: Vec<u8> = std::fs::read_to_string(in_project("demo-data/truth/passages.txt"))
         .unwrap()
         .lines()
-        .flat_map(|line| line.bytes().map(|digit| digit - b'0').collect::<Vec<_>>())
+        .flat_map(|line| line.chars().map(|sign| sign.to_digit(16).unwrap() as u8).collect::<Vec<_>>())
         .collect();
     let mut blocks: Vec<(String, Vec<u8>, usize)> =
-        vec![("truth".into(), truth.clone(), width), ("demo truth".into(), demo_truth.clone(), 150)];
+        vec![("truth".into(), truth.clone(), width), ("demo truth".into(), demo_truth.clone(), 300)];
     for (name, by) in [("means", By::Means), ("parts", By::Parts)] {
         for wished in [None, Some(5)] {
             let (labels, count) = of_scene(by, wished);
@@ -214,7 +214,7 @@ fn zones_agree_with_what_is_true() {
             }
             let (labels, sentence) = of_demo(name, wished);
             println!("demo {name}, {wished}: {:.4} {sentence}", adjusted_rand(&demo_truth, &labels));
-            blocks.push((format!("demo {name}, {wished}"), labels, 150));
+            blocks.push((format!("demo {name}, {wished}"), labels, 300));
         }
     }
     let whole: String = blocks

@@ -9,10 +9,10 @@ use limner::study::Study;
 use serde_json::{Value, json};
 use std::path::Path;
 
-const WIDTH: u32 = 150;
-const HEIGHT: u32 = 110;
+const WIDTH: u32 = 300;
+const HEIGHT: u32 = 220;
 
-/// The example of eight maps.
+/// Eight maps of the example.
 fn chart() -> Study {
     let mut study = Study::new();
     for line in ["Ca-K", "Ti-K", "Mn-K", "Fe-K", "Cu-K", "Zn-K", "Pb-L", "Hg-L"] {
@@ -33,7 +33,7 @@ fn values(stack: &Stack, name: &str) -> Vec<f64> {
 }
 
 fn half(makers: Vec<MapId>) -> Region {
-    let inside = (0..WIDTH * HEIGHT).map(|i| i % WIDTH < 75).collect();
+    let inside = (0..WIDTH * HEIGHT).map(|i| i % WIDTH < 150).collect();
     let mask = Mask::from_vec(WIDTH, HEIGHT, inside).unwrap();
     Region {
         id: "r1".into(),
@@ -106,7 +106,7 @@ fn a_cloud_leads_to_values_and_a_region_to_the_cloud() {
     let subject = ask::Subject::new(study.stack(), &regions, None);
     let left = joint_of(&answer, &subject, "left").unwrap();
     assert_eq!((left.width(), left.height()), (joint.width(), joint.height()));
-    assert_eq!(left.data().iter().sum::<f64>(), f64::from(75 * HEIGHT));
+    assert_eq!(left.data().iter().sum::<f64>(), f64::from(150 * HEIGHT));
     assert!(left.data().iter().zip(joint.data()).all(|(part, whole)| part <= whole));
     assert!(joint_of(&answer, &subject, "right").is_err());
     assert!(cloud_of(&answer, [f64::NAN, 0.0], [1.0, 1.0]).is_err());

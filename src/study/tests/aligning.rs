@@ -5,21 +5,21 @@ use super::*;
 const PHOTO: &[u8] = include_bytes!("../../../demo-data/tern-sound/photo.png");
 const OTHER: &[u8] = include_bytes!("../../../tests/cases/pictures/photo_sky.png");
 /// Width and height of the first.
-const SIZE: (f64, f64) = (316.0, 236.0);
+const SIZE: (f64, f64) = (632.0, 472.0);
 
 fn with_photo() -> Study {
     let mut study = study();
     assert_eq!(study.open("photo.png", PHOTO).photos, ["p1"]);
-    assert_eq!((study.photos()[0].width, study.photos()[0].height), (316, 236));
+    assert_eq!((study.photos()[0].width, study.photos()[0].height), (632, 472));
     study
 }
 
-/// Where a place of the photo lies on the grid of 30 x 20: a tenth as large, sheared and shifted.
+/// Where a place of the photo lies on the grid of 30 x 20: a twentieth as large, sheared and shifted.
 fn laid([x, y]: [f64; 2]) -> [f64; 2] {
-    [0.1 * x + 0.01 * y - 1.0, 0.09 * y - 0.005 * x + 0.5]
+    [0.05 * x + 0.005 * y - 1.0, 0.045 * y - 0.0025 * x + 0.5]
 }
 
-const PLACES: [[f64; 2]; 5] = [[20.0, 30.0], [280.0, 40.0], [270.0, 200.0], [33.0, 190.0], [150.5, 111.25]];
+const PLACES: [[f64; 2]; 5] = [[40.0, 60.0], [560.0, 80.0], [540.0, 400.0], [66.0, 380.0], [301.0, 222.5]];
 
 fn pair(from: [f64; 2]) -> serde_json::Value {
     json!({"from": from, "to": laid(from)})
@@ -83,7 +83,7 @@ fn points_turn_with_the_maps_and_with_the_photo() {
     let both = now(&study);
     let [x, y] = PLACES[0];
     assert!(near(both.points[0].from, [y, SIZE.0 - x]) && holds(&both), "{both:?}");
-    assert_eq!((study.photos()[0].width, study.photos()[0].height), (236, 316));
+    assert_eq!((study.photos()[0].width, study.photos()[0].height), (472, 632));
     // what is stated now is stated of both as they lie now, and comes back as it was when they are turned back
     let again = both.points.iter().map(|point| json!({"from": point.from, "to": point.to}));
     let again: Vec<_> = again.collect();
@@ -211,7 +211,7 @@ fn points_in_a_corner_are_said_to_leave_the_rest_unsure() {
     let mut set = |reach: f64| {
         let points: Vec<_> = (0..12)
             .map(|i| {
-                let from = [10.0 + reach * 99.0 * f64::from(i % 4), 10.0 + reach * 107.0 * f64::from(i / 4)];
+                let from = [20.0 + reach * 198.0 * f64::from(i % 4), 20.0 + reach * 214.0 * f64::from(i / 4)];
                 let [x, y] = laid(from);
                 let (dx, dy) = (off[i as usize], off[(5 * i as usize + 3) % 12]);
                 json!({"from": from, "to": [x + dx, y + dy]})
@@ -228,7 +228,7 @@ fn points_in_a_corner_are_said_to_leave_the_rest_unsure() {
 #[test]
 fn points_that_check_a_found_transform_do_not_make_it_exact_nor_speak_for_where_they_are_not() {
     let mut study = with_photo();
-    let found = [0.1, 0.01, -1.0, -0.005, 0.09, 0.5, 0.0, 0.0, 1.0];
+    let found = [0.05, 0.005, -1.0, -0.0025, 0.045, 0.5, 0.0, 0.0, 1.0];
     let mut check = |places: &[[f64; 2]]| {
         let points: Vec<_> = places.iter().copied().map(pair).collect();
         align(&mut study, json!({"photo": "p1", "transform": found, "points": points})).unwrap().unwrap()
@@ -237,7 +237,7 @@ fn points_that_check_a_found_transform_do_not_make_it_exact_nor_speak_for_where_
     // One point of 1 px beside five without error.
     assert!((wide.error_px.unwrap() - 1.0 / 6f64.sqrt()).abs() < 1e-9, "{:?}", wide.error_px);
     assert!(wide.text.contains("off by less than 0.01") && !wide.text.contains("rest"), "{}", wide.text);
-    let narrow = check(&[[20.0, 30.0], [24.0, 30.0], [22.0, 35.0]]);
+    let narrow = check(&[[40.0, 60.0], [48.0, 60.0], [44.0, 70.0]]);
     assert_eq!(narrow.error_px, Some(1.0), "as where nothing checks it");
     assert!(narrow.text.contains("say nothing of the rest"), "{}", narrow.text);
     assert!(check(&PLACES[..1]).text.contains("nothing of places far from it"));
@@ -267,7 +267,7 @@ fn errors_in_millimetres_follow_the_step_of_each_direction_and_rounding_is_no_er
         .into_iter()
         .map(|from| json!({"from": from, "to": [laid(from)[0], laid(from)[1] + 0.5]}))
         .collect();
-    let found = [0.1, 0.01, -1.0, -0.005, 0.09, 0.5, 0.0, 0.0, 1.0];
+    let found = [0.05, 0.005, -1.0, -0.0025, 0.045, 0.5, 0.0, 0.0, 1.0];
     let checked =
         align(&mut study, json!({"photo": "p1", "transform": found, "points": points})).unwrap().unwrap();
     assert!((checked.rms_px.unwrap() - 0.5).abs() < 1e-9 && (checked.rms_mm.unwrap() - 1.0).abs() < 1e-9);

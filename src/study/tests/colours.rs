@@ -6,7 +6,8 @@ use crate::reading::mask_of_png;
 use crate::study::{AlignSettings, PhotoSettings};
 use serde_json::Value;
 
-const WIDTH: usize = 150;
+const WIDTH: usize = 300;
+const HEIGHT: usize = 220;
 
 #[allow(clippy::disallowed_methods)] // a test reads files
 fn file_of(name: &str) -> Vec<u8> {
@@ -55,7 +56,7 @@ fn aligned_by_hand() -> Study {
     };
     let points: Vec<Value> = (0..12)
         .map(|i| {
-            let (u, v) = (25.0 + f64::from(i % 4) * 88.0, 25.0 + f64::from(i / 4) * 93.0);
+            let (u, v) = (50.0 + f64::from(i % 4) * 176.0, 50.0 + f64::from(i / 4) * 186.0);
             let (x, y) = (m[0] * u + m[1] * v + m[2], m[3] * u + m[4] * v + m[5]);
             json!({"from": [u, v], "to": [x + off(), y + off()]})
         })
@@ -78,7 +79,7 @@ const CHOICES: [Choice; 7] = [
     // One click on the patch.
     Choice {
         passage: "repair",
-        at: &[[127.0, 86.0]],
+        at: &[[254.0, 172.0]],
         except: &[],
         alike: 5.0,
         connected: true,
@@ -87,7 +88,7 @@ const CHOICES: [Choice; 7] = [
     // One click on the disc, not the vermilion of a thin half of the star.
     Choice {
         passage: "compass-disc",
-        at: &[[90.0, 52.0]],
+        at: &[[180.0, 104.0]],
         except: &[],
         alike: 18.0,
         connected: true,
@@ -96,8 +97,8 @@ const CHOICES: [Choice; 7] = [
     // Two clicks on open water, not the frame's white.
     Choice {
         passage: "sea",
-        at: &[[39.5, 58.5], [48.5, 30.5]],
-        except: &[[139.5, 62.5]],
+        at: &[[79.0, 117.0], [97.0, 61.0]],
+        except: &[[279.0, 125.0]],
         alike: 12.0,
         connected: true,
         smallest_px: 0,
@@ -105,26 +106,26 @@ const CHOICES: [Choice; 7] = [
     // On the margin and on the land, not the frame's white.
     Choice {
         passage: "paper",
-        at: &[[108.5, 5.5], [39.5, 50.5]],
-        except: &[[10.5, 43.5]],
+        at: &[[217.0, 11.0], [79.0, 101.0]],
+        except: &[[21.0, 87.0]],
         alike: 10.0,
         connected: false,
-        smallest_px: 6,
+        smallest_px: 24,
     },
     // On the shore where it is deep, not the place where it has faded.
     Choice {
         passage: "shore",
-        at: &[[48.5, 16.5], [47.5, 43.5]],
-        except: &[[23.5, 96.5]],
+        at: &[[97.0, 33.0], [95.0, 87.0]],
+        except: &[[47.0, 193.0]],
         alike: 12.0,
         connected: false,
-        smallest_px: 6,
+        smallest_px: 24,
     },
     // One click on the board at the left, not the paper.
     Choice {
         passage: "board",
-        at: &[[1.0, 50.0]],
-        except: &[[5.0, 90.0]],
+        at: &[[2.0, 100.0]],
+        except: &[[10.0, 180.0]],
         alike: 12.0,
         connected: false,
         smallest_px: 0,
@@ -132,11 +133,11 @@ const CHOICES: [Choice; 7] = [
     // Two hills, not the land between them.
     Choice {
         passage: "hills",
-        at: &[[25.5, 21.5], [16.5, 51.5]],
-        except: &[[30.5, 42.5]],
+        at: &[[51.0, 43.0], [33.0, 103.0]],
+        except: &[[61.0, 85.0]],
         alike: 8.0,
         connected: false,
-        smallest_px: 6,
+        smallest_px: 24,
     },
 ];
 
@@ -180,7 +181,7 @@ fn within_the_border_nothing_else_is_left() {
             println!("{how}: {} precision {precision:.4} of {pixels}", choice.passage);
             assert!(precision >= 0.99 || pixels == 0, "{how}: {}", choice.passage);
         }
-        assert!(agreement(&study, &CHOICES[0], true).2 > 100, "the repair has an inside");
+        assert!(agreement(&study, &CHOICES[0], true).2 > 400, "the repair has an inside");
     }
 }
 
@@ -188,7 +189,7 @@ fn within_the_border_nothing_else_is_left() {
 fn it_says_what_it_is_and_can_be_handed_in_again() {
     let mut study = aligned();
     let value = json!({"name": "red", "colour": {
-        "photo": "p1", "at": [[127.0, 86.0], [125.0, 88.0]], "except": [[70, 60]], "smallest_px": 4,
+        "photo": "p1", "at": [[254.0, 172.0], [250.0, 176.0]], "except": [[140, 120]], "smallest_px": 4,
     }});
     let summary = add(&mut study, value);
     assert_eq!((summary.how.as_str(), summary.makers.len(), summary.makers_text.as_str()), ("colour", 0, ""));
@@ -198,7 +199,7 @@ fn it_says_what_it_is_and_can_be_handed_in_again() {
     );
     let colour = summary.colour.unwrap();
     assert_eq!((colour.at.len(), colour.colours.len(), colour.rim_px), (2, 2, Some(1)));
-    assert!((colour.at[0][0] - 127.0).abs() < 1e-9 && (colour.at[0][1] - 86.0).abs() < 1e-9);
+    assert!((colour.at[0][0] - 254.0).abs() < 1e-9 && (colour.at[0][1] - 172.0).abs() < 1e-9);
     assert!(colour.caution.contains("varnish"));
     let again = json!({"colour": {
         "photo": colour.photo, "at": colour.at, "except": colour.except, "alike": colour.alike,
@@ -226,7 +227,7 @@ fn it_follows_the_photo_and_the_grid_and_comes_back_with_both() {
     align(&mut study, json!({"photo": "p1", "transform": moved}));
     for (name, before) in [("r1", &before.0), ("r2", &before.1)] {
         let after = mask(&study, name);
-        assert!((10..WIDTH).all(|x| (0..110).all(|y| after[y * WIDTH + x] == before[y * WIDTH + x - 10])));
+        assert!((10..WIDTH).all(|x| (0..HEIGHT).all(|y| after[y * WIDTH + x] == before[y * WIDTH + x - 10])));
     }
     // Without alignment it says so, and comes back with it.
     study.align(AlignSettings::read(json!({"photo": "p1"})).unwrap()).unwrap();
@@ -258,7 +259,7 @@ fn what_cannot_be_is_said_in_one_sentence() {
     let mut study = chart();
     let of = |value: Value| json!({"colour": value});
     let said = |study: &mut Study, value: Value| fault(study, of(value)).message;
-    let at = json!([[127, 86]]);
+    let at = json!([[254, 172]]);
     assert_eq!(said(&mut study, json!({"at": at})), "No photo lies on the maps yet. Align one first.");
     assert_eq!(
         said(&mut study, json!({"photo": "p1", "at": at})),
@@ -267,17 +268,17 @@ fn what_cannot_be_is_said_in_one_sentence() {
     let mut study = aligned();
     assert!(said(&mut study, json!({"photo": "p7", "at": at})).contains("no photo called"));
     assert!(said(&mut study, json!({"at": []})).contains("Pick a colour"));
-    assert!(said(&mut study, json!({"at": [[-40, 3]]})).contains("beside photo.png"));
+    assert!(said(&mut study, json!({"at": [[-80, 6]]})).contains("beside photo.png"));
     assert!(said(&mut study, json!({"at": at, "alike": 0})).contains("CIEDE2000"));
     assert!(said(&mut study, json!({"at": at, "smallest_px": 5_000_000})).contains("Specks"));
     assert!(
-        said(&mut study, json!({"at": at, "alike": 5, "smallest_px": 4000}))
+        said(&mut study, json!({"at": at, "alike": 5, "smallest_px": 16000}))
             .starts_with("No pixel of the maps")
     );
     // The shore is three pixels wide: with its border nothing is left of it.
     let shore = settings_of(&CHOICES[4], true)["colour"].clone();
     assert!(said(&mut study, shore).starts_with("Nothing is left once the border is left out."));
-    let many: Vec<[f64; 2]> = vec![[127.0, 86.0]; 65];
+    let many: Vec<[f64; 2]> = vec![[254.0, 172.0]; 65];
     assert!(said(&mut study, json!({"at": many})).contains("At most 64"));
     assert!(study.regions().is_empty());
 }
@@ -301,7 +302,7 @@ fn aligned_in_a_corner(reach: f64) -> Study {
     let off = [0.2, -0.3, 0.1, -0.1, 0.3, -0.2, 0.05, 0.25, -0.15, 0.15, -0.25, -0.05];
     let points: Vec<Value> = (0..12)
         .map(|i| {
-            let (u, v) = (20.0 + reach * 90.0 * f64::from(i % 4), 20.0 + reach * 95.0 * f64::from(i / 4));
+            let (u, v) = (40.0 + reach * 180.0 * f64::from(i % 4), 40.0 + reach * 190.0 * f64::from(i / 4));
             let (x, y) = (m[0] * u + m[1] * v + m[2], m[3] * u + m[4] * v + m[5]);
             json!({"from": [u, v], "to": [x + off[i as usize], y + off[(5 * i as usize + 3) % 12]]})
         })
@@ -341,7 +342,7 @@ fn answers_say_of_a_region_by_colour_what_it_can_be_trusted_for() {
     let mut study = aligned_by_hand();
     add(
         &mut study,
-        json!({"name": "hills", "colour": {"photo": "p1", "at": [[25, 22]], "alike": 12, "rim": false}}),
+        json!({"name": "hills", "colour": {"photo": "p1", "at": [[50, 44]], "alike": 12, "rim": false}}),
     );
     add(&mut study, json!({"name": "wider", "combine": {"how": "grown", "of": ["hills"], "by_px": 1}}));
     for region in ["hills", "wider"] {

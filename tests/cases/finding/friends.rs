@@ -18,7 +18,7 @@ pub fn other_painting(seed: u64) -> Grid<[u8; 3]> {
     let waves: Vec<[f64; 4]> = (0..6)
         .map(|_| {
             let mut next = || chance.share();
-            [0.01 + 0.05 * next(), 0.01 + 0.05 * next(), 6.3 * next(), 0.5 + next()]
+            [0.005 + 0.025 * next(), 0.005 + 0.025 * next(), 6.3 * next(), 0.5 + next()]
         })
         .collect();
     let paints = [
@@ -28,8 +28,8 @@ pub fn other_painting(seed: u64) -> Grid<[u8; 3]> {
         [40.0, 44.0, 92.0],
         [150.0, 120.0, 60.0],
     ];
-    picture(316, 236, |x, y| {
-        if x < 14 || y < 14 || x >= 302 || y >= 222 {
+    picture(632, 472, |x, y| {
+        if x < 28 || y < 28 || x >= 604 || y >= 444 {
             return [52.0, 38.0, 30.0];
         }
         let (u, v) = (f64::from(x), f64::from(y));
@@ -43,7 +43,7 @@ pub fn other_painting(seed: u64) -> Grid<[u8; 3]> {
 /// Noise in every pixel.
 pub fn noise(seed: u64) -> Grid<[u8; 3]> {
     let mut chance = Chance::new(seed);
-    picture(316, 236, |_, _| [0; 3].map(|_: i32| 255.0 * chance.share()))
+    picture(632, 472, |_, _| [0; 3].map(|_: i32| 255.0 * chance.share()))
 }
 
 /// Clouds of colour: noise with patterns of every size up to a quarter of the field.
@@ -51,12 +51,12 @@ pub fn clouds(seed: u64) -> Grid<[u8; 3]> {
     let mut chance = Chance::new(seed);
     let spots: Vec<([f64; 4], [f64; 3])> = (0..140)
         .map(|i| {
-            let radius = 70.0 / pow(f64::from(i) + 1.0, 0.5);
-            let place = [316.0 * chance.share(), 236.0 * chance.share(), radius, 0.0];
+            let radius = 140.0 / pow(f64::from(i) + 1.0, 0.5);
+            let place = [632.0 * chance.share(), 472.0 * chance.share(), radius, 0.0];
             (place, [0; 3].map(|_: i32| 160.0 * (chance.share() - 0.5)))
         })
         .collect();
-    picture(316, 236, |x, y| {
+    picture(632, 472, |x, y| {
         let mut out = [128.0; 3];
         for ([u, v, r, _], colour) in &spots {
             let d = (f64::from(x) - u) * (f64::from(x) - u) + (f64::from(y) - v) * (f64::from(y) - v);
@@ -70,8 +70,8 @@ pub fn clouds(seed: u64) -> Grid<[u8; 3]> {
 /// Counts by a rule for their mean.
 pub fn map(seed: u64, mean: impl Fn(u32, u32) -> f64) -> Grid<f32> {
     let mut chance = Chance::new(seed);
-    let data = (0..150 * 110).map(|i| chance.poisson(mean(i % 150, i / 150)) as f32).collect();
-    Grid::from_vec(150, 110, data).unwrap()
+    let data = (0..300 * 220).map(|i| chance.poisson(mean(i % 300, i / 300)) as f32).collect();
+    Grid::from_vec(300, 220, data).unwrap()
 }
 
 /// How a photo was taken otherwise: gamma, gain of each channel, noise of this spread, all on the code values.

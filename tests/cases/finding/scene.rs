@@ -37,10 +37,10 @@ pub fn example() -> SearchInput {
 /// Where a place of the example's photo lies on its maps (`demo-data/maker/src/scan.rs`).
 pub fn truth() -> PlaneTransform {
     let (c, s) = (cos(0.009), sin(0.009));
-    // x_mm = 0.25 u - 1.9, y_mm = 0.25 v - 2.4; two map pixels a mm.
+    // x_mm = 0.25 u - 3.8, y_mm = 0.25 v - 4.8; two map pixels a mm.
     PlaneTransform::affine(
-        [0.5 * c, 0.5 * s, -2.0 * (1.9 * c + 2.4 * s)],
-        [-0.5 * s, 0.5 * c, -2.0 * (2.4 * c - 1.9 * s)],
+        [0.5 * c, 0.5 * s, -2.0 * (3.8 * c + 4.8 * s)],
+        [-0.5 * s, 0.5 * c, -2.0 * (4.8 * c - 3.8 * s)],
     )
     .unwrap()
 }
@@ -58,8 +58,8 @@ pub struct Move {
 pub fn moved(photo: &Grid<[u8; 3]>, by: Move) -> (Grid<[u8; 3]>, PlaneTransform) {
     let (w, h) = (photo.width(), photo.height());
     let (cx, cy) = (0.5 * f64::from(w), 0.5 * f64::from(h));
-    // The field is 150 x 110 pixels of the maps: 300 x 220 of the photo.
-    let (sx, sy) = (300.0 * by.shift.0, 220.0 * by.shift.1);
+    // The field is 300 x 220 pixels of the maps: 600 x 440 of the photo.
+    let (sx, sy) = (600.0 * by.shift.0, 440.0 * by.shift.1);
     let angle = by.degrees.to_radians();
     let (c, s) = (cos(angle) / by.scale, sin(angle) / by.scale);
     // From a place of the moved photo to its place in the photo.
@@ -106,7 +106,7 @@ fn colour_at(photo: &Grid<[u8; 3]>, place: Point) -> [f64; 3] {
 pub fn error(found: &PlaneTransform, truth: &PlaneTransform, photo: &Grid<[u8; 3]>) -> f64 {
     let (mut sum, mut n) = (0.0, 0.0);
     for i in 0..15 * 11 {
-        let to = (5.0 + 10.0 * f64::from(i % 15), 5.0 + 10.0 * f64::from(i / 15));
+        let to = (10.0 + 20.0 * f64::from(i % 15), 10.0 + 20.0 * f64::from(i / 15));
         let from = truth.back(to).unwrap();
         let inside = from.0 >= 0.0
             && from.1 >= 0.0

@@ -11,7 +11,8 @@ LINES = ("Ca K", "Ti K", "Mn K", "Fe K", "Cu K", "Zn K", "Pb L", "Hg L")
 STEP_UM = 500.0
 APART = (("Ti K", "Fe K"), ("Zn K", "Fe K"), ("Pb L", "Hg L"))
 EXCESS = (("Ti K", "Fe K"), ("Pb L", "Hg L"))
-RATIOS = (("Ti K", "Fe K"), ("Mn K", "Fe K"))
+#: The K beta of manganese lies on the K alpha of iron, which the core knows and this script does not: not Mn K and Fe K.
+RATIOS = (("Ti K", "Fe K"), ("Zn K", "Fe K"))
 LIGHTS = (("Fe K", "#e69f00"), ("Pb L", "#56b4e9"), ("Hg L", "#cc79a7"))
 #: The coarse picture takes this part of the field, which falls into whole blocks of 3 x 3 pixels.
 COARSE_VIEW = {"x": 0, "y": 0, "width": 300, "height": 219, "out_width": 100}
