@@ -119,9 +119,9 @@ fn depths(mask: &Mask) -> Vec<u32> {
         let near: [(isize, isize); 4] =
             if forward { [(-1, 0), (-1, -1), (0, -1), (1, -1)] } else { [(1, 0), (1, 1), (0, 1), (-1, 1)] };
         for (dx, dy) in near {
-            let (u, v) = (x as isize + dx, y as isize + dy);
-            let is_in = u >= 0 && v >= 0 && u < width as isize && v < height as isize;
-            least = least.min(if is_in { out[v as usize * width + u as usize] } else { 0 });
+            let beside = x.checked_add_signed(dx).zip(y.checked_add_signed(dy));
+            let beside = beside.filter(|(u, v)| *u < width && *v < height);
+            least = least.min(beside.map_or(0, |(u, v)| out[v * width + u]));
         }
         out[i] = out[i].min(least.saturating_add(1));
     };

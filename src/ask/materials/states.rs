@@ -106,6 +106,10 @@ fn of_map(evidence: &Evidence, place: usize, side: &Side, line: Line) -> Result<
     let as_below = |name: String| OfMap { state: State::AsBelow, why: name, below: None, ..here.clone() };
     Ok(match found.word {
         DETECTED => detected(evidence, side, (&signal, &sums), here)?,
+        NOT_DETECTED if sums.is_hinted => here.cannot(format!(
+            "by counting alone it is more than background, but a background that varies by {} could make that",
+            stated_percent(rules.floor)
+        )),
         NOT_DETECTED => match may_hold(evidence, place, side) {
             Some(name) => as_below(name),
             None => OfMap { state: State::NotDetected, ..here },

@@ -55,7 +55,7 @@ async fn point(stage: &Stage) -> Result<String> {
     stage.browser.wait("!document.querySelector('.combobox-list').hidden", 5).await?;
     stage.browser.press(Key::Down).await?;
     stage.browser.press(Key::Enter).await?;
-    stage.browser.wait("document.querySelector('#point-material').value === 'vermilion'", 5).await?;
+    stage.browser.wait("document.querySelector('#point-material').value.startsWith('vermilion')", 5).await?;
     tab_to_button(stage, "found").await?;
     stage.browser.press(Key::Enter).await?;
     tab_to(stage, "#point-result").await?;
@@ -92,8 +92,11 @@ async fn point(stage: &Stage) -> Result<String> {
     stage.browser.press(Key::Down).await?;
     stage.browser.press(Key::Down).await?;
     stage.browser.press(Key::Enter).await?;
-    let moved =
-        format!("(await limner.points())[0].at[1] === {}", middle("height").unwrap_or_default() + 1.0);
+    let moved = format!(
+        "(await limner.points())[0].at.join() === '{},{}'",
+        middle("width").unwrap_or_default() + 1.0,
+        middle("height").unwrap_or_default() + 1.0
+    );
     stage.browser.wait(&moved, 5).await.context("it does not move")?;
 
     tab_to_button(stage, "Cancel").await?;
