@@ -21,7 +21,7 @@ pub async fn check(report: &mut Report, stage: &Stage) {
 /// It is never reached, or the focus cannot be seen there.
 pub async fn tab_to(stage: &Stage, selector: &str) -> Result<()> {
     let mut passed = Vec::new();
-    for _ in 0..120 {
+    for _ in 0..300 {
         stage.browser.press(Key::Tab).await?;
         let source = "const on = document.activeElement;
             const style = getComputedStyle(on);
@@ -166,7 +166,8 @@ async fn list(stage: &Stage) -> Result<String> {
     let before =
         stage.script("return document.querySelector('[data-setting=a]').textContent", json!([])).await?;
     stage.browser.press(Key::Escape).await?;
-    stage.browser.wait("document.querySelector('[role=listbox]') === null", 5).await?;
+    let closed = "[...document.querySelectorAll('[role=listbox]')].every((one) => !one.checkVisibility())";
+    stage.browser.wait(closed, 5).await.context("Escape leaves the list open")?;
     let after =
         stage.script("return document.querySelector('[data-setting=a]').textContent", json!([])).await?;
     ensure!(before == after, "Escape chose {after}");

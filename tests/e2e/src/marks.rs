@@ -153,7 +153,7 @@ async fn warning(stage: &Stage) -> Result<String> {
     let mark = "[...document.querySelectorAll('.sheet-item')].find((one) => one.querySelector('.sheet-label').textContent === 'As K').textContent.replaceAll('\\u00a0', ' ').includes('overlap Pb')";
     stage.browser.wait(mark, 5).await.context("no mark on the sheet")?;
     stage.click("[aria-label='Show As K']").await?;
-    let line = "document.querySelector('.warnings-head')?.checkVisibility() && document.querySelector('.warnings-head').textContent.replaceAll('\\u00a0', ' ').includes(args[0])";
+    let line = "document.querySelector('.warnings-head')?.checkVisibility() && document.querySelector('.warnings-head').textContent.replaceAll('\\u00a0', ' ').replaceAll('\\u2060', '').includes(args[0])";
     let line = line.replace("args[0]", &json!(first).to_string());
     stage.browser.wait(&line, 10).await.context("no line under the picture")?;
     tab_to(stage, ".warnings-head").await?;

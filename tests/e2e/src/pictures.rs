@@ -178,7 +178,7 @@ impl Album<'_> {
         let over = self.stage.script(wide, json!([])).await?;
         ensure!(over.as_i64().is_some_and(|over| over <= 0), "{state} is {over} pixels too wide");
         let burst = "return [...document.querySelectorAll('button')]
-            .filter((one) => one.checkVisibility() && getComputedStyle(one).clipPath === 'none' && one.scrollWidth > one.clientWidth + 1)
+            .filter((one) => one.checkVisibility() && getComputedStyle(one).clipPath === 'none' && getComputedStyle(one).textOverflow !== 'ellipsis' && one.scrollWidth > one.clientWidth + 1)
               .map((one) => one.textContent)";
         let burst = self.stage.script(burst, json!([])).await?;
         ensure!(burst == json!([]), "{state}: the words of these buttons run over their edges: {burst}");

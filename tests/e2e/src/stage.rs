@@ -161,7 +161,7 @@ impl Stage {
         self.browser.script(body, args).await
     }
 
-    /// Opens the example by its call and waits until its first picture stands in the view.
+    /// Opens the example by its call and waits until it has come.
     ///
     /// # Errors
     /// It does not come.
@@ -170,11 +170,11 @@ impl Stage {
         let count = opened["maps"].as_array().map_or(0, Vec::len);
         let wanted = maps_of_example()?;
         ensure!(count == wanted, "the example has {wanted} maps, {count} came: {opened}");
-        self.sees("\"map\"").await
+        self.example_has_come().await
     }
 
-    /// Waits until the example has come, which was asked for by its button: all maps and the photo stand on the sheet, and a
-    /// picture in the view.
+    /// Waits until the example has come, which was asked for: all maps and the photo stand on the sheet, a picture in the view,
+    /// and above it what the look through the stack found.
     ///
     /// # Errors
     /// It does not come.
@@ -182,7 +182,20 @@ impl Stage {
         let all =
             format!("document.querySelectorAll('.sheet-picture').length === {}", maps_of_example()? + 1);
         self.browser.wait(&all, 60).await.context("the example does not come")?;
+        self.looked_through().await?;
         self.sees("\"map\"").await
+    }
+
+    /// Waits until the page has looked through the stack by itself and shows what it found, so that nothing on it moves any more.
+    ///
+    /// # Errors
+    /// It does not.
+    pub async fn looked_through(&self) -> Result<()> {
+        self.browser.wait("e2e.session().e2e_actions.has('inspect')", 60).await.context("no look through")?;
+        // calls are answered in their order
+        self.script("await limner.inspect()", json!([])).await?;
+        self.pause().await;
+        Ok(())
     }
 
     /// Waits until the view shows a picture whose settings hold this text, and all small pictures in sight are drawn.
