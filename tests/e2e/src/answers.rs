@@ -113,7 +113,7 @@ pub async fn clipped(stage: &Stage) -> Result<()> {
 
 /// Asks about Ti K and Fe K, whose answer has a joint plot.
 async fn joint_plot(stage: &Stage) -> Result<()> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K", "Ti-K"]).await?;
     stage.ask("together", &[("a", "Ti K"), ("b", "Fe K")]).await?;
     answer_to(stage, "together").await?;
     let drawn = "(() => { const bins = document.querySelector('.joint-bins'); return bins && !bins.hidden && bins.width > 10 })()";

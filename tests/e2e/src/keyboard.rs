@@ -177,6 +177,10 @@ async fn list(stage: &Stage) -> Result<String> {
 
 async fn picture(stage: &Stage) -> Result<String> {
     open_example(stage).await?;
+    // one that shows something everywhere
+    tab_to(stage, "[aria-label='Show Pb L']").await?;
+    stage.browser.press(Key::Enter).await?;
+    stage.sees("\"Pb L\"").await?;
     tab_to(stage, ".view-canvas").await?;
     // the hash of what the canvas shows changes with each movement, and comes back with "fit"
     let look = "return e2e.look(document.querySelector('.view-canvas'))";

@@ -34,7 +34,7 @@ async fn begin_point(stage: &Stage) -> Result<()> {
 }
 
 async fn point(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K", "Pb-L"]).await?;
     begin_point(stage).await?;
     // The first press sets the cross where one looks, in the middle; the second moves it by a pixel.
     stage.browser.press(Key::Right).await?;
@@ -116,7 +116,7 @@ async fn point(stage: &Stage) -> Result<String> {
 }
 
 async fn point_by_hand(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K", "Pb-L"]).await?;
     let hostile = "<img src=x onerror=alert(1)>";
     stage
         .script(
@@ -193,7 +193,7 @@ async fn warning(stage: &Stage) -> Result<String> {
 }
 
 async fn pure(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K", "Pb-L"]).await?;
     stage.script("const { width, height } = await limner.grid(); return limner.add_region({ name: 'Lead', role: 'reference', rectangle: { x: 0, y: 0, width: Math.round(width / 4), height: Math.round(height / 4) } })", json!([])).await?;
     stage.browser.click("Draw").await?;
     stage.browser.wait("document.querySelector('.view > .listbox') !== null", 5).await?;
@@ -217,7 +217,7 @@ async fn pure(stage: &Stage) -> Result<String> {
 }
 
 async fn spectrum(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K", "Pb-L"]).await?;
     stage
         .script(
             "return limner.add_region({ name: 'Frame', rectangle: { x: 10, y: 10, width: 20, height: 10 } })",

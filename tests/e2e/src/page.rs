@@ -37,7 +37,7 @@ const WRONG_CALLS: [(&str, &str); 4] = [
 ];
 
 async fn errors(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K"]).await?;
     for (call, code) in WRONG_CALLS {
         let source = format!(
             "return {call}.then(() => null, ({{ code, message, detail }}) => ({{ code, message, detail }}))"
@@ -51,7 +51,7 @@ async fn errors(stage: &Stage) -> Result<String> {
 }
 
 async fn cancelled(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K", "Ti-K"]).await?;
     let source = "const stop = new AbortController();
         const asked = limner.ask('apart', { a: 'Ti K', b: 'Fe K' }, { signal: stop.signal });
         while (!e2e.workers.some((worker) => worker.e2e_actions.has('load') && worker !== e2e.session())) {

@@ -71,7 +71,7 @@ async fn far(stage: &Stage, key: Key, times: usize) -> Result<()> {
 }
 
 async fn by_mouse(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K", "Pb-L"]).await?;
     let bare = look(stage).await?;
     draw(stage, "Draw a rectangle").await?;
     let at = places(stage, &[(30, 20), (45, 40), (60, 50)]).await?;
@@ -116,7 +116,7 @@ async fn by_mouse(stage: &Stage) -> Result<String> {
 }
 
 async fn by_hand(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K"]).await?;
     // a circle of 25 pixels around 60, 50
     draw(stage, "Draw freehand").await?;
     let circle: Vec<(i64, i64)> = (0..=40)
@@ -167,7 +167,7 @@ async fn by_hand(stage: &Stage) -> Result<String> {
 }
 
 async fn of_class_and_file(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Hg-L", "Pb-L"]).await?;
     stage.ask("apart", &[("a", "Pb L"), ("b", "Hg L")]).await?;
     stage.sees("classes").await?;
     stage.browser.click("region of a class").await?;
@@ -200,7 +200,7 @@ async fn of_class_and_file(stage: &Stage) -> Result<String> {
 }
 
 async fn by_keys(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K"]).await?;
     tab_to(stage, ".view-canvas").await?;
     stage.browser.press("r").await?;
     stage.browser.wait("document.activeElement.matches('.view > .listbox')", 5).await.context("the list")?;
@@ -247,7 +247,7 @@ async fn by_keys(stage: &Stage) -> Result<String> {
 }
 
 async fn made_of(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K"]).await?;
     // what the map is shown from upward, held against the values
     stage.browser.click("as region").await?;
     let proposed = "document.querySelector('.strip-area').textContent !== ''";
@@ -317,7 +317,7 @@ async fn made_of(stage: &Stage) -> Result<String> {
 }
 
 async fn kept(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K"]).await?;
     stage.script("return limner.add_region({ name: 'Box', role: 'ground', rectangle: { x: 20, y: 20, width: 60, height: 60 } })", json!([])).await?;
     let before = regions(stage).await?;
     stage.script("return e2e.tell(e2e.session(), { spoil: true })", json!([])).await?;

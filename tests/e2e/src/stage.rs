@@ -173,14 +173,32 @@ impl Stage {
         self.example_has_come().await
     }
 
-    /// Waits until the example has come, which was asked for: all maps and the photo stand on the sheet, a picture in the view,
-    /// and above it what the look through the stack found.
+    /// Opens some maps of the example, by what their file names say, and its photo: for checks that need no more, because all
+    /// maps take some seconds.
+    ///
+    /// # Errors
+    /// They do not come.
+    pub async fn part_of_example(&self, names: &[&str]) -> Result<()> {
+        let folder = repository("demo-data/tern-sound");
+        let mut files: Vec<PathBuf> =
+            names.iter().map(|name| folder.join(format!("tern_{name}.tif"))).collect();
+        files.push(folder.join("photo.png"));
+        self.script("await limner.open(e2e.files(args[0]))", json!([carried(&files)?])).await?;
+        self.has_come(names.len()).await
+    }
+
+    /// Waits until the whole example has come, which was asked for.
     ///
     /// # Errors
     /// It does not come.
     pub async fn example_has_come(&self) -> Result<()> {
-        let all =
-            format!("document.querySelectorAll('.sheet-picture').length === {}", maps_of_example()? + 1);
+        self.has_come(maps_of_example()?).await
+    }
+
+    /// Waits until so many maps and a photo stand on the sheet, a picture in the view, and above it what the look through the
+    /// stack found.
+    async fn has_come(&self, maps: usize) -> Result<()> {
+        let all = format!("document.querySelectorAll('.sheet-picture').length === {}", maps + 1);
         self.browser.wait(&all, 60).await.context("the example does not come")?;
         self.looked_through().await?;
         self.sees("\"map\"").await
