@@ -179,7 +179,8 @@ impl Stage {
     /// # Errors
     /// It does not come.
     pub async fn example_has_come(&self) -> Result<()> {
-        let all = format!("document.querySelectorAll('.sheet-picture').length === {}", maps_of_example()? + 1);
+        let all =
+            format!("document.querySelectorAll('.sheet-picture').length === {}", maps_of_example()? + 1);
         self.browser.wait(&all, 60).await.context("the example does not come")?;
         self.sees("\"map\"").await
     }
