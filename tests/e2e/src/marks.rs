@@ -206,7 +206,7 @@ async fn pure(stage: &Stage) -> Result<String> {
     stage.browser.wait(refused, 5).await.context("Xx passes as an element")?;
     let field = stage.browser.web.find(By::Css(".region-pure")).await?;
     field.click().await?;
-    field.clear().await?;
+    stage.script("document.activeElement.select()", json!([])).await?;
     stage.browser.press("Pb").await?;
     stage.browser.press(Key::Enter).await?;
     stage.browser.wait("(await limner.regions())[0].pure === 'Pb' && !document.querySelector('.region-pure').hasAttribute('aria-invalid')", 5).await.context("Pb is not taken")?;
