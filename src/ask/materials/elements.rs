@@ -75,12 +75,11 @@ fn element_of(evidence: &Evidence, element: Element, maps: &[&OfMap]) -> Option<
     };
     let hard = |state| of(Reach::Hard, state);
     let soft = |state| of(Reach::Soft, state);
-    if let (None, Some(no), Some(yes)) =
-        (hard(State::Detected), hard(State::NotDetected), soft(State::Detected))
-    {
+    let hard_no = hard(State::NotDetected).or_else(|| hard(State::AsBelow));
+    if let (None, Some(no), Some(yes)) = (hard(State::Detected), hard_no, soft(State::Detected)) {
         let label = |map: &OfMap| evidence.sides.get(map.place).map_or_else(String::new, |side| side.label());
         let why = format!(
-            "{} is more than its background and {} is not, so that {0} may hold counts of something else",
+            "{} is more than background, support and ground hold and {} is not, so that {0} may hold counts of something else",
             label(yes),
             label(no)
         );

@@ -113,9 +113,10 @@ fn of_map(evidence: &Evidence, place: usize, side: &Side, line: Line) -> Result<
             "by counting alone it is more than background, but a background that varies by {} could make that",
             stated_percent(rules.floor)
         )),
-        NOT_DETECTED => match may_hold(evidence, place, side) {
-            Some(name) => as_below(name),
-            None => OfMap { state: State::NotDetected, ..here },
+        NOT_DETECTED => match (may_hold(evidence, place, side), lost_in_a_fit(side, &here)) {
+            (Some(name), _) => as_below(name),
+            (None, Some(why)) => here.cannot(why),
+            (None, None) => OfMap { state: State::NotDetected, ..here },
         },
         // Paint hides what lies below it. Where nothing below holds the element, paint only scatters less: all that is counted
         // is the limit then.
@@ -124,6 +125,21 @@ fn of_map(evidence: &Evidence, place: usize, side: &Side, line: Line) -> Result<
             None => OfMap { state: State::NotDetected, ..here },
         },
         _ => overlapped(evidence, side, &here, &found.reason).unwrap_or_else(|| here.cannot(found.reason)),
+    })
+}
+
+/// Why a fitted map that is no more than background tells nothing: what the fit gave to a line of the same peak may hold more
+/// than its limit. `None` for counts in a window, where an overlap only adds.
+fn lost_in_a_fit(side: &Side, here: &OfMap) -> Option<String> {
+    let most =
+        side.overlaps.by.iter().filter(|by| by.mean.is_finite()).max_by(|a, b| a.mean.total_cmp(&b.mean))?;
+    let is_fit = matches!(side.kind, Kind::Fitted | Kind::Net);
+    (is_fit && here.below.is_some_and(|below| most.mean > below)).then(|| {
+        format!(
+            "a fit parted its peak from {}, and an error of that could hide more than the limit of {}",
+            most.label,
+            side.label()
+        )
     })
 }
 
