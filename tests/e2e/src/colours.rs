@@ -40,7 +40,7 @@ const SAID: &str = "document.querySelector('.colour-said').textContent";
 async fn not_aligned(stage: &Stage) -> Result<String> {
     stage.part_of_example(&["Fe-K"]).await?;
     begin(stage).await?;
-    let said = "document.querySelector('.region-trouble')?.textContent.includes('Align a photo first')";
+    let said = "[...document.querySelectorAll('.region-trouble')].some((one) => one.checkVisibility() && one.textContent.includes('Align a photo first'))";
     stage.browser.wait(said, 5).await.context("it does not say what to do")?;
     Ok(String::new())
 }

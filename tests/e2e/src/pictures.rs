@@ -82,7 +82,7 @@ impl Album<'_> {
     async fn regions(&self, list: &mut Vec<(&'static str, Vec<u8>)>) -> Result<()> {
         let stage = self.stage;
         let source = "await limner.add_region({ name: 'Compass', rectangle: { x: 168, y: 68, width: 68, height: 88 } });
-            await limner.add_region({ name: 'Coast', role: 'reference', threshold: { map: 'Cu K', low: 20 } });
+            await limner.add_region({ name: 'Coast', role: 'reference', threshold: { map: 'Cu K', low: 2000 } });
             await limner.add_region({ name: 'All but the compass', combine: { how: 'without', of: ['Coast', 'Compass'] } })";
         stage.script(source, json!([])).await?;
         stage.click("[aria-label='Show Pb L']").await?;
