@@ -186,3 +186,11 @@ fn a_soft_line_alone_shows_no_element_whose_hard_line_is_no_more_than_below() {
     };
     assert_eq!(state, "cannot be judged", "{text}");
 }
+
+#[test]
+fn a_passage_without_any_element_is_said_to_look_as_a_dye_would() {
+    let maps = [("Fe K", 30.0, 30.0), ("Cu K", 16.0, 16.0), ("Pb L", 60.0, 60.0), ("Bi L", 22.0, 22.0)];
+    let answer = asked("materials", &maps, false, json!({"colour": "blue"}));
+    assert!(answer.sentence.contains("which XRF does not see, would look like that"), "{}", answer.sentence);
+    assert_eq!(verdict(&answer, "indigo"), "no evidence in these maps");
+}

@@ -27,6 +27,7 @@ pub(super) fn subject(evidence: &Evidence) -> String {
 pub(super) fn sentence(evidence: &Evidence, found: &Found) -> String {
     let mut out = first(evidence, found);
     let has_detected = !with_state(found, State::Detected).is_empty();
+    let is_all_open = found.passed.elements.iter().all(|one| one.seen.state == State::CannotBeJudged);
     // Overlaps first: counts stand there, whosever they are.
     let mut elements: Vec<&OfElement> = found.passed.elements.iter().collect();
     elements.sort_by_key(|one| one.overlap.is_empty());
@@ -35,7 +36,11 @@ pub(super) fn sentence(evidence: &Evidence, found: &Found) -> String {
         .filter(|one| one.seen.state == State::CannotBeJudged && !one.is_specks)
         // Beside what is detected only overlaps are worth a word, and only of elements on which a listed material of the
         // stated colour hangs; the others stand in the list.
-        .filter(|one| !has_detected || !one.overlap.is_empty() && tells(evidence, found, one.seen.element))
+        .filter(|one| match (has_detected, is_all_open) {
+            (true, _) => !one.overlap.is_empty() && tells(evidence, found, one.seen.element),
+            (false, true) => true,
+            (false, false) => !one.overlap.is_empty(),
+        })
         .take(MOST_DOUBTS)
         .map(|one| {
             let why = if one.overlap.is_empty() { &one.seen.why } else { &one.overlap };
@@ -120,10 +125,22 @@ fn first(evidence: &Evidence, found: &Found) -> String {
         return format!("Nothing can be said of {}", lower(&subject));
     }
     if found.passed.elements.iter().any(|one| one.seen.state == State::CannotBeJudged && !one.is_specks) {
-        return format!(
+        let is_open = |one: &&OfElement| one.seen.state == State::CannotBeJudged && !one.is_specks;
+        let of_overlap = found.passed.elements.iter().filter(is_open).any(|one| !one.overlap.is_empty());
+        let others = found.passed.elements.iter().filter(is_open).filter(|one| one.overlap.is_empty());
+        let others: Vec<&str> = others.map(|one| one.seen.element.symbol()).collect();
+        let mut out = format!(
             "In {} no element is surely detected beyond background, support and ground",
             lower(&subject)
         );
+        if !others.is_empty() {
+            out.push_str(&format!(", where {} cannot be judged", listed(&others)));
+        }
+        // Where nothing stands out, not even for another element.
+        if !of_overlap {
+            out.push_str("; dyes, lakes and carbon blacks, which XRF does not see, would look like that");
+        }
+        return out;
     }
     let specks: Vec<&str> = found
         .passed
