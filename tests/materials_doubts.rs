@@ -165,3 +165,24 @@ fn what_cannot_be_judged_is_not_said_to_be_seen() {
         assert_ne!(answer.verdict, "does not fit", "{}", answer.sentence);
     }
 }
+
+#[test]
+fn a_soft_line_alone_shows_no_element_whose_hard_line_is_no_more_than_below() {
+    // Gold L stands out on the paper, and is less under the paint: what its soft line counts there is something else.
+    let maps = [
+        ("Au L", 60.0, 20.0),
+        ("Hg L", 20.0, 20.0),
+        ("Zn K", 18.0, 18.0),
+        ("Au M", 5.0, 100.0),
+        ("Hg M", 1.0, 1.0),
+        ("P K", 1.0, 1.0),
+        ("S K", 3.0, 3.0),
+        ("Pb M", 3.0, 3.0),
+    ];
+    let (state, text) = {
+        let answer = asked("materials", &maps, false, json!({"colour": "gold"}));
+        let (state, text) = element(&answer, "Au");
+        (state.to_owned(), text.to_owned())
+    };
+    assert_eq!(state, "cannot be judged", "{text}");
+}

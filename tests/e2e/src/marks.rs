@@ -136,9 +136,12 @@ async fn point_by_hand(stage: &Stage) -> Result<String> {
     );
     stage.browser.click("Add a point").await?;
     stage.browser.wait("document.activeElement.matches('.view-canvas.view-picking')", 5).await?;
+    // The picture has another size beside what is to be done.
+    stage.pause().await;
+    stage.pause().await;
     let at = crate::regions::places(stage, &[(90, 60)]).await?;
     stage.browser.web.action_chain().move_to(at[0].0, at[0].1).click().perform().await?;
-    stage.browser.wait("document.activeElement.matches('.point-technique')", 5).await?;
+    stage.browser.wait("document.activeElement.matches('.point-technique')", 10).await?;
     stage.browser.press(Key::Escape).await?;
     stage.browser.wait("document.querySelector('.point-form').hidden", 5).await.context("Escape")?;
     ensure!(points(stage).await?.as_array().is_some_and(|all| all.len() == 1), "it was added unasked");
@@ -195,6 +198,7 @@ async fn warning(stage: &Stage) -> Result<String> {
 async fn pure(stage: &Stage) -> Result<String> {
     stage.part_of_example(&["Fe-K", "Pb-L"]).await?;
     stage.script("const { width, height } = await limner.grid(); return limner.add_region({ name: 'Lead', role: 'reference', rectangle: { x: 0, y: 0, width: Math.round(width / 4), height: Math.round(height / 4) } })", json!([])).await?;
+    stage.browser.wait("document.querySelector('.region') !== null", 15).await.context("no region")?;
     stage.browser.click("Draw").await?;
     stage.browser.wait("document.querySelector('.view > .listbox') !== null", 5).await?;
     let list = "//*[@role='option'][.//span[@class='listbox-text' and .='List of regions']]";
@@ -206,7 +210,7 @@ async fn pure(stage: &Stage) -> Result<String> {
     stage.browser.wait(refused, 5).await.context("Xx passes as an element")?;
     let field = stage.browser.web.find(By::Css(".region-pure")).await?;
     field.click().await?;
-    stage.script("document.activeElement.select()", json!([])).await?;
+    stage.script("document.querySelector('.region-pure').select()", json!([])).await?;
     stage.browser.press("Pb").await?;
     stage.browser.press(Key::Enter).await?;
     stage.browser.wait("(await limner.regions())[0].pure === 'Pb' && !document.querySelector('.region-pure').hasAttribute('aria-invalid')", 5).await.context("Pb is not taken")?;
