@@ -6,13 +6,17 @@ use crate::report::Report;
 use crate::stage::{Form, Stage, maps_of_example};
 use anyhow::{Context, Result, ensure};
 use serde_json::json;
+use std::time::Duration;
+
+/// Four albums of the whole example.
+const LONG: Duration = Duration::from_secs(400);
 
 const SIZES: [(u32, u32); 2] = [(1280, 800), (1680, 1050)];
 
 /// All checks of this theme.
 pub async fn check(report: &mut Report, stage: &Stage) {
     if stage.form == Form::OneFile {
-        report.check(stage, "pictures of every state", states).await;
+        report.check_within(stage, "pictures of every state", LONG, states).await;
     }
 }
 
