@@ -37,6 +37,10 @@ const PASSAGES: [&str; 14] = [
 /// Of these, the ones whose paint XRF cannot see at all.
 const INVISIBLE: [&str; 1] = ["sea"];
 
+/// Materials of which the maps may say nothing: a few grains of vermilion whose counts stay within what their background is
+/// uncertain by. To exclude them would be wrong all the same.
+const MAY_ABSTAIN: [(&str, &str); 1] = [("pennant", "vermilion")];
+
 fn example() -> PathBuf {
     std::env::var_os("LIMNER_EXAMPLE")
         .map_or_else(|| Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data"), PathBuf::from)
@@ -214,12 +218,17 @@ fn judge(chart: &mut Chart) -> Tally {
             .iter()
             .map(|id| (id, material(&part, id).map_or("not named", |row| text(&row["verdict"]))))
             .filter(|(_, verdict)| !verdict.starts_with("consistent"))
+            .filter(|(id, verdict)| {
+                !MAY_ABSTAIN.contains(&(name, id)) || verdict.starts_with("would have been seen")
+            })
             .map(|(id, verdict)| format!("{id}: {verdict}"))
             .collect();
         if INVISIBLE.contains(&name) {
             continue;
         }
-        tally.visible += 1;
+        let must_explain: Vec<&str> =
+            painted.iter().copied().filter(|id| !MAY_ABSTAIN.contains(&(name, id))).collect();
+        tally.visible += usize::from(!must_explain.is_empty());
         if told.is_empty() {
             tally.consistent.push(name);
         } else {
@@ -235,7 +244,8 @@ fn judge(chart: &mut Chart) -> Tally {
         let holds = sets
             .iter()
             .filter(|set| set.len() == smallest)
-            .any(|set| painted.iter().all(|id| set.contains(id)));
+            .any(|set| must_explain.iter().all(|id| set.contains(id)))
+            && !must_explain.is_empty();
         tally.explained += usize::from(holds);
         println!(
             "{name}: {} painted as {painted:?}{}; sets {sets:?}",
@@ -272,6 +282,7 @@ fn judge(chart: &mut Chart) -> Tally {
 
 /// All that the example must show, on both sets of maps in this folder.
 fn must_show(folder: &Path) {
+    let mut failed: Vec<String> = Vec::new();
     for set in ["tern-sound", "tern-sound-fitted"] {
         println!("{set} of {}", folder.display());
         let mut chart = Chart::open(folder, set);
@@ -287,33 +298,37 @@ fn must_show(folder: &Path) {
             println!("  {}: {}; {}", row["id"], row["verdict_text"], row["explanations"]);
         }
 
-        assert!(tally.wrong.is_empty(), "{set}: {:#?}", tally.wrong);
-        assert!(tally.missed.is_empty(), "{set}: {:#?}", tally.missed);
-        assert!(5 * tally.explained >= 4 * tally.visible, "{set}: {} of {}", tally.explained, tally.visible);
+        failed.extend(tally.wrong.iter().chain(&tally.missed).map(|line| format!("{set}: {line}")));
+        let mut hold = |holds: bool, text: &str| {
+            if !holds {
+                failed.push(format!("{set}: {text}"));
+            }
+        };
+        hold(5 * tally.explained >= 4 * tally.visible, "the smallest sets hold too few");
         // Lead of the border falls into the window of arsenic; the arsenic of the smalt is its own.
-        assert_eq!(state_of(&border, "As"), "cannot be judged", "{set}: As of the border");
-        assert_eq!(state_of(&smalt, "As"), "detected", "{set}: As of the smalt");
+        hold(state_of(&border, "As") == "cannot be judged", "As of the border");
+        hold(state_of(&smalt, "As") == "detected", "As of the smalt");
         // Indigo shows in no X-ray line: named, neither found nor excluded.
-        let indigo = material(&sea, "indigo").unwrap_or_else(|| panic!("{set}: indigo is not named"));
-        assert_eq!(text(&indigo["verdict"]), "no evidence in these maps", "{set}: indigo");
-        assert!(indigo.to_string().contains("XRF"), "{set}: nothing said of why: {indigo}");
+        let indigo = material(&sea, "indigo").cloned().unwrap_or_default();
+        hold(indigo["verdict"] == "no evidence in these maps", "indigo");
+        hold(indigo.to_string().contains("None of its elements shows in XRF"), "why indigo is not seen");
         // Titanium white came into use long after 1670; a later repair is the first thing to think of.
-        assert_eq!(dates.verdict, "does not fit", "{set}: {}", dates.sentence);
+        hold(dates.verdict == "does not fit", &dates.sentence);
+        let is_titanium = |row: &&Value| row["id"] == "Ti" || text(&row["id"]).contains("titanium");
         let flagged: Vec<&Value> = rows
             .as_array()
             .unwrap()
             .iter()
-            .filter(|row| {
-                text(&row["verdict"]) == "does not fit"
-                    && (row["id"] == "Ti" || text(&row["id"]).contains("titanium"))
-            })
+            .filter(|row| row["verdict"] == "does not fit")
+            .filter(is_titanium)
             .collect();
-        assert!(!flagged.is_empty(), "{set}: titanium is not flagged: {rows}");
+        hold(!flagged.is_empty(), "titanium is not flagged");
         for row in flagged {
             let first = row["explanations"].as_array().unwrap().first().map_or("", |first| text(first));
-            assert!(first.contains("repair"), "{set}: {row}");
+            hold(first.contains("repair"), &row.to_string());
         }
     }
+    assert!(failed.is_empty(), "{failed:#?}");
 }
 
 #[test]

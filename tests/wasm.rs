@@ -36,10 +36,17 @@ fn session() -> Session {
     session
 }
 
+/// Names a part of the paper, without which the quiet part of Fe K is too uneven for a verdict.
+fn add_paper(session: &mut Session) {
+    let sides = [("x", 75), ("y", 165), ("width", 30), ("height", 22)].map(|(name, px)| (name, px.into()));
+    session.add_region(&object(&[("name", "paper".into()), ("rectangle", object(&sides))])).unwrap();
+}
+
 #[wasm_bindgen_test]
 fn a_question_goes_through_subject_run_and_adopt() {
     let mut session = session();
-    let settings = object(&[("a", "Ti K".into()), ("b", "Fe K".into())]);
+    add_paper(&mut session);
+    let settings = object(&[("a", "Ti K".into()), ("b", "Fe K".into()), ("background", "paper".into())]);
     let subject = session.subject("apart", settings.clone()).unwrap();
     let listen = Function::new_with_args("fraction, text", "globalThis.told = (globalThis.told ?? 0) + 1");
     let result = run("apart", settings, &subject, &listen).unwrap();
@@ -124,12 +131,18 @@ fn regions_cross_with_their_pixels_and_a_question_in_its_own_worker_knows_them()
     let again = session.preview_region(&settings).unwrap();
     assert_eq!(get(&get(&again, "mask"), "data").unchecked_into::<Uint8Array>().to_vec(), bytes);
     assert!(get(&settings, "mask_png").is_instance_of::<Uint8Array>());
+    add_paper(&mut session);
     // Every pixel, so that the question alone would have a verdict: it has none because of what made the region.
     let threshold = object(&[("map", "Ti K".into()), ("low", 0.into())]);
     let bright = object(&[("name", "bright".into()), ("threshold", threshold)]);
     session.add_region(&bright).unwrap();
     let ask = |session: &Session, region: &str| {
-        let settings = object(&[("a", "Ti K".into()), ("b", "Fe K".into()), ("region", region.into())]);
+        let settings = object(&[
+            ("a", "Ti K".into()),
+            ("b", "Fe K".into()),
+            ("background", "paper".into()),
+            ("region", region.into()),
+        ]);
         let subject = session.subject("apart", settings.clone()).unwrap();
         get(&run("apart", settings, &subject, &Function::new_no_args("")).unwrap(), "answer")
     };
@@ -144,7 +157,7 @@ fn regions_cross_with_their_pixels_and_a_question_in_its_own_worker_knows_them()
     second.open("tern_Ti-K.tif", TI, None).unwrap();
     let back = get(&second.region("r1").unwrap(), "mask");
     assert_eq!(get(&back, "data").unchecked_into::<Uint8Array>().to_vec(), bytes);
-    assert_eq!(Array::from(&second.regions().unwrap()).length(), 2);
+    assert_eq!(Array::from(&second.regions().unwrap()).length(), 3);
     let short = object(&[("mask", Uint8Array::new_with_length(3).into())]);
     assert_eq!(text(&session.add_region(&short).unwrap_err(), "code"), "bad_setting");
     let gone = session.remove("bright").unwrap();

@@ -257,11 +257,19 @@ fn finished(kept: &[f64], background: f64, rules: &Rules) -> Result<Level, Refus
     Ok(counting(background, Some(kept.len() as u64), dispersion, LevelSource::QuietPart, rules))
 }
 
+/// Whether values end at 0 instead of scattering around it: hardly any lie below.
+pub(super) fn is_cut_off(zeros: usize, negative: usize) -> bool {
+    10 * negative < zeros
+}
+
 fn quiet_values(sorted: &[f64], rules: &Rules) -> Result<Level, Refusal> {
     let n = sorted.len();
     let lowest = sorted.partition_point(|&v| v <= sorted[0]);
-    let zeros = sorted.partition_point(|&v| v <= 0.0) - sorted.partition_point(|&v| v < 0.0);
-    if lowest.max(zeros) as f64 > PILE * n as f64 {
+    let negative = sorted.partition_point(|&v| v < 0.0);
+    let zeros = sorted.partition_point(|&v| v <= 0.0) - negative;
+    // Areas in whole numbers are often 0; a fit without negative results leaves none below.
+    let piled = if is_cut_off(zeros, negative) { zeros } else { 0 };
+    if lowest.max(piled) as f64 > PILE * n as f64 {
         return Err(Refusal::PiledUp);
     }
     let z = normal_tail_inverse(rules.alpha);

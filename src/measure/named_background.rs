@@ -1,6 +1,6 @@
 //! Backgrounds that the caller names: the pixels of a region, or a value.
 
-use super::background::{PILE, at_least_the_errors, counting, empirical};
+use super::background::{PILE, at_least_the_errors, counting, empirical, is_cut_off};
 use super::{FEWEST_PIXELS, Level, LevelSource, Refusal, Rules, Signal, level};
 use crate::grid::{Mask, try_vec};
 use crate::kind::Noise;
@@ -42,7 +42,8 @@ pub fn level_of_region(
         return Ok(Ok(counting(background.max(0.0), Some(n as u64), dispersion, source, rules)));
     }
     let zeros = values.iter().filter(|&&v| v == 0.0).count();
-    if zeros as f64 > PILE * n as f64 {
+    let negative = values.iter().filter(|&&v| v < 0.0).count();
+    if is_cut_off(zeros, negative) && zeros as f64 > PILE * n as f64 {
         return Ok(Err(Refusal::PiledUp));
     }
     if variance <= 0.0 {

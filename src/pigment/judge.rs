@@ -6,6 +6,10 @@ use super::passage::Passage;
 use super::sight::{self, Bits, Sight, bits};
 use crate::element::Element;
 
+/// Places in the order of commonness by which a material moves back whose first colour is not the stated one: half of the
+/// list of common ones, so that a common one stays before those that are not.
+const OTHER_COLOUR: usize = 17;
+
 /// What the maps alone say of a material. The words of the verdict come later, from all materials together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Maps {
@@ -170,7 +174,13 @@ fn one(passage: &Passage, material: &'static Material, seen: Bits, index: usize)
         gives_colour,
         fits_colour: passage.colour.is_none() || gives_colour || material.colours.is_empty(),
         years: years(material, passage),
-        rank: common::rank(material.id, index),
+        // A material that mostly has another colour comes after those that mostly have the stated one.
+        rank: common::rank(material.id, index)
+            + if gives_colour && material.colours.first() != passage.colour.as_ref() {
+                OTHER_COLOUR
+            } else {
+                0
+            },
     }
 }
 

@@ -72,7 +72,7 @@ pub(super) fn of_material(material: &Material, passage: &Passage) -> Vec<Reason>
         let is_of_it = material.must.contains(&b) && brings(a)
             || related.relation == Relation::Together && material.must.contains(&a) && brings(b);
         let says = match related.relation {
-            Relation::Together | Relation::NoMoreThanAccompanies => "That goes with it.".to_owned(),
+            Relation::Together | Relation::NoMoreThanAccompanies => "Both may belong to it.".to_owned(),
             Relation::MoreThanAccompanies => {
                 format!("The {} that is in excess needs another source.", a.name())
             }

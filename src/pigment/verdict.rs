@@ -1,7 +1,7 @@
 //! From what the maps show of every material to one verdict for each, with its reasons.
 
 use super::judge::{Judged, Maps, Years, is_later};
-use super::material::{Basis, Knowledge};
+use super::material::{Alike, Basis, Knowledge};
 use super::passage::Passage;
 use super::points::{self, AtPoints};
 use super::reading::{MaterialReading, Reason, Verdict};
@@ -185,7 +185,7 @@ fn years_reason(judged: &Judged, passage: &Passage, knowledge: &'static Knowledg
             "Its years of use ({of_use}) would begin after the proposed span ({proposed}), but the first year is too weak to rest anything on."
         ),
         Years::Faded => format!(
-            "Its common use ({of_use}) fades out before the proposed span ({proposed}), which is no last possible year."
+            "Its common use ({of_use}) fades out before the proposed span ({proposed}); that is not the last possible year."
         ),
     };
     Some(by_fact(text, &material.years, knowledge))
@@ -194,10 +194,22 @@ fn years_reason(judged: &Judged, passage: &Passage, knowledge: &'static Knowledg
 /// Says of each material why XRF does not tell it from those alike, where the knowledge says why.
 pub(super) fn explain_alike(rows: &mut [(Judged, MaterialReading)], knowledge: &'static Knowledge) {
     for (judged, row) in rows {
-        for id in row.alike.iter().take(COMPANIONS) {
+        // Those of which the same is said together.
+        let mut told: Vec<(&Alike, Vec<&str>)> = Vec::new();
+        for id in &row.alike {
             let named = judged.material.alike.iter().find(|alike| alike.id == *id);
             let Some((alike, other)) = named.zip(knowledge.material(id)) else { continue };
-            let text = format!("XRF does not tell it from {}: {}", other.name, clause(alike.fact.text));
+            match told.iter_mut().find(|(first, _)| first.fact == alike.fact) {
+                Some((_, names)) => names.push(other.name),
+                None => told.push((alike, vec![other.name])),
+            }
+        }
+        for (alike, names) in told {
+            let more = names.len().saturating_sub(NAMED);
+            let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+            let shown: Vec<&str> = names.into_iter().take(NAMED).collect();
+            let shown = if more.is_empty() { listed(&shown) } else { shown.join(", ") };
+            let text = format!("XRF does not tell it from {shown}{more}: {}", clause(alike.fact.text));
             row.reasons.push(by_fact(text, &alike.fact, knowledge));
         }
     }

@@ -270,3 +270,26 @@ test("analysis points are looked up again when they or the grid have changed", a
   await settled();
   assert.deepEqual(state().points.map(({ at }) => at), [[7, 3]]);
 });
+
+test("line warnings are asked for when maps, the scan or a region taken as pure have changed, and not after each file", async () => {
+  const { controller, replies, state } = await page();
+  let asked = 0;
+  replies.overlaps = () => [{ map: "m1", mark: `overlap ${(asked += 1)}` }];
+  const after = async (event) => {
+    const before = asked;
+    controller.limner_event(event);
+    await settled();
+    return asked - before;
+  };
+  const opened = { maps: ["m6"], photos: [], notices: [], asks: [], is_kept: true };
+  assert.deepEqual([await after({ type: "read", opened }), await after({ type: "reading_over" })], [0, 1]);
+  assert.equal(await after({ type: "maps_changed" }), 1);
+  assert.equal(await after({ type: "scan_changed", scan: scan({ kv: 40 }) }), 1);
+  replies.regions = () => [region("r1")];
+  assert.equal(await after({ type: "regions_changed" }), 0);
+  replies.regions = () => [region("r1", { pure: "Pb" })];
+  assert.equal(await after({ type: "regions_changed" }), 1);
+  replies.regions = () => [region("r1")];
+  assert.equal(await after({ type: "regions_changed" }), 1, "nor is it what it was when none is pure any more");
+  assert.equal(state().warnings[0].mark, `overlap ${asked}`);
+});

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { actsForAll, actsOf, grouped, inspected, namesOf, sentenceOf, unsettled, withNotices } from "../../www/app/noticed.js";
+import { actsForAll, actsOf, grouped, inSight, inspected, namesOf, sentenceOf, unsettled, withNotices } from "../../www/app/noticed.js";
 import { map } from "./support/shapes.mjs";
 
 const of_map = (id, more = {}) => ({ severity: "warning", code: "fill_value", file: `${id}.tif`, map: id, text: `It holds ${id}.`, offers: [], ...more });
@@ -48,6 +48,16 @@ test("files that are only told of fold too, those left out for different reasons
   const told = (severity) => grouped(withNotices([], "opening", ["a", "b", "c"].map((file) => ({ severity, code: "x", file, text: `As ${file}.` }))));
   assert.equal(told("info").length, 1);
   assert.equal(told("error").length, 3);
+});
+
+test("what happened to the page itself is never folded away, nor is a single line", () => {
+  const info = (code, file = "") => ({ severity: "info", code, file, text: `It is ${code}.` });
+  const codes = (groups) => groups.map(({ code }) => code);
+  const of_files = withNotices([], "opening", ["a", "b", "c", "d"].map((code) => info(code)));
+  assert.deepEqual(codes(inSight(grouped(of_files), 2)), ["a", "b"]);
+  assert.deepEqual(codes(inSight(grouped(of_files), 3)), ["a", "b", "c", "d"]);
+  const restarted = withNotices(of_files, "page", [info("restarted"), info("unreadable", "e.tif")]);
+  assert.deepEqual(codes(inSight(grouped(restarted), 2)), ["a", "b", "restarted"]);
 });
 
 test("names are those of the maps where they are open, else of the files, each once", () => {

@@ -176,7 +176,9 @@ test("the sentence on a point stands there once, with its name to be pressed", (
   labelled(here, "remove Point a1").click();
   assert.deepEqual(sent, [{ type: "show_point", id: "a2" }, { type: "edit_point", id: "a1" }, { type: "remove_point", id: "a1" }]);
   assert.equal(document.activeElement, labelled(here, "Show Point a2"), "the focus stays in the list");
+  assert.deepEqual(aroundName({ name: "Raman", text: "Raman at Raman (x 1.0 mm, y 2.0 mm): no result stated." }), ["Raman at ", "Raman", " (x 1.0 mm, y 2.0 mm): no result stated."]);
   assert.deepEqual(aroundName({ name: "", text: "x" }), ["", "", " x"]);
+  assert.deepEqual(aroundName({ name: "A", text: "" }), ["", "A", " "], "a name is never lost");
 });
 
 test("names and results are text, whatever they hold", () => {

@@ -109,6 +109,8 @@ export class Controller {
       // At once, also while files are read.
       regions: () => client.call("regions"),
       restated: (regions) => {
+        // In one that is taken as pure the share of an overlap is measured.
+        if (regions.some(({ pure }) => pure)) this.#warnings.ask(null);
         // What the last question was about may be another region by now, or have another name.
         if (regions.some(({ id, name }) => [id, name].some((one) => this.#asked.includes(JSON.stringify(one))))) this.#ask_anew();
       },
@@ -173,10 +175,11 @@ export class Controller {
         if (event.opened.notices.length > 0) this.#change({ type: "notices", notices: event.opened.notices, source: "opening" });
         if (event.opened.asks.length > 0) this.#change({ type: "asks", asks: event.opened.asks });
         this.#regions.refresh();
-        this.#warnings.ask(null);
         return this.#refresh.ask(null);
       case "reading_over":
         this.#stop_reading = () => {};
+        // They look at every pair of maps, so not after each file.
+        this.#warnings.ask(null);
         this.#sheet.inspect_soon();
         return this.#change({ type: "reading", reading: null });
       case "scan_changed":
@@ -209,9 +212,8 @@ export class Controller {
         this.#change({ type: "object", object: event.object });
         return this.#ask_of_materials_anew();
       case "regions_changed":
-        // Sentences offer regions, and name them; in one taken as pure the share of an overlap is measured.
+        // Sentences offer regions, and name them.
         this.#refresh.ask(null);
-        this.#warnings.ask(null);
         this.#spectra.refresh();
         return this.#regions.refresh(true);
     }

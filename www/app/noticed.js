@@ -96,6 +96,15 @@ export function grouped(notices) {
   return SEVERITIES.flatMap((severity) => all.filter((group) => group.severity === severity));
 }
 
+/** The lines that are never folded away: the first ones, and what happened to the page itself. Folding a single line away would save
+ * nothing.
+ * @param {Group[]} groups @param {number} count
+ * @returns {Group[]} */
+export function inSight(groups, count) {
+  const first = groups.filter(({ source, held }, index) => index < count || (source === "page" && held.every(({ file }) => file === "")));
+  return first.length + 1 === groups.length ? groups : first;
+}
+
 /** What of a group's maps and files stands before the sentence: names, each once.
  * @param {Held[]} held @param {MapSummary[]} maps
  * @returns {string[]} */

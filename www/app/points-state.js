@@ -85,7 +85,9 @@ export function oneHand(before, now) {
  * @param {Pick<PointSummary, "name"|"text">} point
  * @returns {[string, string, string]} */
 export function aroundName({ name, text }) {
-  const at = text.indexOf(name);
+  // Before its place: a point may be called as its technique.
+  const before_place = text.indexOf(`${name} (`);
+  const at = before_place < 0 ? text.indexOf(name) : before_place;
   return at < 0 || name === "" ? ["", name, ` ${text}`] : [text.slice(0, at), name, text.slice(at + name.length)];
 }
 

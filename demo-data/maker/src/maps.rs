@@ -11,6 +11,7 @@ use crate::xray::{CONTS, Tables};
 /// A mapped line.
 pub struct Mapped {
     pub element: &'static str,
+    /// The family, with the member where only that is counted ("Lb").
     pub family: &'static str,
     /// The line under its window, and whose area the fit gives.
     pub main: &'static str,
@@ -22,7 +23,8 @@ const fn mapped(element: &'static str, family: &'static str, main: &'static str)
     Mapped { element, family, main, also: "" }
 }
 
-/// The maps. Of lead and barium the windows of Lα and Lβ are added, since Lα alone is one peak with As Kα and with Ti Kα.
+/// The maps. Of lead the windows of Lα and Lβ are added, since Lα alone is one peak with As Kα; barium is counted at Lβ alone,
+/// since its Lα is one peak with Ti Kα.
 pub const MAPS: [Mapped; 22] = [
     mapped("P", "K", "Ka"),
     mapped("S", "K", "Ka"),
@@ -39,7 +41,7 @@ pub const MAPS: [Mapped; 22] = [
     mapped("Zn", "K", "Ka"),
     mapped("As", "K", "Ka"),
     mapped("Sn", "K", "Ka"),
-    Mapped { element: "Ba", family: "L", main: "La1", also: "Lb1" },
+    mapped("Ba", "Lb", "Lb1"),
     mapped("Au", "L", "La1"),
     mapped("Hg", "L", "La1"),
     mapped("Hg", "M", "Ma"),
@@ -103,7 +105,7 @@ impl Fit {
         };
         let (lead, mercury) = (thick(&LEAD_WHITE), thick(&VERMILION));
         let mut shapes: Vec<Vec<f64>> = Vec::new();
-        let families = MAPS.iter().map(|map| (map.element, map.family, map.main)).chain(OTHERS);
+        let families = MAPS.iter().map(|map| (map.element, &map.family[..1], map.main)).chain(OTHERS);
         for (element, family, main) in families {
             let mut shape = vec![0.0; CHANNELS];
             let main = tables.line(element, main).context("no such line")?;

@@ -319,7 +319,7 @@ pub const VARNISH: Paint = Paint {
 pub const REPAIR: Paint = Paint {
     index: 19,
     id: "repair",
-    made_of: &[("Ti", 0.27), ("Ba", 0.20), ("O", 0.285), ("S", 0.047), ("C", 0.17), ("H", 0.02)],
+    made_of: &[("Ti", 0.36), ("Ba", 0.10), ("O", 0.31), ("S", 0.023), ("C", 0.187), ("H", 0.02)],
     density: 2.3,
     full_um: 30.0,
     colour: [232, 228, 214],

@@ -10,6 +10,7 @@
 //! disagree keep it from being judged.
 
 mod judge;
+mod overlap;
 mod part;
 mod through;
 mod words;

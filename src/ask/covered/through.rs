@@ -95,63 +95,31 @@ impl Through {
         Some(Self { hard_kev, soft_kev, beams, beam_deg, detector_deg })
     }
 
-    /// ln of hard / soft under a cover over hard / soft without, for one beam, one angle and attenuation at the ends that the
-    /// sources leave (`end` from -1, least, to 1).
-    fn change(&self, cover: &Matter, um: f64, beam: &[Excited], deg: f64, end: f64) -> Option<f64> {
-        let depth = um / UM_PER_CM * cover.density();
-        let out = depth / sine(deg);
-        let of = |mu: Between, end: f64| match end {
-            e if e > 0.0 => mu.high,
-            e if e < 0.0 => mu.low,
-            _ => mu.value,
-        };
+    /// A cover with its attenuation at all energies, looked up once.
+    fn under(&self, cover: &Matter) -> Option<Under> {
         let (hard, soft) = (cover.attenuation(self.hard_kev)?, cover.attenuation(self.soft_kev)?);
-        let leaving = (of(soft, end) - of(hard, -end)) * out;
-        let mut sums = (0.0, 0.0, 0.0, 0.0);
-        for &(kev, of_hard, of_soft) in beam {
-            let through = exp(-cover.attenuation(kev)?.value * depth / sine(self.beam_deg));
-            sums.0 += of_hard;
-            sums.1 += of_hard * through;
-            sums.2 += of_soft;
-            sums.3 += of_soft * through;
-        }
-        Some(leaving + ln((sums.1 / sums.0) / (sums.3 / sums.2)))
-    }
-
-    /// The thickness at which ln(hard / soft) has changed by `wanted`; 0 for nothing or less, infinite where no cover does.
-    fn solve(&self, cover: &Matter, wanted: f64, beam: &[Excited], deg: f64, end: f64) -> Option<f64> {
-        if wanted.is_nan() {
-            return None;
-        }
-        if wanted <= 0.0 {
-            return Some(0.0);
-        }
-        let at = |um: f64| self.change(cover, um, beam, deg, end);
-        if at(THICKEST_UM)? < wanted {
-            return Some(f64::INFINITY);
-        }
-        let (mut low, mut high) = (0.0, THICKEST_UM);
-        for _ in 0..60 {
-            let middle = 0.5 * (low + high);
-            if at(middle)? < wanted { low = middle } else { high = middle }
-        }
-        Some(0.5 * (low + high))
+        let beam = |beam: &Vec<Excited>| -> Option<Vec<Excited>> {
+            beam.iter().map(|&(kev, h, s)| Some((cover.attenuation(kev)?.value, h, s))).collect()
+        };
+        let beams = self.beams.iter().map(beam).collect::<Option<Vec<_>>>()?;
+        Some(Under { hard, soft, beams, density: cover.density(), beam_sine: sine(self.beam_deg) })
     }
 
     /// How thick a cover changes ln(hard / soft) so much: `ln_change` with its interval by counting and with all that is not
     /// known of it. `None` where the cover does not weaken the soft line more, or the energies are not held.
     pub fn thickness(&self, cover: &Matter, (value, counting, all): Change) -> Option<Thickness> {
-        let (first, deg) = (self.beams.first()?, self.detector_deg[0]);
-        if self.change(cover, 1.0, first, deg, -1.0)? <= 0.0 {
+        let under = self.under(cover)?;
+        let (first, deg) = (under.beams.first()?, self.detector_deg[0]);
+        if under.change(1.0, first, deg, -1.0) <= 0.0 {
             return None;
         }
-        let own = |wanted: f64| self.solve(cover, wanted, first, deg, 0.0);
+        let own = |wanted: f64| under.solve(wanted, first, deg, 0.0);
         let mut ends = (f64::INFINITY, 0.0f64);
-        for beam in &self.beams {
+        for beam in &under.beams {
             for deg in self.detector_deg {
                 for end in [-1.0, 1.0] {
-                    ends.0 = ends.0.min(self.solve(cover, all.0, beam, deg, end)?);
-                    ends.1 = ends.1.max(self.solve(cover, all.1, beam, deg, end)?);
+                    ends.0 = ends.0.min(under.solve(all.0, beam, deg, end)?);
+                    ends.1 = ends.1.max(under.solve(all.1, beam, deg, end)?);
                 }
             }
         }
@@ -160,11 +128,12 @@ impl Through {
 
     /// By what a cover of this thickness changes hard / soft: the least and the most.
     pub fn factor(&self, cover: &Matter, um: f64) -> Option<(f64, f64)> {
+        let under = self.under(cover)?;
         let mut ends = (f64::INFINITY, 0.0f64);
-        for beam in &self.beams {
+        for beam in &under.beams {
             for deg in self.detector_deg {
                 for end in [-1.0, 1.0] {
-                    let factor = exp(self.change(cover, um, beam, deg, end)?);
+                    let factor = exp(under.change(um, beam, deg, end));
                     ends = (ends.0.min(factor), ends.1.max(factor));
                 }
             }
@@ -185,6 +154,63 @@ impl Through {
                 UNSTATED_DEG[0], UNSTATED_DEG[1]
             ),
         }
+    }
+}
+
+/// A cover: attenuation of both lines and of the beams (in the place of their energies).
+struct Under {
+    hard: Between,
+    soft: Between,
+    beams: Vec<Vec<Excited>>,
+    density: f64,
+    beam_sine: f64,
+}
+
+impl Under {
+    /// ln of hard / soft under the cover over hard / soft without, for one beam, one angle and attenuation at the ends that the
+    /// sources leave (`end` from -1, least, to 1).
+    fn change(&self, um: f64, beam: &[Excited], deg: f64, end: f64) -> f64 {
+        let depth = um / UM_PER_CM * self.density;
+        let of = |mu: Between, end: f64| match end {
+            e if e > 0.0 => mu.high,
+            e if e < 0.0 => mu.low,
+            _ => mu.value,
+        };
+        let leaving = (of(self.soft, end) - of(self.hard, -end)) * depth / sine(deg);
+        let mut sums = (0.0, 0.0, 0.0, 0.0);
+        for &(mu, of_hard, of_soft) in beam {
+            let through = exp(-mu * depth / self.beam_sine);
+            sums.0 += of_hard;
+            sums.1 += of_hard * through;
+            sums.2 += of_soft;
+            sums.3 += of_soft * through;
+        }
+        leaving + ln((sums.1 / sums.0) / (sums.3 / sums.2))
+    }
+
+    /// The thickness at which ln(hard / soft) has changed by `wanted`; 0 for nothing or less, infinite where no cover does.
+    fn solve(&self, wanted: f64, beam: &[Excited], deg: f64, end: f64) -> Option<f64> {
+        if wanted.is_nan() {
+            return None;
+        }
+        if wanted <= 0.0 {
+            return Some(0.0);
+        }
+        // Twice as thick until it is too thick; a change beyond all bounds is no number and surely enough.
+        let is_less = |um: f64| self.change(um, beam, deg, end) < wanted;
+        let mut high = 1.0;
+        while is_less(high) {
+            high *= 2.0;
+            if high > 2.0 * THICKEST_UM {
+                return Some(f64::INFINITY);
+            }
+        }
+        let mut low = 0.0;
+        for _ in 0..40 {
+            let middle = 0.5 * (low + high);
+            if is_less(middle) { low = middle } else { high = middle }
+        }
+        Some(0.5 * (low + high))
     }
 }
 

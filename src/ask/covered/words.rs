@@ -310,7 +310,7 @@ fn cautions(evidence: &Evidence, found: &Found) -> Vec<String> {
                 listed(&named)
             ));
         }
-        out.push("A layer that covers and paint that lies deeper look the same; so does the own pigment mixed with a stronger absorber. It is no order of layers.".into());
+        out.push("A layer that covers and paint that lies deeper look the same; so does the own pigment mixed with a stronger absorber. It says nothing of the order of layers.".into());
     }
     if let Some((at, _)) = &found.telling {
         let pair = &found.pairs[*at];
@@ -376,7 +376,7 @@ fn methods(evidence: &Evidence) -> Vec<Method> {
         ),
         Method::published(
             "Lead Lα against Lβ or M for what lies over lead white.",
-            "M. Zito, L. Bonizzoni and N. Ludwig, Sustainability 16 (2024) 2467 (abstract)",
+            "R. Zito, L. Bonizzoni and N. Ludwig, Sustainability 16 (2024) 2467 (abstract)",
         ),
     ];
     out.extend(common::interval_methods());

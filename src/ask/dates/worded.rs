@@ -81,11 +81,16 @@ pub(super) fn span(evidence: &Evidence) -> String {
 }
 
 fn named(found: &Found, verdict: DateVerdict) -> Option<String> {
-    let rows = || found.rows_of(verdict);
+    names_of(found.rows_of(verdict))
+}
+
+/// Names of rows; of many the first, and how many more.
+fn names_of<'r>(rows: impl Iterator<Item = &'r DateRow>) -> Option<String> {
+    let rows: Vec<&DateRow> = rows.collect();
     // Elements are what was seen; materials only where no element says it.
-    let elements = rows().filter(|row| matches!(row.of, DateOf::Element(_))).count();
-    let all: Vec<String> =
-        rows().filter(|row| elements == 0 || matches!(row.of, DateOf::Element(_))).map(name).collect();
+    let elements = rows.iter().filter(|row| matches!(row.of, DateOf::Element(_))).count();
+    let shown = rows.into_iter().filter(|row| elements == 0 || matches!(row.of, DateOf::Element(_)));
+    let all: Vec<String> = shown.map(name).collect();
     let more = all.len().saturating_sub(MOST_NAMES);
     let mut shown: Vec<String> = all.into_iter().take(MOST_NAMES).collect();
     if more > 0 {
@@ -102,9 +107,10 @@ fn sentence(evidence: &Evidence, found: &Found) -> String {
             if names.contains(" and ") { "they do" } else { "it does" }
         );
     }
-    if let Some(names) = named(found, DateVerdict::Cannot) {
+    if named(found, DateVerdict::Cannot).is_some() {
         return format!(
-            "Whether {names} {place} fits {span} cannot be judged: what is seen there has innocent explanations or rests on weak years, and nothing else that was measured speaks against the span."
+            "Whether anything {place} speaks against {span} cannot be judged: {}.",
+            listed_reasons(found)
         );
     }
     if named(found, DateVerdict::Fits).is_some() {
@@ -130,6 +136,34 @@ fn sentence(evidence: &Evidence, found: &Found) -> String {
             if seen.len() == 1 { "is" } else { "are" }
         ),
     }
+}
+
+/// Why nothing can be said: what is seen and has other explanations, and what would tell and cannot be judged itself.
+fn listed_reasons(found: &Found) -> String {
+    let is_seen = |row: &DateRow| match row.of {
+        DateOf::Element(element) => {
+            found.passed.passage.of(element).is_some_and(|seen| seen.state == State::Detected)
+        }
+        DateOf::Material(_) => true,
+    };
+    let rows = || found.rows_of(DateVerdict::Cannot);
+    let seen = names_of(rows().filter(|row| is_seen(row)));
+    let open = names_of(rows().filter(|row| !is_seen(row)));
+    let mut out = Vec::new();
+    if let Some(names) = &seen {
+        out.push(format!(
+            "the maps allow older explanations of {names} as well, or only years too weak to rest on"
+        ));
+    }
+    if let Some(names) = &open {
+        out.push(format!("{names}, which could tell, cannot be judged there"));
+    }
+    let nothing_else = match (seen, open) {
+        (Some(_), _) => "nothing else that is detected speaks against the span",
+        _ => "nothing that is detected speaks against the span",
+    };
+    out.push(nothing_else.into());
+    out.join("; ")
 }
 
 fn figures(found: &Found) -> Vec<Figure> {

@@ -120,7 +120,8 @@ fn held_by(side: &Side, below: &[Asked], rules: &Rules) -> Result<Option<String>
     Ok(None)
 }
 
-/// The brightest block of the field, above the background.
+/// The brightest block of the field above the background, of those that lines of others could not give entirely: the lead of a
+/// border is no strongest passage of arsenic.
 fn strongest(side: &Side) -> Option<f64> {
     let level = side.level.as_ref().ok()?;
     let signal = &side.signal;
@@ -128,16 +129,20 @@ fn strongest(side: &Side) -> Option<f64> {
     let mut most = None::<f64>;
     for top in (0..height).step_by(BLOCK as usize / 2) {
         for left in (0..width).step_by(BLOCK as usize / 2) {
-            let (mut n, mut sum) = (0u32, 0.0);
+            let (mut n, mut sum, mut of_others) = (0u32, 0.0, 0.0);
             for y in top..(top + BLOCK).min(height) {
                 for x in left..(left + BLOCK).min(width) {
-                    if let Some(value) = signal.anywhere(y as usize * width as usize + x as usize) {
+                    let i = y as usize * width as usize + x as usize;
+                    if let Some(value) = signal.anywhere(i) {
                         n += 1;
                         sum += value;
+                        of_others += signal.overlap_at(i);
                     }
                 }
             }
-            if 2 * n >= BLOCK * BLOCK {
+            // What lines of others could give entirely is no passage of this element.
+            let is_own = of_others <= 0.0 || of_others < sum - f64::from(n) * level.background;
+            if 2 * n >= BLOCK * BLOCK && is_own {
                 let mean = sum / f64::from(n);
                 most = Some(most.map_or(mean, |most| most.max(mean)));
             }

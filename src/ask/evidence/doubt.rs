@@ -52,7 +52,7 @@ impl Overlaps {
         let mut out = Vec::new();
         let untold = self.by.iter().filter(|by| by.share.is_none());
         for by in self.weighty().take(MOST_TOLD).chain(untold) {
-            out.push(format!("{} Pixels of {label} which that could explain are not judged.", by.text));
+            out.push(format!("{} Pixels of {label} that this could explain are not judged.", by.text));
         }
         for (text, is_ruinous) in &self.missing {
             let then = if *is_ruinous {
@@ -100,9 +100,22 @@ impl Overlaps {
     }
 
     fn first(&self) -> String {
-        let text = self.by.first().map_or("", |by| by.text.as_str());
-        text.trim_end_matches('.').replace(": one peak. ", ", one peak; ").to_owned()
+        as_clause(self.by.first().map_or("", |by| by.text.as_str()))
     }
+}
+
+/// What is said of an overlap as a clause after a colon: "Pb Lα lies 9 eV above As Kα, one peak; by theory ...".
+pub(in crate::ask) fn as_clause(text: &str) -> String {
+    let text = text.trim_end_matches('.');
+    let Some((place, share)) = text.split_once(". ") else { return text.replace(": ", ", ") };
+    let mut letters = share.chars();
+    let first = letters.next().map_or_else(String::new, |letter| letter.to_lowercase().collect());
+    // A label keeps its capital.
+    let share = match ["By ", "In ", "Where ", "How "].iter().any(|word| share.starts_with(word)) {
+        true => format!("{first}{}", letters.as_str()),
+        false => share.to_owned(),
+    };
+    format!("{}; {share}", place.replace(": ", ", "))
 }
 
 /// The doubt about each pixel and what is to be said.
@@ -228,5 +241,25 @@ impl super::Side {
         let times =
             if change == Change::HalfTheCounts && before.noise() == Noise::Counting { 0.5 } else { 1.0 };
         before.signal.doubt.as_ref().map(|doubt| doubt.scaled(times))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::as_clause;
+
+    #[test]
+    fn what_is_said_of_an_overlap_reads_on_as_a_clause() {
+        let clause = |text| as_clause(text);
+        assert_eq!(
+            clause(
+                "Pb Lα lies 9 eV above As Kα: one peak. By theory 0.9 counts of As K come with each count of Pb L."
+            ),
+            "Pb Lα lies 9 eV above As Kα, one peak; by theory 0.9 counts of As K come with each count of Pb L"
+        );
+        assert_eq!(
+            clause("Cu Kβ lies 274 eV above Zn Kα: its edge reaches in."),
+            "Cu Kβ lies 274 eV above Zn Kα, its edge reaches in"
+        );
     }
 }

@@ -12,6 +12,7 @@ mod told;
 pub use beside::Beside;
 pub(super) use beside::{is_free, is_of_materials, level_below};
 pub use change::Change;
+pub(in crate::ask) use doubt::as_clause;
 pub use doubt::{Interference, Overlaps};
 pub use one::crop;
 pub use side::Side;

@@ -169,6 +169,8 @@ pub(super) struct Sums {
     pub pixels: u64,
     /// Whether it counts less than its background, with the floor doubled.
     pub is_less: bool,
+    /// Whether its sum is more than background by counting alone, and by more than the floor.
+    pub is_hinted: bool,
 }
 
 /// The verdict of the first map of an evidence, with what it rests on.
@@ -185,6 +187,8 @@ pub(super) fn closer(evidence: &Evidence) -> Result<Closer, Fault> {
                 is_sum: judged.standing.sum,
                 pixels: judged.standing.pixels,
                 is_less: judged.doubled.p_less <= rules.alpha,
+                is_hinted: judged.presence.p_counting <= rules.alpha
+                    && judged.presence.net.value > rules.floor * judged.level.background.max(0.0),
             }),
             reason: judged.reason,
         },

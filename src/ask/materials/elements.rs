@@ -75,12 +75,11 @@ fn element_of(evidence: &Evidence, element: Element, maps: &[&OfMap]) -> Option<
     };
     let hard = |state| of(Reach::Hard, state);
     let soft = |state| of(Reach::Soft, state);
-    if let (None, Some(no), Some(yes)) =
-        (hard(State::Detected), hard(State::NotDetected), soft(State::Detected))
-    {
+    let hard_no = hard(State::NotDetected).or_else(|| hard(State::AsBelow));
+    if let (None, Some(no), Some(yes)) = (hard(State::Detected), hard_no, soft(State::Detected)) {
         let label = |map: &OfMap| evidence.sides.get(map.place).map_or_else(String::new, |side| side.label());
         let why = format!(
-            "{} is more than its background and {} is not, so that {0} may hold counts of something else",
+            "{} is more than background, support and ground hold and {} is not, so that {0} may hold counts of something else",
             label(yes),
             label(no)
         );
@@ -121,8 +120,8 @@ fn one(evidence: &Evidence, element: Element, map: &OfMap) -> Option<OfElement> 
     })
 }
 
-/// The label of a strong absorber in the passage; the heaviest.
-fn absorber(found: &[OfElement]) -> Option<&'static str> {
+/// A strong absorber in the passage, and whether it is detected: the heaviest that is, else the heaviest that may be there.
+fn absorber(found: &[OfElement]) -> Option<(&'static str, bool)> {
     let is_one = |one: &&OfElement| {
         let z = one.seen.element.number();
         match one.seen.state {
@@ -134,12 +133,13 @@ fn absorber(found: &[OfElement]) -> Option<&'static str> {
     found
         .iter()
         .filter(is_one)
-        .max_by_key(|one| one.seen.element.number())
-        .map(|one| one.seen.element.symbol())
+        .map(|one| (one.seen.state == State::Detected, one.seen.element))
+        .max_by_key(|(is_detected, element)| (*is_detected, element.number()))
+        .map(|(is_detected, element)| (element.symbol(), is_detected))
 }
 
 /// Why silence excludes nothing, beside a soft line; empty where it may.
-fn no_exclusion(evidence: &Evidence, one: &OfElement, heavy: Option<&str>) -> String {
+fn no_exclusion(evidence: &Evidence, one: &OfElement, heavy: Option<(&str, bool)>) -> String {
     if !one.holds.is_empty() {
         return format!("{} holds as much", one.holds);
     }
@@ -148,10 +148,15 @@ fn no_exclusion(evidence: &Evidence, one: &OfElement, heavy: Option<&str>) -> St
     }
     let line = evidence.sides.get(one.place).and_then(|side| side.line);
     let kev = line.and_then(energy_kev);
-    if let Some(heavy) = heavy.filter(|heavy| *heavy != one.seen.element.symbol())
+    if let Some((heavy, is_detected)) = heavy.filter(|(heavy, _)| *heavy != one.seen.element.symbol())
         && kev.is_none_or(|kev| kev < ABSORBED_KEV)
     {
-        return format!("{heavy} in the passage swallows {} from below the surface", one.seen.label);
+        let label = &one.seen.label;
+        // What cannot be judged is not said to be there.
+        return match is_detected {
+            true => format!("{heavy} in the passage swallows {label} from below the surface"),
+            false => format!("{heavy}, if it is in the passage, swallows {label} from below the surface"),
+        };
     }
     match one.seen.below_share {
         Some(share) if share > WEAK_LIMIT => {

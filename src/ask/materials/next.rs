@@ -95,9 +95,12 @@ fn reason(evidence: &Evidence, at: &Candidate, wanted: Option<&OfElement>) -> St
     };
     match wanted {
         Some(one) => format!(
-            "{} is strong and even there ({} a pixel above background over {side} × {side} pixels), with little change in the other elements, {inside}.",
+            "{} is strong and even there ({} above background over {side} × {side} pixels), with little change in the other elements, {inside}.",
             one.seen.label,
-            figure(at.net)
+            match evidence.sides.get(one.place).map_or("", |side| side.kind.unit()) {
+                "" => format!("{} a pixel", figure(at.net)),
+                unit => format!("{} {unit} a pixel", figure(at.net)),
+            }
         ),
         None => format!(
             "No map shows the materials in question; the other elements change little there, {inside}."
@@ -119,9 +122,9 @@ fn depths(mask: &Mask) -> Vec<u32> {
         let near: [(isize, isize); 4] =
             if forward { [(-1, 0), (-1, -1), (0, -1), (1, -1)] } else { [(1, 0), (1, 1), (0, 1), (-1, 1)] };
         for (dx, dy) in near {
-            let (u, v) = (x as isize + dx, y as isize + dy);
-            let is_in = u >= 0 && v >= 0 && u < width as isize && v < height as isize;
-            least = least.min(if is_in { out[v as usize * width + u as usize] } else { 0 });
+            let beside = x.checked_add_signed(dx).zip(y.checked_add_signed(dy));
+            let beside = beside.filter(|(u, v)| *u < width && *v < height);
+            least = least.min(beside.map_or(0, |(u, v)| out[v * width + u]));
         }
         out[i] = out[i].min(least.saturating_add(1));
     };

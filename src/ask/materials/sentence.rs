@@ -1,9 +1,11 @@
 //! The one sentence of `materials`.
 
+use super::elements::OfElement;
 use super::{Found, name_of};
 use crate::ask::evidence::Evidence;
 use crate::ask::words::listed;
-use crate::pigment::{ExplainingSet, MaterialReading, State, Verdict};
+use crate::element::Element;
+use crate::pigment::{Colour, ExplainingSet, MaterialReading, State, Verdict, knowledge};
 
 /// Names in the sentence; the others stand in the table.
 const MOST_NAMES: usize = 3;
@@ -25,13 +27,20 @@ pub(super) fn subject(evidence: &Evidence) -> String {
 pub(super) fn sentence(evidence: &Evidence, found: &Found) -> String {
     let mut out = first(evidence, found);
     let has_detected = !with_state(found, State::Detected).is_empty();
-    let doubts: Vec<String> = found
-        .passed
-        .elements
-        .iter()
+    let is_all_open = found.passed.elements.iter().all(|one| one.seen.state == State::CannotBeJudged);
+    // Overlaps first: counts stand there, whosever they are.
+    let mut elements: Vec<&OfElement> = found.passed.elements.iter().collect();
+    elements.sort_by_key(|one| one.overlap.is_empty());
+    let doubts: Vec<String> = elements
+        .into_iter()
         .filter(|one| one.seen.state == State::CannotBeJudged && !one.is_specks)
-        // Beside what is detected only overlaps are worth a word; the others stand in the list.
-        .filter(|one| !has_detected || !one.overlap.is_empty())
+        // Beside what is detected only overlaps are worth a word, and only of elements on which a listed material of the
+        // stated colour hangs; the others stand in the list.
+        .filter(|one| match (has_detected, is_all_open) {
+            (true, _) => !one.overlap.is_empty() && tells(evidence, found, one.seen.element),
+            (false, true) => true,
+            (false, false) => !one.overlap.is_empty(),
+        })
         .take(MOST_DOUBTS)
         .map(|one| {
             let why = if one.overlap.is_empty() { &one.seen.why } else { &one.overlap };
@@ -51,6 +60,17 @@ pub(super) fn sentence(evidence: &Evidence, found: &Found) -> String {
         out.push_str(&doubt);
     }
     format!("{}.", out.trim_end_matches('.'))
+}
+
+/// Whether a listed material that has the stated colour, or any that is consistent without one, must show the element.
+fn tells(evidence: &Evidence, found: &Found, element: Element) -> bool {
+    let colour = evidence.settings.colour.as_deref();
+    found.reading.materials.iter().filter(|one| one.material.must.contains(&element)).any(
+        |one| match colour {
+            Some(word) => one.material.colours.iter().any(|own| own.word() == word),
+            None => one.verdict == Verdict::Consistent,
+        },
+    )
 }
 
 fn consistent(found: &Found) -> Vec<&MaterialReading> {
@@ -105,10 +125,22 @@ fn first(evidence: &Evidence, found: &Found) -> String {
         return format!("Nothing can be said of {}", lower(&subject));
     }
     if found.passed.elements.iter().any(|one| one.seen.state == State::CannotBeJudged && !one.is_specks) {
-        return format!(
+        let is_open = |one: &&OfElement| one.seen.state == State::CannotBeJudged && !one.is_specks;
+        let of_overlap = found.passed.elements.iter().filter(is_open).any(|one| !one.overlap.is_empty());
+        let others = found.passed.elements.iter().filter(is_open).filter(|one| one.overlap.is_empty());
+        let others: Vec<&str> = others.map(|one| one.seen.element.symbol()).collect();
+        let mut out = format!(
             "In {} no element is surely detected beyond background, support and ground",
             lower(&subject)
         );
+        if !others.is_empty() {
+            out.push_str(&format!(", where {} cannot be judged", listed(&others)));
+        }
+        // Where nothing stands out, not even for another element.
+        if !of_overlap {
+            out.push_str("; dyes, lakes and carbon blacks, which XRF does not see, would look like that");
+        }
+        return out;
     }
     let specks: Vec<&str> = found
         .passed
@@ -155,7 +187,11 @@ pub(super) fn or_listed(names: &[&str]) -> String {
     match shown.as_slice() {
         [] => String::new(),
         [one] => one.clone(),
-        [before @ .., last] => format!("{} or {last}", before.join(", ")),
+        // "red ochre or haematite" is one name.
+        [before @ .., last] => {
+            let comma = if shown.iter().any(|name| name.contains(" or ")) { "," } else { "" };
+            format!("{}{comma} or {last}", before.join(", "))
+        }
     }
 }
 
@@ -174,17 +210,31 @@ fn sets_in_words(found: &Found) -> Option<String> {
         smallest = fitting;
     }
     let smallest: Vec<Vec<String>> =
-        smallest.iter().map(|set| set.materials.iter().map(|id| name_of(id)).collect()).collect();
+        smallest.iter().map(|set| colour_first(set, found.passed.passage.colour)).collect();
     if size == 1 {
         let names: Vec<&str> = smallest.iter().flatten().map(String::as_str).collect();
         return Some(or_listed(&names));
     }
-    let first = listed(smallest.first()?).replacen(" and ", " together with ", 1);
+    let first = match smallest.first()?.as_slice() {
+        [first, rest @ ..] => format!("{first} together with {}", listed(rest)),
+        [] => return None,
+    };
     Some(match smallest.len() - 1 {
         0 => first,
         1 => format!("{first}, or with one other set as small"),
         n => format!("{first}, or with one of {n} other sets as small"),
     })
+}
+
+/// The names of a set, those of the stated colour first.
+pub(super) fn colour_first(set: &ExplainingSet, colour: Option<Colour>) -> Vec<String> {
+    let gives = |id: &str| {
+        let material = knowledge().material(id);
+        colour.is_some_and(|colour| material.is_some_and(|material| material.colours.contains(&colour)))
+    };
+    let mut ids = set.materials.clone();
+    ids.sort_by_key(|id| !gives(id));
+    ids.into_iter().map(name_of).collect()
 }
 
 #[cfg(test)]
@@ -196,6 +246,7 @@ mod tests {
         assert_eq!(or_listed(&["red lead"]), "red lead");
         assert_eq!(or_listed(&["a", "b"]), "a or b");
         assert_eq!(or_listed(&["a", "b", "c", "d", "e"]), "a, b, c or 2 more");
+        assert_eq!(or_listed(&["red ochre or haematite", "bole"]), "red ochre or haematite, or bole");
         assert_eq!(or_listed(&[]), "");
     }
 }

@@ -6,7 +6,7 @@ use crate::ask::verdict::{DETECTED, NOT_DETECTED};
 use crate::ask::words;
 use crate::element::Line;
 use crate::grid::Mask;
-use crate::kind::Kind;
+use crate::kind::{Kind, Noise};
 use crate::measure::{self, LevelSource, Signal};
 use crate::notice::{Fault, OutOfMemory};
 use crate::numerics::figure::stated_percent;
@@ -23,6 +23,9 @@ const OWN_LINES: f64 = 1.0;
 const STANDS_OUT: f64 = 2.0;
 /// An overlap that could give less than this share of the largest is not named.
 const MUCH: f64 = 0.2;
+/// So many counts in a window may be left there by each count of a harder line: the shelf and tail of a silicon detector.
+/// Common practice, no source.
+const TAIL: f64 = 5e-4;
 /// Maps on either side whose backgrounds it is held against.
 const BESIDE: usize = 2;
 
@@ -39,7 +42,7 @@ pub struct OfMap {
     pub state: State,
     /// Why it cannot be judged, as a clause; for *as below* what holds as much.
     pub why: String,
-    /// Why lines of other elements make it doubtful, in short ("lines of Pb L lie on it"); empty where they do not.
+    /// Why lines of other elements make it doubtful, in short ("its counts could be lines of Pb L"); empty where they do not.
     pub overlap: String,
     /// Whether only single pixels of it stand out.
     pub is_specks: bool,
@@ -106,35 +109,86 @@ fn of_map(evidence: &Evidence, place: usize, side: &Side, line: Line) -> Result<
     let as_below = |name: String| OfMap { state: State::AsBelow, why: name, below: None, ..here.clone() };
     Ok(match found.word {
         DETECTED => detected(evidence, side, (&signal, &sums), here)?,
-        NOT_DETECTED => match may_hold(evidence, place, side) {
+        NOT_DETECTED if sums.is_hinted => here.cannot(format!(
+            "by counting alone it is more than background, but a background that varies by {} could make that",
+            stated_percent(rules.floor)
+        )),
+        NOT_DETECTED => match (may_hold(evidence, place, side), lost_in_a_fit(side, &here)) {
+            (Some(name), _) => as_below(name),
+            (None, Some(why)) => here.cannot(why),
+            (None, None) => OfMap { state: State::NotDetected, ..here },
+        },
+        // Paint hides what lies below it. Where nothing below holds the element, paint only scatters less: all that is counted
+        // is the limit then.
+        _ if sums.is_less && is_from_below => match may_hold(evidence, place, side) {
             Some(name) => as_below(name),
             None => OfMap { state: State::NotDetected, ..here },
         },
-        // Paint hides what lies below it.
-        _ if sums.is_less && is_from_below => {
-            as_below(side.background_region.clone().map_or_else(String::new, |name| format!("“{name}”")))
-        }
         _ => overlapped(evidence, side, &here, &found.reason).unwrap_or_else(|| here.cannot(found.reason)),
     })
 }
 
-/// The maps whose lines could give most of what a map counts in the region, the strongest first; empty without overlaps.
-fn by_whom<'e>(evidence: &'e Evidence, side: &'e Side) -> Vec<&'e Interference> {
-    let mean = |label: &str| {
-        let other = evidence.sides.iter().find(|other| other.label() == label)?;
-        let background = other.level.as_ref().ok()?.background;
-        let values = other.signal.valid_values().ok()?;
-        sums::mean(&values).map(|mean| (mean - background).max(0.0))
-    };
-    let gives = |by: &Interference| match (by.share, mean(&by.label)) {
-        (Some(share), Some(mean)) => share.high * mean,
-        // What has no numbers has no bound.
-        _ => f64::INFINITY,
-    };
-    let mut all: Vec<(f64, &Interference)> = side.overlaps.by.iter().map(|by| (gives(by), by)).collect();
+/// Why a fitted map that is no more than background tells nothing: what the fit gave to a line of the same peak may hold more
+/// than its limit. `None` for counts in a window, where an overlap only adds.
+fn lost_in_a_fit(side: &Side, here: &OfMap) -> Option<String> {
+    let most =
+        side.overlaps.by.iter().filter(|by| by.mean.is_finite()).max_by(|a, b| a.mean.total_cmp(&b.mean))?;
+    let is_fit = matches!(side.kind, Kind::Fitted | Kind::Net);
+    (is_fit && here.below.is_some_and(|below| most.mean > below)).then(|| {
+        format!(
+            "a fit parted its peak from {}, and an error of that could hide more than the limit of {}",
+            most.label,
+            side.label()
+        )
+    })
+}
+
+/// Mean of what a map counts in the region above its background, at least 0.
+fn net_of(side: &Side) -> Option<f64> {
+    let background = side.level.as_ref().ok()?.background;
+    let values = side.signal.valid_values().ok()?;
+    sums::mean(&values).map(|mean| (mean - background).max(0.0))
+}
+
+/// Why a little signal may be no line at all: strong lines leave a tail and a shelf below them. `None` where there is more than that.
+fn tail(evidence: &Evidence, side: &Side, net: f64) -> Option<String> {
+    let own = energy_kev(side.line?)?;
+    let is_harder = |other: &&Side| other.line.and_then(energy_kev).is_some_and(|kev| kev > own);
+    let harder = evidence.sides.iter().filter(is_harder).filter(|other| other.noise() != Noise::Unknown);
+    let mut all: Vec<(f64, &Side)> =
+        harder.filter_map(|other| Some((net_of(other)?, other))).filter(|(net, _)| net.is_finite()).collect();
     all.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let most = all.first().map_or(0.0, |(gives, _)| *gives);
-    all.into_iter().filter(|(gives, _)| *gives >= MUCH * most).map(|(_, by)| by).take(2).collect()
+    let most: f64 = all.iter().map(|(net, _)| TAIL * net).sum();
+    let (_, strongest) = all.first().filter(|_| net < most)?;
+    Some(format!(
+        "so little of it could be the tail that strong lines, as {}, leave at lower energies in a detector",
+        strongest.label()
+    ))
+}
+
+/// The maps whose lines could give most of what a map counts in the region, the strongest first; empty without overlaps. Maps
+/// whose own counts there could be lines of others are named only where the others do not suffice: over lead a map of arsenic is
+/// lead itself.
+fn by_whom<'e>(evidence: &'e Evidence, side: &'e Side) -> Vec<&'e Interference> {
+    let of = |by: &'e Interference| {
+        let other = evidence.sides.iter().find(|other| other.label() == by.label);
+        let mean = other.and_then(net_of);
+        let gives = match (by.share, mean) {
+            (Some(share), Some(mean)) => share.high * mean,
+            // What has no numbers has no bound.
+            _ => f64::INFINITY,
+        };
+        let is_sure = other.zip(mean).is_some_and(|(other, mean)| other.signal.mean_overlap() < mean);
+        (gives, is_sure, by)
+    };
+    let mut all: Vec<(f64, bool, &Interference)> = side.overlaps.by.iter().map(of).collect();
+    let sure: f64 = all.iter().filter(|(_, is_sure, _)| *is_sure).map(|(gives, ..)| gives).sum();
+    if sure > 0.0 && net_of(side).is_some_and(|net| net <= sure) {
+        all.retain(|(_, is_sure, _)| *is_sure);
+    }
+    all.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let most = all.first().map_or(0.0, |(gives, ..)| *gives);
+    all.into_iter().filter(|(gives, ..)| *gives >= MUCH * most).map(|(.., by)| by).take(2).collect()
 }
 
 /// The map as one that overlaps make doubtful, where the reason is theirs; `None` where it is another.
@@ -143,9 +197,9 @@ fn overlapped(evidence: &Evidence, side: &Side, here: &OfMap, reason: &str) -> O
     let first = by.first().filter(|_| side.overlaps.reason(&side.label()) == reason)?;
     let names: Vec<&str> = by.iter().map(|by| by.label.as_str()).collect();
     let names = words::listed(&names);
-    let text = first.text.trim_end_matches('.').replace(": one peak. ", ", one peak; ");
+    let text = crate::ask::evidence::as_clause(&first.text);
     Some(OfMap {
-        overlap: format!("lines of {names} lie on it"),
+        overlap: format!("its counts could be lines of {names}"),
         ..here.cannot(format!("all that counts above background could be lines of {names}: {text}"))
     })
 }
@@ -252,6 +306,9 @@ fn detected(
     // An element that was not measured may give all of it.
     if let Some(why) = side.overlap_doubt() {
         return Ok(OfMap { overlap: why.clone(), ..least.cannot(why) });
+    }
+    if let Some(why) = least.net.and_then(|net| tail(evidence, side, net)) {
+        return Ok(least.cannot(why));
     }
     Ok(OfMap { state: State::Detected, below: None, ..least })
 }

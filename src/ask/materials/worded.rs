@@ -4,7 +4,7 @@ use super::elements::OfElement;
 use super::part::{
     ElementRow, MaterialRow, MaterialsPart, OfElement as ElementText, Said, SetRow, SettleRow, sources,
 };
-use super::sentence::{point_words, sentence};
+use super::sentence::{colour_first, point_words, sentence};
 use super::{Found, name_of};
 use crate::ask::answer::{Answer, Cell, Figure, Method, Number, Row, Table};
 use crate::ask::evidence::Evidence;
@@ -12,7 +12,7 @@ use crate::ask::verdict::{ALIKE, CONSISTENT, IDENTIFIED, NO_EVIDENCE, WOULD_SHOW
 use crate::ask::words;
 use crate::measure::LevelSource;
 use crate::numerics::figure::{figure, percent};
-use crate::pigment::{ExplainingSet, MaterialReading, Reach, State, Verdict, knowledge};
+use crate::pigment::{Colour, ExplainingSet, MaterialReading, Reach, State, Verdict, knowledge};
 
 pub(super) fn worded(evidence: &Evidence, found: Found) -> Answer {
     let mut answer = blank_answer(evidence);
@@ -43,7 +43,8 @@ pub(super) fn worded(evidence: &Evidence, found: Found) -> Answer {
 
 fn part(evidence: &Evidence, found: Found) -> MaterialsPart {
     let reading = found.reading;
-    let sets: Vec<SetRow> = reading.sets.iter().map(set_row).collect();
+    let colour = found.passed.passage.colour;
+    let sets: Vec<SetRow> = reading.sets.iter().map(|set| set_row(set, colour)).collect();
     MaterialsPart {
         elements: element_rows(evidence, &found.passed.elements, &found.passed.idle),
         materials: reading.materials.iter().map(|one| material_row(evidence, &found.passed.elements, one)).collect(),
@@ -69,12 +70,23 @@ fn part(evidence: &Evidence, found: Found) -> MaterialsPart {
     }
 }
 
-fn set_row(set: &ExplainingSet) -> SetRow {
-    let names: Vec<String> = set.materials.iter().map(|id| name_of(id)).collect();
+fn set_row(set: &ExplainingSet, colour: Option<Colour>) -> SetRow {
+    let names = colour_first(set, colour);
     let symbols: Vec<&str> = set.as_companions.iter().map(|element| element.symbol()).collect();
     let text = match symbols.as_slice() {
         [] => words::listed(&names),
         _ => format!("{}; {} only as a frequent companion", words::listed(&names), words::listed(&symbols)),
+    };
+    let gives = |colour: &Colour| {
+        let of = set.materials.iter().filter_map(|id| knowledge().material(id));
+        of.into_iter().any(|material| material.colours.contains(colour))
+    };
+    let text = match colour.filter(|colour| !gives(colour)) {
+        Some(colour) => format!(
+            "{text}; its {} would come from something else, as a dye that XRF does not see",
+            colour.word()
+        ),
+        None => text,
     };
     SetRow { materials: set.materials.iter().map(|id| (*id).to_owned()).collect(), names, text }
 }
@@ -266,7 +278,7 @@ fn figures(found: &Found) -> Vec<Figure> {
     let mut out = vec![
         line("detected", of(State::Detected), "beyond background, support and ground"),
         line(
-            "as much as support or ground hold",
+            "no more than support or ground hold",
             of(State::AsBelow),
             "asks for no material and excludes none",
         ),
@@ -298,7 +310,7 @@ fn cautions(evidence: &Evidence, found: &Found) -> Vec<String> {
             element.symbol()
         ));
     }
-    out.push("XRF sees elements, not compounds: *consistent with* says that nothing seen speaks against a material, not that it is there. Elements without a map here were not measured, and nothing is said of them.".replace('*', ""));
+    out.push("XRF sees elements, not compounds: “consistent with” says that nothing seen speaks against a material, not that it is there. Elements without a map here were not measured, and nothing is said of them.".into());
     if found.passed.passage.from.is_some() || found.passed.passage.to.is_some() {
         out.push("A date or an attribution is never decided by pigments alone.".into());
     }

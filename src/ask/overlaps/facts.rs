@@ -270,7 +270,15 @@ const ROWS: [Row; 43] = [
         HANDBOOK,
     ),
     ("Br K", "Hg", L, false, "Vermilion looks like bromine.", "Look for Br Kβ at 13.29 keV.", HANDBOOK),
-    ("As K", "Hg", L, false, "As Kβ and Hg Lβ touch.", "Read As Kα where there is no lead.", HANDBOOK),
+    (
+        "As K",
+        "Hg",
+        L,
+        false,
+        "Much vermilion raises arsenic a little.",
+        "Is As a faint copy of Hg? As Kβ is no check there, because Hg Lβ touches it.",
+        HANDBOOK,
+    ),
     (
         "Cl K",
         "Pb",

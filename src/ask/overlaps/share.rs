@@ -7,7 +7,7 @@ use crate::grid::{Grid, Mask, try_vec};
 use crate::kind::{Kind, Noise};
 use crate::measure::{Calibration, Level, Rules, Signal, calibration};
 use crate::notice::{Fault, OutOfMemory};
-use crate::physics::{Between, Grade};
+use crate::physics::{Between, Grade, How};
 use crate::stack::Map;
 
 /// What is known of a share.
@@ -138,7 +138,22 @@ pub fn share(
         }
         _ => used,
     };
+    let of_fit = measured.as_ref().map_or(0.0, |(found, _)| found.all.low.abs().max(found.all.high.abs()));
+    let used = used.map(|share| match is_shared_by_a_fit(map, way) {
+        true => Between { high: share.high.max(of_fit).max(OF_A_FIT), ..share },
+        false => share,
+    });
     Ok(Share { used, measured, at_most })
+}
+
+/// A fit shares one peak between two elements with an error of some per cent of the larger, to either side. Common practice, no
+/// source.
+const OF_A_FIT: f64 = 0.1;
+
+/// Whether a fit had to share one peak between the elements of both maps.
+fn is_shared_by_a_fit(map: &Map, way: &Way<'_>) -> bool {
+    let is_one_peak = way.nearest.grade == Grade::SamePeak && matches!(way.nearest.how, How::Line);
+    is_one_peak && matches!(map.kind, Kind::Fitted | Kind::Net)
 }
 
 /// A share below this need not be bounded by the maps.

@@ -144,7 +144,10 @@ impl<'a> Subject<'a> {
         let kv = self.known().and_then(|known| known.measuring.kv);
         let has_map = |element: Element| {
             self.maps().iter().any(|other| {
-                other.field == map.field && usable_line(other).is_some_and(|line| line.element == element)
+                // A picture of a map does not say how much there is.
+                other.field == map.field
+                    && other.kind.noise() != Noise::Unknown
+                    && usable_line(other).is_some_and(|line| line.element == element)
             })
         };
         let mut out: Vec<Missing> = Vec::new();

@@ -48,14 +48,13 @@ pub fn share_text(map: &Map, way: &Way<'_>, found: &Share) -> String {
         (Some((measured, region)), _) => {
             let arm = 0.5 * (measured.all.high - measured.all.low);
             format!(
-                "In “{region}”, taken as {} only, {a} is {} ± {} of {b}.",
+                "In “{region}”, taken as {} only, {a} is {} of {b}.",
                 way.nearest.by.element.name(),
-                rounded(measured.value, 2),
-                rounded(arm, 1)
+                with_arm(measured.value, arm)
             )
         }
         (None, Some(share)) if found.at_most.is_some() => format!(
-            "Where {b} surely is, {a} counts at most {} of it, so that no more than that is overlap.",
+            "Where {b} surely is, {a} has at most {} counts for each count of it, and no more than that is overlap.",
             rounded(share.high, 2)
         ),
         (None, Some(share)) if share.low <= 0.0 => {
@@ -69,6 +68,15 @@ pub fn share_text(map: &Map, way: &Way<'_>, found: &Share) -> String {
     }
 }
 
+/// "0.571 ± 0.007": as many places as the uncertainty tells.
+fn with_arm(value: f64, arm: f64) -> String {
+    if !(arm.is_finite() && arm > 0.0) {
+        return rounded(value, 2);
+    }
+    let places = (-crate::numerics::math::log10(arm)).ceil().clamp(0.0, 6.0) as usize;
+    format!("{value:.places$} ± {arm:.places$}")
+}
+
 fn between_of(low: f64, high: f64) -> String {
     if high < 0.01 { format!("up to {}", rounded(high, 1)) } else { between(low, high) }
 }
@@ -80,4 +88,17 @@ pub fn missing_text(missing: &Missing) -> String {
         place(&missing.overlap),
         missing.element.symbol()
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_share_has_as_many_places_as_its_uncertainty() {
+        assert_eq!(with_arm(0.5712, 0.0007), "0.5712 ± 0.0007");
+        assert_eq!(with_arm(0.041, 0.002), "0.041 ± 0.002");
+        assert_eq!(with_arm(3.4, 1.2), "3 ± 1");
+        assert_eq!(with_arm(0.5712, f64::INFINITY), "0.57");
+    }
 }

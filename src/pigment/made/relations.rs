@@ -74,7 +74,7 @@ fn relations_stand_with_the_materials_that_they_speak_of() {
     ));
     assert!(!says(row(&more, "manganese_black"), "3 of 4"), "iron need not show of it");
     let both = read(&related(passage("Mn Fe"), &[("Fe", "Mn", Together)]));
-    assert!(says(row(&both, "umber"), "Fe against Mn, 3 of 4. That goes with it."));
+    assert!(says(row(&both, "umber"), "Fe against Mn, 3 of 4. Both may belong to it."));
     let unclear = read(&related(passage("Mn Fe"), &[("Mn", "Fe", CannotBeJudged)]));
     assert!(!says(row(&unclear, "umber"), "3 of 4"));
 }

@@ -113,7 +113,7 @@ pub async fn clipped(stage: &Stage) -> Result<()> {
 
 /// Asks about Ti K and Fe K, whose answer has a joint plot.
 async fn joint_plot(stage: &Stage) -> Result<()> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K", "Ti-K"]).await?;
     stage.ask("together", &[("a", "Ti K"), ("b", "Fe K")]).await?;
     answer_to(stage, "together").await?;
     let drawn = "(() => { const bins = document.querySelector('.joint-bins'); return bins && !bins.hidden && bins.width > 10 })()";
@@ -132,15 +132,14 @@ async fn brushing(stage: &Stage) -> Result<String> {
     stage.pause().await;
     let before = stage.script(look, json!([])).await?;
     let hint = lit(stage).await?;
-    // by the mouse, over the middle of the plot
+    // by the mouse, from the corner of few counts to beyond the middle of the plot
     let surface = stage.browser.web.find(By::Css(".joint-surface")).await?;
     surface.scroll_into_view().await?;
     let size = surface.rect().await?;
     #[expect(clippy::cast_possible_truncation, reason = "pixels of a screen")]
-    let (dx, dy) = ((size.width / 3.0) as i64, (size.height / 3.0) as i64);
-    let drag = stage.browser.web.action_chain();
-    let drag = drag.move_to_element_center(&surface).click_and_hold().move_by_offset(dx, -dy).release();
-    drag.perform().await?;
+    let (dx, dy) = ((0.4 * size.width) as i64, (0.4 * size.height) as i64);
+    let drag = stage.browser.web.action_chain().move_to_element_with_offset(&surface, -dx, dy);
+    drag.click_and_hold().move_by_offset(3 * dx / 2, -3 * dy / 2).release().perform().await?;
     let box_is = "document.querySelector('.joint-brush').checkVisibility()";
     stage.browser.wait(box_is, 5).await.context("no rectangle")?;
     stage

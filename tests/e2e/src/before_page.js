@@ -30,6 +30,14 @@ globalThis.e2e = {
   },
   /** The canvases of the views that are seen, in their order. */
   views: () => [...document.querySelectorAll(".view-canvas")].filter((one) => one.checkVisibility()),
+  /** Every small picture in sight on the sheet is drawn; those below or above are drawn when they come into sight. */
+  sheet_is_drawn: () => {
+    const { top, bottom } = document.querySelector(".sheet").getBoundingClientRect();
+    return [...document.querySelectorAll(".sheet-canvas")].every((one) => {
+      const box = one.getBoundingClientRect();
+      return one.dataset.state === "drawn" || box.bottom < top || box.top > bottom;
+    });
+  },
   /** An NPY file (format 1.0 of its specification, version 1.0 header) of a two-dimensional array, little-endian. */
   npy: (name, width, height, data) => {
     const code = { Uint8Array: "|u1", Uint16Array: "<u2", Float32Array: "<f4", Float64Array: "<f8" }[data.constructor.name];

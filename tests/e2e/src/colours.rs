@@ -26,7 +26,7 @@ async fn begin(stage: &Stage) -> Result<()> {
 
 /// The example with its photo laid as it truly lies (`demo-data/truth`).
 async fn aligned(stage: &Stage) -> Result<()> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K"]).await?;
     let source = "const [{ id }] = await limner.photos();
         return limner.align({ photo: id, transform: args[0] })";
     let alignment = stage.script(source, json!([photo_to_grid()?])).await?;
@@ -38,9 +38,9 @@ async fn aligned(stage: &Stage) -> Result<()> {
 const SAID: &str = "document.querySelector('.colour-said').textContent";
 
 async fn not_aligned(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K"]).await?;
     begin(stage).await?;
-    let said = "document.querySelector('.region-trouble')?.textContent.includes('Align a photo first')";
+    let said = "[...document.querySelectorAll('.region-trouble')].some((one) => one.checkVisibility() && one.textContent.includes('Align a photo first'))";
     stage.browser.wait(said, 5).await.context("it does not say what to do")?;
     Ok(String::new())
 }

@@ -131,11 +131,14 @@ async fn dates(stage: &Stage) -> Result<String> {
         .await?;
     ensure!(names != json!([]), "no material or element stands there");
     // What is no year is refused in place, and the answer stays.
-    tab_to(stage, "input[data-setting='from']").await?;
-    stage.browser.press("1,640").await?;
+    let again =
+        "const field = document.querySelector('input[data-setting=to]'); field.focus(); field.select()";
+    stage.script(again, json!([])).await?;
+    stage.browser.press("1,670").await?;
     stage.browser.press(Key::Enter).await?;
-    let refused = "!document.querySelector('.sentence-said').hidden && document.querySelector('input[data-setting=from]').getAttribute('aria-invalid') === 'true'";
-    stage.browser.wait(refused, 5).await.context("1,640 passes as a year")?;
+    let refused = "!document.querySelector('.sentence-said').hidden && document.querySelector('input[data-setting=to]').getAttribute('aria-invalid') === 'true'
+        && !document.querySelector('.answer').hidden";
+    stage.browser.wait(refused, 5).await.context("1,670 passes as a year")?;
     Ok(format!("{sentence} {names}"))
 }
 

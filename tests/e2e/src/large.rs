@@ -32,11 +32,8 @@ async fn large(stage: &Stage) -> Result<String> {
         reading.extend(times["reading"].as_array().into_iter().flatten().filter_map(Value::as_f64));
         largest = largest.max(stage.browser.memory_mb()?);
     }
-    // small pictures are drawn where they are in sight
     let all = format!(
-        "document.querySelectorAll('.sheet-canvas').length === {} && document.querySelector('.view-canvas').dataset.shown &&
-         [...document.querySelectorAll('.sheet-canvas')].every((one) => one.dataset.state === 'drawn' ||
-           one.getBoundingClientRect().top > document.querySelector('.sheet').getBoundingClientRect().bottom)",
+        "document.querySelectorAll('.sheet-canvas').length === {} && document.querySelector('.view-canvas').dataset.shown && e2e.sheet_is_drawn()",
         ELEMENTS.len()
     );
     stage.browser.wait(&all, 60).await.context("the sheet does not fill")?;

@@ -1,7 +1,7 @@
 //! Two and four views show the same part of their maps, whichever of them is moved, and point at the same pixel.
 
 use crate::report::Report;
-use crate::stage::{Stage, maps_of_example};
+use crate::stage::Stage;
 use anyhow::{Context, Result, ensure};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -70,7 +70,7 @@ async fn together_in(stage: &Stage, views: usize) -> Result<()> {
     stage.pause().await;
     let away = looks(stage).await?;
     stage.browser.web.action_chain().move_to_element_with_offset(last, 12, 9).perform().await?;
-    let read = format!("document.querySelectorAll('.view-value').length === {}", maps_of_example()?);
+    let read = format!("document.querySelectorAll('.view-value').length === {views}");
     stage.browser.wait(&read, 10).await.context("the read-out")?;
     stage.pause().await;
     let pointed = looks(stage).await?;

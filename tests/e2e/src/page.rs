@@ -37,7 +37,7 @@ const WRONG_CALLS: [(&str, &str); 4] = [
 ];
 
 async fn errors(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K"]).await?;
     for (call, code) in WRONG_CALLS {
         let source = format!(
             "return {call}.then(() => null, ({{ code, message, detail }}) => ({{ code, message, detail }}))"
@@ -51,7 +51,7 @@ async fn errors(stage: &Stage) -> Result<String> {
 }
 
 async fn cancelled(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K", "Ti-K"]).await?;
     let source = "const stop = new AbortController();
         const asked = limner.ask('apart', { a: 'Ti K', b: 'Fe K' }, { signal: stop.signal });
         while (!e2e.workers.some((worker) => worker.e2e_actions.has('load') && worker !== e2e.session())) {
@@ -73,7 +73,11 @@ async fn pointer(stage: &Stage) -> Result<String> {
     let canvas = stage.browser.web.find(thirtyfour::By::Css(".view-canvas")).await?;
     stage.browser.web.action_chain().move_to_element_center(&canvas).perform().await?;
     let count = "document.querySelectorAll('.view-value').length";
+    stage.browser.wait(&format!("{count} === 1"), 10).await.context("the map in view alone")?;
+    // of many maps the others are folded away
     let maps = maps_of_example()?;
+    stage.browser.click(&format!("All {maps} maps")).await?;
+    stage.browser.web.action_chain().move_to_element_center(&canvas).perform().await?;
     stage.browser.wait(&format!("{count} === {maps}"), 10).await?;
     let read = "return [...document.querySelectorAll('.view-value')].map((one) => [...one.children].map((part) => part.textContent))";
     let shown = stage.script(read, json!([])).await?;

@@ -6,13 +6,17 @@ use crate::report::Report;
 use crate::stage::{Form, Stage, maps_of_example};
 use anyhow::{Context, Result, ensure};
 use serde_json::json;
+use std::time::Duration;
+
+/// Four albums of the whole example.
+const LONG: Duration = Duration::from_secs(400);
 
 const SIZES: [(u32, u32); 2] = [(1280, 800), (1680, 1050)];
 
 /// All checks of this theme.
 pub async fn check(report: &mut Report, stage: &Stage) {
     if stage.form == Form::OneFile {
-        report.check(stage, "pictures of every state", states).await;
+        report.check_within(stage, "pictures of every state", LONG, states).await;
     }
 }
 
@@ -50,10 +54,7 @@ impl Album<'_> {
         let mut list = vec![("empty", self.take("empty").await?)];
 
         stage.browser.click("Open the example").await?;
-        let maps = maps_of_example()?;
-        // and its photo
-        let all = format!("document.querySelectorAll('.sheet-picture').length === {}", maps + 1);
-        stage.browser.wait(&all, 30).await?;
+        stage.example_has_come().await?;
         stage.click("[aria-label='Show Fe K']").await?;
         stage.sees("\"Fe K\"").await?;
         list.push(("map", self.take("map").await?));
@@ -85,7 +86,7 @@ impl Album<'_> {
     async fn regions(&self, list: &mut Vec<(&'static str, Vec<u8>)>) -> Result<()> {
         let stage = self.stage;
         let source = "await limner.add_region({ name: 'Compass', rectangle: { x: 168, y: 68, width: 68, height: 88 } });
-            await limner.add_region({ name: 'Coast', role: 'reference', threshold: { map: 'Cu K', low: 20 } });
+            await limner.add_region({ name: 'Coast', role: 'reference', threshold: { map: 'Cu K', low: 2000 } });
             await limner.add_region({ name: 'All but the compass', combine: { how: 'without', of: ['Coast', 'Compass'] } })";
         stage.script(source, json!([])).await?;
         stage.click("[aria-label='Show Pb L']").await?;
@@ -181,7 +182,7 @@ impl Album<'_> {
         let over = self.stage.script(wide, json!([])).await?;
         ensure!(over.as_i64().is_some_and(|over| over <= 0), "{state} is {over} pixels too wide");
         let burst = "return [...document.querySelectorAll('button')]
-            .filter((one) => one.checkVisibility() && getComputedStyle(one).clipPath === 'none' && one.scrollWidth > one.clientWidth + 1)
+            .filter((one) => one.checkVisibility() && getComputedStyle(one).clipPath === 'none' && getComputedStyle(one).textOverflow !== 'ellipsis' && one.scrollWidth > one.clientWidth + 1)
               .map((one) => one.textContent)";
         let burst = self.stage.script(burst, json!([])).await?;
         ensure!(burst == json!([]), "{state}: the words of these buttons run over their edges: {burst}");

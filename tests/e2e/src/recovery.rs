@@ -22,7 +22,7 @@ struct Kept {
 
 /// Opens the example, changes it, and asks; leaves the settings of three pictures in the page.
 async fn prepare(stage: &Stage) -> Result<Kept> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K", "Hg-L", "Ti-K", "Zn-K"]).await?;
     let source = "const [zinc] = (await limner.maps()).filter(({ label }) => label === 'Zn K');
         await limner.set_map(zinc.id, { line: 'Sr K' });
         await limner.set_grid({ step_x_um: 250, step_y_um: 400 });

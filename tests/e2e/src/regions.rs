@@ -71,7 +71,7 @@ async fn far(stage: &Stage, key: Key, times: usize) -> Result<()> {
 }
 
 async fn by_mouse(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K", "Pb-L"]).await?;
     let bare = look(stage).await?;
     draw(stage, "Draw a rectangle").await?;
     let at = places(stage, &[(30, 20), (45, 40), (60, 50)]).await?;
@@ -116,7 +116,7 @@ async fn by_mouse(stage: &Stage) -> Result<String> {
 }
 
 async fn by_hand(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K"]).await?;
     // a circle of 25 pixels around 60, 50
     draw(stage, "Draw freehand").await?;
     let circle: Vec<(i64, i64)> = (0..=40)
@@ -167,8 +167,8 @@ async fn by_hand(stage: &Stage) -> Result<String> {
 }
 
 async fn of_class_and_file(stage: &Stage) -> Result<String> {
-    stage.example().await?;
-    stage.ask("apart", &[("a", "Ti K"), ("b", "Fe K")]).await?;
+    stage.part_of_example(&["Hg-L", "Pb-L"]).await?;
+    stage.ask("apart", &[("a", "Pb L"), ("b", "Hg L")]).await?;
     stage.sees("classes").await?;
     stage.browser.click("region of a class").await?;
     stage.browser.wait("document.querySelector('.view-foot .listbox') !== null", 5).await?;
@@ -177,12 +177,12 @@ async fn of_class_and_file(stage: &Stage) -> Result<String> {
     stage.browser.click("Add region").await?;
     stage.browser.wait("(await limner.regions()).length === 1", 10).await.context("no region")?;
     // the first class of the key is A without B, 2 in the raster
-    let source = "const { rasters } = await limner.ask('apart', { a: 'Ti K', b: 'Fe K' });
+    let source = "const { rasters } = await limner.ask('apart', { a: 'Pb L', b: 'Hg L' });
         const { mask, makers } = await limner.region((await limner.regions())[0].id);
         const wrong = mask.data.findIndex((inside, at) => (inside !== 0) !== (rasters.classes.data[at] === 2));
         return [wrong, mask.data.filter(Boolean).length, makers.length]";
     let class = stage.script(source, json!([])).await?;
-    ensure!(class[0] == -1 && class[2] == 2, "the class is wrong: {class}");
+    ensure!(class[0] == -1 && class[1] != 0 && class[2] == 2, "the class is wrong: {class}");
 
     let file = stage.scratch.join(format!("left half {}.png", stage.form.name()));
     let source =
@@ -200,7 +200,7 @@ async fn of_class_and_file(stage: &Stage) -> Result<String> {
 }
 
 async fn by_keys(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K"]).await?;
     tab_to(stage, ".view-canvas").await?;
     stage.browser.press("r").await?;
     stage.browser.wait("document.activeElement.matches('.view > .listbox')", 5).await.context("the list")?;
@@ -247,7 +247,7 @@ async fn by_keys(stage: &Stage) -> Result<String> {
 }
 
 async fn made_of(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K"]).await?;
     // what the map is shown from upward, held against the values
     stage.browser.click("as region").await?;
     let proposed = "document.querySelector('.strip-area').textContent !== ''";
@@ -317,7 +317,7 @@ async fn made_of(stage: &Stage) -> Result<String> {
 }
 
 async fn kept(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K"]).await?;
     stage.script("return limner.add_region({ name: 'Box', role: 'ground', rectangle: { x: 20, y: 20, width: 60, height: 60 } })", json!([])).await?;
     let before = regions(stage).await?;
     stage.script("return e2e.tell(e2e.session(), { spoil: true })", json!([])).await?;

@@ -28,7 +28,7 @@ async fn used(stage: &Stage) -> Result<String> {
     stage.proxy.clear();
 
     stage.browser.click("Open the example").await?;
-    stage.sees("\"map\"").await?;
+    stage.example_has_come().await?;
     for label in ["Fe K", "Pb L"] {
         stage.click(&format!("[aria-label='{label} as a light']")).await?;
     }
@@ -55,7 +55,7 @@ async fn used(stage: &Stage) -> Result<String> {
 const WAYS: &str = include_str!("ways.js");
 
 async fn refused(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K"]).await?;
     let ends = stage.script(WAYS, json!([[]])).await?;
     let ends = ends.as_object().context("no list of ways")?;
     let through: Vec<&String> =

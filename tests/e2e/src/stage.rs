@@ -161,7 +161,7 @@ impl Stage {
         self.browser.script(body, args).await
     }
 
-    /// Opens the example by its call and waits until its first picture stands in the view.
+    /// Opens the example by its call and waits until it has come.
     ///
     /// # Errors
     /// It does not come.
@@ -170,10 +170,53 @@ impl Stage {
         let count = opened["maps"].as_array().map_or(0, Vec::len);
         let wanted = maps_of_example()?;
         ensure!(count == wanted, "the example has {wanted} maps, {count} came: {opened}");
+        self.example_has_come().await
+    }
+
+    /// Opens some maps of the example, by what their file names say, and its photo: for checks that need no more, because all
+    /// maps take some seconds.
+    ///
+    /// # Errors
+    /// They do not come.
+    pub async fn part_of_example(&self, names: &[&str]) -> Result<()> {
+        let folder = repository("demo-data/tern-sound");
+        let mut files: Vec<PathBuf> =
+            names.iter().map(|name| folder.join(format!("tern_{name}.tif"))).collect();
+        files.push(folder.join("photo.png"));
+        self.script("await limner.open(e2e.files(args[0]))", json!([carried(&files)?])).await?;
+        self.has_come(names.len()).await
+    }
+
+    /// Waits until the whole example has come, which was asked for.
+    ///
+    /// # Errors
+    /// It does not come.
+    pub async fn example_has_come(&self) -> Result<()> {
+        self.has_come(maps_of_example()?).await
+    }
+
+    /// Waits until so many maps and a photo stand on the sheet, a picture in the view, and above it what the look through the
+    /// stack found.
+    async fn has_come(&self, maps: usize) -> Result<()> {
+        let all = format!("document.querySelectorAll('.sheet-picture').length === {}", maps + 1);
+        self.browser.wait(&all, 60).await.context("the example does not come")?;
+        self.looked_through().await?;
         self.sees("\"map\"").await
     }
 
-    /// Waits until the view shows a picture whose settings hold this text, and all small pictures are drawn.
+    /// Waits until the page has looked through the stack by itself and shows what it found, so that nothing on it moves any more.
+    ///
+    /// # Errors
+    /// It does not.
+    pub async fn looked_through(&self) -> Result<()> {
+        self.browser.wait("e2e.session().e2e_actions.has('inspect')", 60).await.context("no look through")?;
+        // calls are answered in their order
+        self.script("await limner.inspect()", json!([])).await?;
+        self.pause().await;
+        Ok(())
+    }
+
+    /// Waits until the view shows a picture whose settings hold this text, and all small pictures in sight are drawn.
     ///
     /// # Errors
     /// It does not come.
@@ -181,9 +224,7 @@ impl Stage {
         let shown =
             format!("document.querySelector('.view-canvas').dataset.shown?.includes({})", json!(text));
         self.browser.wait(&shown, 30).await?;
-        let drawn =
-            "[...document.querySelectorAll('.sheet-canvas')].every((one) => one.dataset.state === 'drawn')";
-        self.browser.wait(drawn, 30).await
+        self.browser.wait("e2e.sheet_is_drawn()", 30).await
     }
 
     /// Waits for the sentence of an answer and gives it.

@@ -19,7 +19,7 @@ fn shown(view: usize) -> String {
 }
 
 async fn mixed_and_divided(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K"]).await?;
     stage.click("[aria-label='Show Fe K']").await?;
 
     // before it is aligned, the word says what to do, and takes nothing
@@ -85,7 +85,7 @@ async fn mixed_and_divided(stage: &Stage) -> Result<String> {
 }
 
 async fn side_by_side(stage: &Stage) -> Result<String> {
-    stage.example().await?;
+    stage.part_of_example(&["Fe-K"]).await?;
     let align = "await limner.align({ photo: 'p1', points: [], transform: args[0] })";
     stage.script(align, json!([photo_to_grid()?])).await?;
     stage.browser.click("Photo").await?;

@@ -2,7 +2,7 @@
 // away, and many that say the same are one line.
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
-import { actsForAll, actsOf, grouped, namesOf, sentenceOf } from "../noticed.js";
+import { actsForAll, actsOf, grouped, inSight, namesOf, sentenceOf } from "../noticed.js";
 
 /** @typedef {import("../state.js").State} State */
 /** @typedef {import("../noticed.js").Act} Act */
@@ -10,7 +10,7 @@ import { actsForAll, actsOf, grouped, namesOf, sentenceOf } from "../noticed.js"
 /** @typedef {import("../noticed.js").Held} Held */
 
 /** More lines than this are folded, so that two hundred files do not push the picture off the screen; without a picture there is room. */
-const SHOWN = 3;
+const SHOWN = 2;
 /** Names said in full before "and n more". */
 const NAMES = 2;
 
@@ -132,14 +132,14 @@ export function createNotices(root, send) {
     setText(trouble, broken ? `The part that computes cannot be started again. ${state.trouble?.message ?? ""} Reload this page and add the files once more.` : "");
     // What was left out is never folded behind what is only worth knowing.
     const ordered = grouped(state.notices);
-    // Folding a single line away would save nothing.
     const is_empty = state.maps.length + state.photos.length === 0;
-    const lines = unfolded || is_empty || ordered.length === SHOWN + 1 ? ordered : ordered.slice(0, SHOWN);
+    const first = is_empty ? ordered : inSight(ordered, SHOWN);
+    const lines = unfolded ? ordered : first;
     groups.clear();
     for (const group of lines) groups.set(group.key, group);
     reconcile(list, lines, ({ key }) => key, make, (item, group) => show(item, group, state));
-    const folded = ordered.length - SHOWN;
-    more.hidden = folded <= 1 || is_empty;
+    const folded = ordered.length - first.length;
+    more.hidden = folded === 0;
     setText(more, more.hidden ? "" : unfolded ? "Show fewer" : `Show ${folded} more`);
     clear.hidden = ordered.length < 2;
     foot.hidden = more.hidden && clear.hidden;

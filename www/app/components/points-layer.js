@@ -141,7 +141,9 @@ export function createPointsLayer(panes, send, hooks) {
     stage.addEventListener("keydown", (event) => {
       if (state?.placing == null || state.grid === null || !on_grid() || event.ctrlKey || event.metaKey || event.altKey) return;
       const { x, y } = pane.camera();
-      const moved = markMoved(cross, event.key, event.shiftKey, [x, y], state.grid);
+      // One that is there moves from where it is.
+      const start = state.points.find(({ id }) => id === state?.placing?.moves)?.at ?? [x, y];
+      const moved = markMoved(cross, event.key, event.shiftKey, start, state.grid);
       if (moved !== null) {
         cross = moved;
         pane.reveal(...moved);

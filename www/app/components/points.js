@@ -41,8 +41,11 @@ export function createPoints(root, send) {
     const light = (/** @type {boolean} */ on) => send({ type: "light_point", id: on ? id : null });
     const item = el("li", { class: "region point", on: {
       pointerenter: () => light(true), pointerleave: () => light(item.contains(document.activeElement)),
-      focusin: () => light(true), focusout: (/** @type {FocusEvent} */ event) => {
-        if (!item.contains(/** @type {Node|null} */ (event.relatedTarget)) && !item.matches(":hover")) light(false);
+      focusin: () => light(true), focusout: () => {
+        // Later: the focus also goes when the form is moved, in the middle of drawing.
+        setTimeout(() => {
+          if (!item.contains(document.activeElement) && !item.matches(":hover") && state?.point_lit === id) light(false);
+        });
       },
     } }, [said, acts]);
     return Object.assign(item, { parts: { before, name, after, edit, remove, said, acts } });
