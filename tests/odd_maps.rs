@@ -105,12 +105,30 @@ fn settings(question: &str) -> Vec<Value> {
         "together" => {
             vec![json!({"a": "m1", "b": "m2"}), json!({"a": "m2", "b": "m1"}), json!({"maps": ["m1", "m2"]})]
         }
+        "materials" => vec![json!({}), json!({"region": "left", "colour": "red"})],
+        "dates" => {
+            vec![json!({"from": 1640, "to": 1670}), json!({"region": "left", "from": 1640, "to": 1670})]
+        }
+        "covered" => vec![json!({"region": "left", "against": "right"})],
         _ => vec![
             json!({"a": "m1", "b": "m2"}),
             json!({"a": "m2", "b": "m1"}),
             json!({"a": "m1", "b": "m2", "region": "left"}),
         ],
     }
+}
+
+/// Whether an answer says something of the map that is asked about: it does not abstain, and does not rest on the other, sound
+/// one alone.
+fn says_something(answer: &Answer) -> bool {
+    if let Some(part) = &answer.materials {
+        return part.elements.iter().any(|row| {
+            row.element == "Cu"
+                && !["cannot be judged", "as below", "not measured"].contains(&row.state.as_str())
+        });
+    }
+    let is_of_dates = answer.dates.is_some();
+    !verdict::abstains(&answer.verdict) && !is_of_dates
 }
 
 /// What must hold of any answer.
@@ -159,7 +177,7 @@ fn odd_maps_get_an_answer_or_a_reason() {
                 match study.ask(question, settings.clone(), &mut |_, _| {}) {
                     Ok((answer, _)) => {
                         sound(&what, question, &answer);
-                        let judged = !verdict::abstains(&answer.verdict);
+                        let judged = says_something(&answer);
                         assert!(odd.may_judge || !judged, "{what}: {} {}", answer.verdict, answer.sentence);
                         println!("{what}: {} | {}", answer.verdict, answer.sentence);
                     }
@@ -181,7 +199,7 @@ fn a_map_of_one_pixel_gets_a_reason() {
         }) {
             let (answer, _) = study.ask(question, settings.clone(), &mut |_, _| {}).unwrap();
             sound(question, question, &answer);
-            assert!(verdict::abstains(&answer.verdict), "{question}: {}", answer.sentence);
+            assert!(!says_something(&answer), "{question}: {}", answer.sentence);
         }
     }
 }

@@ -40,7 +40,8 @@ fn opened(values: &Value, wanted: impl Fn(&str) -> bool) -> Study {
 fn pair_of(values: &Value, row: &Value) -> Study {
     let study = opened(values, |line| [text(&row["a"]), text(&row["b"])].contains(&line));
     let told = study.overlaps().unwrap();
-    assert!(study.maps().len() == 2 && told.iter().all(|line| line.by_map.is_none()), "{told:?}");
+    let is_free = told.iter().all(|line| line.by_map.is_none());
+    assert!(study.maps().len() == 2 && is_free, "{told:?}");
     study
 }
 

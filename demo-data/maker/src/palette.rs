@@ -220,7 +220,7 @@ pub const WORN: Paint = Paint {
     id: "vermilion",
     made_of: &[("Hg", 0.30), ("S", 0.048), ("C", 0.35), ("O", 0.27), ("H", 0.032)],
     density: 1.6,
-    full_um: 0.021,
+    full_um: 0.05,
     colour: [206, 120, 104],
     hides: 0.7,
     seen: Some(Seen::Pennant),

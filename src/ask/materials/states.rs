@@ -26,6 +26,8 @@ const MUCH: f64 = 0.2;
 /// So many counts in a window may be left there by each count of a harder line: the shelf and tail of a silicon detector.
 /// Common practice, no source.
 const TAIL: f64 = 5e-4;
+/// So much of the strong lines a fit may leave in the area of any other. Common practice, no source.
+const OF_FIT: f64 = 5e-3;
 /// Maps on either side whose backgrounds it is held against.
 const BESIDE: usize = 2;
 
@@ -106,24 +108,21 @@ fn of_map(evidence: &Evidence, place: usize, side: &Side, line: Line) -> Result<
         _ => sums.of_all,
     };
     let here = OfMap { net: Some(sums.net), below: Some(of_all), ..blank };
-    let as_below = |name: String| OfMap { state: State::AsBelow, why: name, below: None, ..here.clone() };
+    let silent = |here: OfMap| match (lost_in_a_fit(side, &here), may_hold(evidence, place, side)) {
+        (Some(why), _) => here.cannot(why),
+        (None, Some(name)) => OfMap { state: State::AsBelow, why: name, below: None, ..here },
+        (None, None) => OfMap { state: State::NotDetected, ..here },
+    };
     Ok(match found.word {
         DETECTED => detected(evidence, side, (&signal, &sums), here)?,
         NOT_DETECTED if sums.is_hinted => here.cannot(format!(
             "by counting alone it is more than background, but a background that varies by {} could make that",
             stated_percent(rules.floor)
         )),
-        NOT_DETECTED => match (may_hold(evidence, place, side), lost_in_a_fit(side, &here)) {
-            (Some(name), _) => as_below(name),
-            (None, Some(why)) => here.cannot(why),
-            (None, None) => OfMap { state: State::NotDetected, ..here },
-        },
+        NOT_DETECTED => silent(here),
         // Paint hides what lies below it. Where nothing below holds the element, paint only scatters less: all that is counted
         // is the limit then.
-        _ if sums.is_less && is_from_below => match may_hold(evidence, place, side) {
-            Some(name) => as_below(name),
-            None => OfMap { state: State::NotDetected, ..here },
-        },
+        _ if sums.is_less && is_from_below => silent(here),
         _ => overlapped(evidence, side, &here, &found.reason).unwrap_or_else(|| here.cannot(found.reason)),
     })
 }
@@ -150,20 +149,30 @@ fn net_of(side: &Side) -> Option<f64> {
     sums::mean(&values).map(|mean| (mean - background).max(0.0))
 }
 
-/// Why a little signal may be no line at all: strong lines leave a tail and a shelf below them. `None` where there is more than that.
+/// Why a little signal may be no line at all: strong lines leave a tail and a shelf below them, and a fit leaves some of them where
+/// it parts peaks. `None` where there is more than that.
 fn tail(evidence: &Evidence, side: &Side, net: f64) -> Option<String> {
     let own = energy_kev(side.line?)?;
-    let is_harder = |other: &&Side| other.line.and_then(energy_kev).is_some_and(|kev| kev > own);
-    let harder = evidence.sides.iter().filter(is_harder).filter(|other| other.noise() != Noise::Unknown);
+    let is_fit = matches!(side.kind, Kind::Fitted | Kind::Net);
+    let share = if is_fit { OF_FIT } else { TAIL };
+    let counts = |other: &&Side| {
+        let is_harder = other.line.and_then(energy_kev).is_some_and(|kev| kev > own);
+        other.noise() != Noise::Unknown && other.line != side.line && (is_fit || is_harder)
+    };
+    let others = evidence.sides.iter().filter(counts);
     let mut all: Vec<(f64, &Side)> =
-        harder.filter_map(|other| Some((net_of(other)?, other))).filter(|(net, _)| net.is_finite()).collect();
+        others.filter_map(|other| Some((net_of(other)?, other))).filter(|(net, _)| net.is_finite()).collect();
     all.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let most: f64 = all.iter().map(|(net, _)| TAIL * net).sum();
+    let most: f64 = all.iter().map(|(net, _)| share * net).sum();
     let (_, strongest) = all.first().filter(|_| net < most)?;
-    Some(format!(
-        "so little of it could be the tail that strong lines, as {}, leave at lower energies in a detector",
-        strongest.label()
-    ))
+    let strongest = strongest.label();
+    Some(if is_fit {
+        format!("so little of it could be what a fit leaves of strong lines, as {strongest}")
+    } else {
+        format!(
+            "so little of it could be the tail that strong lines, as {strongest}, leave at lower energies in a detector"
+        )
+    })
 }
 
 /// The maps whose lines could give most of what a map counts in the region, the strongest first; empty without overlaps. Maps

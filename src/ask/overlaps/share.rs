@@ -146,9 +146,9 @@ pub fn share(
     Ok(Share { used, measured, at_most })
 }
 
-/// A fit shares one peak between two elements with an error of some per cent of the larger, to either side. Common practice, no
+/// A fit shares one peak between two elements with an error of up to a fifth of the larger, to either side. Common practice, no
 /// source.
-const OF_A_FIT: f64 = 0.1;
+const OF_A_FIT: f64 = 0.2;
 
 /// Whether a fit had to share one peak between the elements of both maps.
 fn is_shared_by_a_fit(map: &Map, way: &Way<'_>) -> bool {
