@@ -94,30 +94,30 @@ const CHOICES: [Choice; 7] = [
         connected: true,
         smallest_px: 0,
     },
-    // Two clicks on open water, not the frame's white.
+    // Two clicks on open water, not the frame's white nor the green of the shore, deep and faded.
     Choice {
         passage: "sea",
         at: &[[79.0, 117.0], [97.0, 61.0]],
-        except: &[[279.0, 125.0]],
+        except: &[[279.0, 125.0], [95.0, 87.0], [86.0, 88.0]],
         alike: 12.0,
         connected: true,
         smallest_px: 0,
     },
-    // On the margin and on the land, not the frame's white.
+    // On the margin and on the land, not the frame's white nor the water.
     Choice {
         passage: "paper",
         at: &[[217.0, 11.0], [79.0, 101.0]],
-        except: &[[21.0, 87.0]],
+        except: &[[21.0, 87.0], [79.0, 117.0]],
         alike: 10.0,
         connected: false,
         smallest_px: 24,
     },
-    // On the shore where it is deep, not the place where it has faded.
+    // On the shore where it is deep, not the water nor where the green has faded.
     Choice {
         passage: "shore",
-        at: &[[97.0, 33.0], [95.0, 87.0]],
-        except: &[[47.0, 193.0]],
-        alike: 12.0,
+        at: &[[97.0, 33.0], [97.0, 87.0]],
+        except: &[[79.0, 117.0], [91.0, 90.0]],
+        alike: 13.0,
         connected: false,
         smallest_px: 24,
     },
@@ -130,11 +130,11 @@ const CHOICES: [Choice; 7] = [
         connected: false,
         smallest_px: 0,
     },
-    // Two hills, not the land between them.
+    // Three hills, not the foot of one.
     Choice {
         passage: "hills",
-        at: &[[51.0, 43.0], [33.0, 103.0]],
-        except: &[[61.0, 85.0]],
+        at: &[[51.0, 43.0], [33.0, 103.0], [47.0, 88.0]],
+        except: &[[40.0, 42.0]],
         alike: 8.0,
         connected: false,
         smallest_px: 24,
@@ -275,9 +275,9 @@ fn what_cannot_be_is_said_in_one_sentence() {
         said(&mut study, json!({"at": at, "alike": 5, "smallest_px": 16000}))
             .starts_with("No pixel of the maps")
     );
-    // The shore is three pixels wide: with its border nothing is left of it.
-    let shore = settings_of(&CHOICES[4], true)["colour"].clone();
-    assert!(said(&mut study, shore).starts_with("Nothing is left once the border is left out."));
+    // The red line of the scroll is two pixels wide: with its border nothing is left of it.
+    let line = json!({"at": [[240.5, 28.5]], "alike": 12, "connected": true});
+    assert!(said(&mut study, line).starts_with("Nothing is left once the border is left out."));
     let many: Vec<[f64; 2]> = vec![[254.0, 172.0]; 65];
     assert!(said(&mut study, json!({"at": many})).contains("At most 64"));
     assert!(study.regions().is_empty());
