@@ -59,7 +59,7 @@ fn attenuation_is_that_of_independent_tables_but_for_stated_spots() {
     // themselves, chromium just above its K edge (both other sources are lower by up to 12 %), sodium where Kissel's
     // totals break, and the edges of light elements.
     let is_spot = |z: u8, kev: f64| match z {
-        11 => kev > 33.0 || kev < 1.3,
+        11 => !(1.3..=33.0).contains(&kev),
         13..=15 | 30..=32 => kev < 2.4,
         24 => (6.0..7.7).contains(&kev),
         60..=82 => kev < 2.85,

@@ -10,9 +10,9 @@ from .counting import quiet_part
 LINES = ("Ca K", "Ti K", "Mn K", "Fe K", "Cu K", "Zn K", "Pb L", "Hg L")
 STEP_UM = 500.0
 #: Pairs of which no line of one comes near the other, since the core does not judge what overlaps explain and this script knows
-#: none: not Fe K with Mn K (its K beta), not Ti K with Fe K (its escape peak), not Pb L with Hg L.
-APART = (("Ti K", "Mn K"), ("Zn K", "Fe K"), ("Cu K", "Mn K"))
-EXCESS = (("Ti K", "Mn K"), ("Cu K", "Mn K"))
+#: none: not Fe K with Mn K (its K beta), not Ti K with Fe K (its escape peak), not Pb L with Hg L (its flanks).
+APART = (("Ti K", "Mn K"), ("Zn K", "Fe K"), ("Pb L", "Ti K"))
+EXCESS = (("Ti K", "Mn K"), ("Zn K", "Fe K"))
 RATIOS = (("Ti K", "Mn K"), ("Zn K", "Fe K"))
 LIGHTS = (("Fe K", "#e69f00"), ("Pb L", "#56b4e9"), ("Hg L", "#cc79a7"))
 #: The coarse picture takes this part of the field, which falls into whole blocks of 3 x 3 pixels.
