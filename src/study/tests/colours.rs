@@ -115,9 +115,9 @@ const CHOICES: [Choice; 7] = [
     // On the shore where it is deep, not the water nor where the green has faded.
     Choice {
         passage: "shore",
-        at: &[[97.0, 33.0], [97.0, 87.0]],
-        except: &[[79.0, 117.0], [91.0, 90.0]],
-        alike: 13.0,
+        at: &[[97.0, 33.0], [97.0, 88.0]],
+        except: &[[79.0, 117.0], [92.0, 92.0]],
+        alike: 10.0,
         connected: false,
         smallest_px: 24,
     },
