@@ -102,9 +102,13 @@ mod tests {
         let mut signal = counts(20, 20, (0..400).map(|i| f64::from(i % 7) - 3.0).collect());
         signal.kind = Kind::Net;
         let rules = Rules::default();
-        let plain = level_of_region(&signal, &mask(0, 70), &rules).unwrap();
-        // A seventh of these values is 0, as a fit cut off there would leave them.
-        assert_eq!(plain, Err(Refusal::PiledUp));
+        // Cut off at 0, as a fit without negative results leaves them.
+        let mut cut = signal.clone();
+        cut.values.data_mut().iter_mut().for_each(|value| *value = value.max(0.0));
+        assert_eq!(level_of_region(&cut, &mask(0, 70), &rules).unwrap(), Err(Refusal::PiledUp));
+        // A seventh of the values is 0 here too, but as many lie below as above: areas in whole numbers.
+        let whole = level_of_region(&signal, &mask(0, 70), &rules).unwrap().unwrap();
+        assert_eq!(whole.background, 0.0);
         signal.values.data_mut().iter_mut().for_each(|value| *value += 0.25);
         let plain = level_of_region(&signal, &mask(0, 70), &rules).unwrap().unwrap();
         assert!((plain.variance - 4.0 * 70.0 / 69.0).abs() < 1e-12);
