@@ -268,7 +268,7 @@ mod tests {
         assert!(fault(&text(|i| format!("{}\t{}", i * i, count(i)))).contains("even steps"));
         assert!(fault(&text(|i| format!("{}\t{}", 64 - i, count(i)))).contains("even steps"));
         assert!(
-            fault(&text(|i| format!("{i}\t{}", count(i) as i32 - 5)))
+            fault(&text(|i| format!("{i}\t{}", i64::try_from(count(i)).unwrap() - 5)))
                 .contains("channel 1 has counts below 0")
         );
         assert!(fault(&text(|i| format!("{i}\t{}", if i == 5 { "nan" } else { "3" }))).contains("channel 6"));
