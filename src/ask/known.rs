@@ -65,3 +65,13 @@ pub struct Known {
     /// Where the object lies on the grid; places are then said from its edges.
     pub object: Option<ObjectFrame>,
 }
+
+impl Known {
+    /// Whether the instrument itself gives a line. A line without a family stands for all of its element.
+    pub(super) fn is_own(&self, line: Line) -> bool {
+        self.own_lines.iter().any(|own| {
+            own.element == line.element
+                && (own.family.is_none() || line.family.is_none() || own.family == line.family)
+        })
+    }
+}

@@ -93,8 +93,7 @@ pub(super) fn sum(inputs: &[Input<'_>]) -> Result<Derived, Fault> {
 }
 
 pub(super) fn subtract(a: &Input<'_>, b: &Input<'_>, k: f64) -> Result<Derived, Fault> {
-    let is_scatter_from_counts =
-        b.kind == Kind::Auxiliary && matches!(a.kind, Kind::Window | Kind::Net | Kind::Fitted);
+    let is_scatter_from_counts = b.kind == Kind::Auxiliary && a.kind.is_like_counts();
     let kind = match added(a.kind, b.kind) {
         Some(kind) => no_longer_counts(kind),
         None if is_scatter_from_counts => no_longer_counts(a.kind),

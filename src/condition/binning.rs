@@ -56,8 +56,7 @@ pub(super) fn bin(input: &Input<'_>, by: u32, take: Option<Take>, most_blank: f6
             format!("{} is smaller than one bin of {by} × {by} pixels. Choose a smaller bin.", input.label),
         ));
     }
-    let is_counted = matches!(input.kind, Kind::Window | Kind::Net | Kind::Fitted);
-    let take = take.unwrap_or(if is_counted { Take::Sum } else { Take::Mean });
+    let take = take.unwrap_or(if input.kind.is_like_counts() { Take::Sum } else { Take::Mean });
     let full = u64::from(by) * u64::from(by);
     // The share that may be blank, as the fewest pixels that must not be.
     let fewest = full - ((full as f64 * most_blank).floor() as u64).min(full - 1);

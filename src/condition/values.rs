@@ -106,18 +106,14 @@ pub fn no_longer_counts(kind: Kind) -> Kind {
     if kind == Kind::Window { Kind::Net } else { kind }
 }
 
-fn is_like_counts(kind: Kind) -> bool {
-    matches!(kind, Kind::Window | Kind::Net | Kind::Fitted)
-}
-
 /// The kind of a sum or difference of two kinds; `None` where such numbers cannot be added. Shape only makes shape only.
 pub fn added(a: Kind, b: Kind) -> Option<Kind> {
     match (a, b) {
         (a, b) if a == b => Some(a),
         (Kind::DisplayCopy, _) | (_, Kind::DisplayCopy) => Some(Kind::DisplayCopy),
-        (Kind::Fitted, b) if is_like_counts(b) => Some(Kind::Fitted),
-        (a, Kind::Fitted) if is_like_counts(a) => Some(Kind::Fitted),
-        (a, b) if is_like_counts(a) && is_like_counts(b) => Some(Kind::Net),
+        (Kind::Fitted, b) if b.is_like_counts() => Some(Kind::Fitted),
+        (a, Kind::Fitted) if a.is_like_counts() => Some(Kind::Fitted),
+        (a, b) if a.is_like_counts() && b.is_like_counts() => Some(Kind::Net),
         _ => None,
     }
 }

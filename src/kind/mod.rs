@@ -96,6 +96,17 @@ impl Kind {
         }
     }
 
+    /// Whether its numbers are counts or areas of counted peaks: they add up over pixels and maps.
+    pub fn is_like_counts(self) -> bool {
+        matches!(self, Kind::Window | Kind::Net | Kind::Fitted)
+    }
+
+    /// Whether its peaks were parted from others and from what lies below them, by a fit or a subtraction: an error of that goes
+    /// to either side.
+    pub fn is_parted(self) -> bool {
+        matches!(self, Kind::Net | Kind::Fitted)
+    }
+
     /// What stands behind a number; empty where a number is only a shade.
     pub fn unit(self) -> &'static str {
         match self {

@@ -203,6 +203,13 @@ test("the example is opened like any files, and progress goes from nothing to al
   assert.equal(limner.version, "0.1.0");
 });
 
+test("what is called while the example is still unpacked waits for it", async () => {
+  const { limner } = calls({ demo: new Promise((resolve) => setTimeout(() => resolve([named("a"), named("b")]), 20)) });
+  const opening = limner.open_demo();
+  assert.deepEqual(await limner.maps(), ["a", "b"]);
+  assert.deepEqual((await opening).maps, ["map of a", "map of b"]);
+});
+
 test("histogram, colours and read-out are asked as they are given", async () => {
   const { limner } = calls();
   assert.deepEqual(await limner.histogram("m1", { scale: "logarithmic", bins: 64 }), { action: "histogram", args: ["m1", { scale: "logarithmic", bins: 64 }] });

@@ -85,12 +85,7 @@ export class Limner {
   async open(files, options = {}) {
     if (typeof files?.[Symbol.iterator] !== "function") throw problem("bad_call", "Give a list of files, also if it is only one.");
     const list = [...files].map(asInput);
-    const mine = this.#opening.then(() => openAll(list, options, (input, decoding) => this.#open_one(input, decoding), this.#notify));
-    this.#openings += 1;
-    this.#opening = mine.catch(() => undefined).finally(() => {
-      this.#openings -= 1;
-    });
-    return mine;
+    return this.#in_turn(async () => list, options);
   }
 
   /** Read a file that was asked about (`asks` of an opening), or several of them, in the way that was chosen.
@@ -112,27 +107,23 @@ export class Limner {
   /** Open the example that this page carries.
    * @param {CallOptions} [options] */
   async open_demo(options = {}) {
-    return this.open(await this.#demo_files(), options);
+    return this.#in_turn(async () => (await this.#demo_files()).map(asInput), options);
   }
 
   /** @param {CallOptions} [options] @returns {Promise<MapSummary[]>} */
   async maps(options) {
-    await this.#opening;
-    return this.#client.call("maps", [], options);
+    return this.#once_read("maps", [], options);
   }
 
   /** @param {CallOptions} [options] @returns {Promise<PhotoSummary[]>} */
   async photos(options) {
-    await this.#opening;
-    return this.#client.call("photos", [], options);
+    return this.#once_read("photos", [], options);
   }
 
   /** State what a photo shows and how it lies. @param {string} id or name @param {import("./types.js").PhotoSettings} settings
    * @param {CallOptions} [options] @returns {Promise<PhotoSummary>} */
   async set_photo(id, settings, options) {
-    const summary = await this.#as_soon_as_possible("set_photo", [id, settings], options);
-    this.#notify({ type: "photos_changed" });
-    return summary;
+    return this.#changing("photos_changed", "set_photo", [id, settings], options);
   }
 
   /** Lay a photo, or the scan that a map belongs to, on the grid by matching points, or by a transform that was found; without both the
@@ -164,15 +155,13 @@ export class Limner {
 
   /** @param {CallOptions} [options] @returns {Promise<Grid>} */
   async grid(options) {
-    await this.#opening;
-    return this.#client.call("grid", [], options);
+    return this.#once_read("grid", [], options);
   }
 
   /** The questions, with their sentences in parts and whether they can be asked of what is open.
    * @param {CallOptions} [options] @returns {Promise<Question[]>} */
   async questions(options) {
-    await this.#opening;
-    return this.#client.call("questions", [], options);
+    return this.#once_read("questions", [], options);
   }
 
   /** The pixels of a map, exactly as read.
@@ -229,17 +218,13 @@ export class Limner {
 
   /** @param {string} id @param {Record<string, unknown>} settings @param {CallOptions} [options] @returns {Promise<MapSummary>} */
   async set_map(id, settings, options) {
-    const summary = await this.#as_soon_as_possible("set_map", [id, settings], options);
-    this.#notify({ type: "maps_changed" });
-    return summary;
+    return this.#changing("maps_changed", "set_map", [id, settings], options);
   }
 
   /** State what many maps are, in one go; if one cannot be stated none is.
    * @param {({id: string} & Record<string, unknown>)[]} changes @param {CallOptions} [options] @returns {Promise<MapSummary[]>} */
   async set_maps(changes, options) {
-    const summaries = await this.#as_soon_as_possible("set_maps", [changes], options);
-    this.#notify({ type: "maps_changed" });
-    return summaries;
+    return this.#changing("maps_changed", "set_maps", [changes], options);
   }
 
   /** Make a map of others: `{how, of: [maps], name?, ...}`. Abort stops the computation itself.
@@ -268,17 +253,13 @@ export class Limner {
   /** Add a region: a name, a role, and exactly one shape.
    * @param {RegionSettings} settings @param {CallOptions} [options] @returns {Promise<RegionSummary>} */
   async add_region(settings, options) {
-    const summary = await this.#as_soon_as_possible("add_region", [settings], options);
-    this.#notify({ type: "regions_changed" });
-    return summary;
+    return this.#changing("regions_changed", "add_region", [settings], options);
   }
 
   /** Change a region: its name, its role, its shape. What is combined of it changes with it.
    * @param {string} id @param {RegionSettings} settings @param {CallOptions} [options] @returns {Promise<RegionSummary>} */
   async set_region(id, settings, options) {
-    const summary = await this.#as_soon_as_possible("set_region", [id, settings], options);
-    this.#notify({ type: "regions_changed" });
-    return summary;
+    return this.#changing("regions_changed", "set_region", [id, settings], options);
   }
 
   /** What a region would be, with its pixels, without adding it; it may be without any.
@@ -289,8 +270,7 @@ export class Limner {
 
   /** All regions. @param {CallOptions} [options] @returns {Promise<RegionSummary[]>} */
   async regions(options) {
-    await this.#opening;
-    return this.#client.call("regions", [], options);
+    return this.#once_read("regions", [], options);
   }
 
   /** A region, by id or name, with its pixels. @param {string} id @param {CallOptions} [options] @returns {Promise<RegionWithMask>} */
@@ -301,30 +281,24 @@ export class Limner {
   /** Add an analysis point: where another technique measured, with its result.
    * @param {PointSettings} settings @param {CallOptions} [options] @returns {Promise<PointSummary>} */
   async add_point(settings, options) {
-    const summary = await this.#as_soon_as_possible("add_point", [settings], options);
-    this.#notify({ type: "points_changed" });
-    return summary;
+    return this.#changing("points_changed", "add_point", [settings], options);
   }
 
   /** Change an analysis point; what is not given stays.
    * @param {string} id @param {PointSettings} settings @param {CallOptions} [options] @returns {Promise<PointSummary>} */
   async set_point(id, settings, options) {
-    const summary = await this.#as_soon_as_possible("set_point", [id, settings], options);
-    this.#notify({ type: "points_changed" });
-    return summary;
+    return this.#changing("points_changed", "set_point", [id, settings], options);
   }
 
   /** All analysis points. @param {CallOptions} [options] @returns {Promise<PointSummary[]>} */
   async points(options) {
-    await this.#opening;
-    return this.#client.call("points", [], options);
+    return this.#once_read("points", [], options);
   }
 
   /** Lines of other elements in each map: overlaps, escape peaks, pile-up.
    * @param {CallOptions} [options] @returns {Promise<import("./types.js").LineWarning[]>} */
   async overlaps(options) {
-    await this.#opening;
-    return this.#client.call("overlaps", [], options);
+    return this.#once_read("overlaps", [], options);
   }
 
   /** The techniques that a point can be of. @param {CallOptions} [options] @returns {Promise<string[]>} */
@@ -345,15 +319,12 @@ export class Limner {
   /** Add the spectrum of a region: a text with two columns, energy and counts, or with counts alone.
    * @param {SpectrumSettings} settings @param {CallOptions} [options] @returns {Promise<SpectrumSummary>} */
   async add_spectrum(settings, options) {
-    const summary = await this.#as_soon_as_possible("add_spectrum", [settings], options);
-    this.#notify({ type: "spectra_changed" });
-    return summary;
+    return this.#changing("spectra_changed", "add_spectrum", [settings], options);
   }
 
   /** All spectra. @param {CallOptions} [options] @returns {Promise<SpectrumSummary[]>} */
   async spectra(options) {
-    await this.#opening;
-    return this.#client.call("spectra", [], options);
+    return this.#once_read("spectra", [], options);
   }
 
   /** A spectrum as a drawing, with the lines of elements.
@@ -384,8 +355,7 @@ export class Limner {
 
   /** What is known of the scan. @param {CallOptions} [options] @returns {Promise<Scan>} */
   async scan(options) {
-    await this.#opening;
-    return this.#client.call("scan", [], options);
+    return this.#once_read("scan", [], options);
   }
 
   /** State how the scan was made, all of it in one go. @param {Partial<Scan>} settings @param {CallOptions} [options] @returns {Promise<Scan>} */
@@ -407,14 +377,12 @@ export class Limner {
   /** The state record: with the inputs, all that is needed to come back to this state.
    * @param {CallOptions} [options] @returns {Promise<import("./types.js").StateRecord>} */
   async record(options) {
-    await this.#opening;
-    return this.#client.call("record", [], options);
+    return this.#once_read("record", [], options);
   }
 
   /** Other scans than the first, with where they lie. @param {CallOptions} [options] @returns {Promise<import("./types.js").Field[]>} */
   async fields(options) {
-    await this.#opening;
-    return this.#client.call("fields", [], options);
+    return this.#once_read("fields", [], options);
   }
 
   /** How bright a map of another scan is against the first, where they overlap.
@@ -430,6 +398,33 @@ export class Limner {
     await this.#opening;
     const recipe = await this.#client.call("laying", [map], options);
     return this.derive({ ...recipe, of: [map] }, options);
+  }
+
+  /** Read what is given once earlier openings are through. Calls that come after wait for it from now on.
+   * @param {() => Promise<Input[]>} give @param {CallOptions} options @returns {Promise<Opened>} */
+  #in_turn(give, options) {
+    const mine = this.#opening.then(async () =>
+      openAll(await give(), options, (input, decoding) => this.#open_one(input, decoding), this.#notify),
+    );
+    this.#openings += 1;
+    this.#opening = mine.catch(() => undefined).finally(() => {
+      this.#openings -= 1;
+    });
+    return mine;
+  }
+
+  /** Do it once all files are read. @param {string} action @param {unknown[]} args @param {CallOptions} [options] @returns {Promise<any>} */
+  async #once_read(action, args, options) {
+    await this.#opening;
+    return this.#client.call(action, args, options);
+  }
+
+  /** Do it as soon as possible, and say what has changed. @param {Exclude<LimnerEvent["type"], "read">} type @param {string} action
+   * @param {unknown[]} args @param {CallOptions} [options] @returns {Promise<any>} */
+  async #changing(type, action, args, options) {
+    const made = await this.#as_soon_as_possible(action, args, options);
+    this.#notify(/** @type {LimnerEvent} */ ({ type }));
+    return made;
   }
 
   /** Do it now; if that fails while files are still being read, do it again when they are: what it names may be in one of them.

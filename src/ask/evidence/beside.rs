@@ -58,19 +58,12 @@ impl Beside {
         };
         for region in subject.regions {
             let Ok(mask) = subject.mask_on(region, first) else { continue };
-            let one = || Asked {
-                id: Some(region.id.clone()),
-                name: region.name.clone(),
-                role: region.role.word(),
-                makers: region.makers.clone(),
-                caution: region.caution.clone(),
-                mask: Some(mask.clone()),
-            };
-            if is_below(region) && asked.id.as_ref() != Some(&region.id) {
-                out.below.push(one());
-            }
+            let one = Asked::of(region, mask);
             if let Some(element) = region.pure {
-                out.pure.push((element, one()));
+                out.pure.push((element, one.clone()));
+            }
+            if is_below(region) && asked.id.as_ref() != Some(&region.id) {
+                out.below.push(one);
             }
         }
         for (i, a) in sides.iter().enumerate() {

@@ -204,11 +204,7 @@ fn is_nothing(way: &Way<'_>, share: &Share, level: Option<&Level>) -> bool {
 
 /// Whether the instrument gives the line of a map.
 fn is_own_line(subject: &Subject<'_>, map: &Map) -> bool {
-    let Some((line, known)) = map.line.zip(subject.known()) else { return false };
-    known.own_lines.iter().any(|own| {
-        own.element == line.element
-            && (own.family.is_none() || line.family.is_none() || own.family == line.family)
-    })
+    map.line.zip(subject.known()).is_some_and(|(line, known)| known.is_own(line))
 }
 
 impl super::Side {

@@ -89,6 +89,20 @@ pub struct Evidence {
     pub change: Change,
 }
 
+impl Asked {
+    /// A region with its pixels on the maps that are asked.
+    fn of(region: &Region, mask: Mask) -> Self {
+        Self {
+            id: Some(region.id.clone()),
+            name: region.name.clone(),
+            role: region.role.word(),
+            makers: region.makers.clone(),
+            caution: region.caution.clone(),
+            mask: Some(mask),
+        }
+    }
+}
+
 impl<'a> Subject<'a> {
     /// At least the maps that the settings name; the regions; the beam on the object (µm), where it is known.
     pub fn new(stack: &'a Stack, regions: &'a [Region], beam_um: Option<f64>) -> Self {
@@ -278,14 +292,7 @@ impl<'a> Subject<'a> {
                 map.label()
             )));
         }
-        Ok(Asked {
-            id: Some(region.id.clone()),
-            name: region.name.clone(),
-            role: region.role.word(),
-            makers: region.makers.clone(),
-            caution: region.caution.clone(),
-            mask: Some(mask),
-        })
+        Ok(Asked::of(region, mask))
     }
 
     /// The region's pixels on a map: of a binned map those whose pixels of the scan are all inside.

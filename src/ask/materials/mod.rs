@@ -124,6 +124,5 @@ impl Question for Materials {
 
 /// The name of a material, by its key; the key itself for an unknown one.
 pub(super) fn name_of(id: &str) -> String {
-    let known = pigment::knowledge().materials.iter().find(|material| material.id == id);
-    known.map_or(id, |material| material.name).to_owned()
+    pigment::knowledge().material(id).map_or(id, |material| material.name).to_owned()
 }

@@ -132,8 +132,7 @@ fn of_map(evidence: &Evidence, place: usize, side: &Side, line: Line) -> Result<
 fn lost_in_a_fit(side: &Side, here: &OfMap) -> Option<String> {
     let most =
         side.overlaps.by.iter().filter(|by| by.mean.is_finite()).max_by(|a, b| a.mean.total_cmp(&b.mean))?;
-    let is_fit = matches!(side.kind, Kind::Fitted | Kind::Net);
-    (is_fit && here.below.is_some_and(|below| most.mean > below)).then(|| {
+    (side.kind.is_parted() && here.below.is_some_and(|below| most.mean > below)).then(|| {
         format!(
             "a fit parted its peak from {}, and an error of that could hide more than the limit of {}",
             most.label,
@@ -153,7 +152,7 @@ fn net_of(side: &Side) -> Option<f64> {
 /// it parts peaks. `None` where there is more than that.
 fn tail(evidence: &Evidence, side: &Side, net: f64) -> Option<String> {
     let own = energy_kev(side.line?)?;
-    let is_fit = matches!(side.kind, Kind::Fitted | Kind::Net);
+    let is_fit = side.kind.is_parted();
     let share = if is_fit { OF_FIT } else { TAIL };
     let counts = |other: &&Side| {
         let is_harder = other.line.and_then(energy_kev).is_some_and(|kev| kev > own);
@@ -274,11 +273,8 @@ fn detected(
         );
         return Ok(OfMap { is_specks: true, ..here.cannot(why) });
     }
-    let has_own = evidence.beside.known.own_lines.iter().any(|own| {
-        own.element == here.line.element && (own.family.is_none() || own.family == here.line.family)
-    });
     let background = side.level.as_ref().map_or(0.0, |level| level.background);
-    if has_own && sums.net < OWN_LINES * background {
+    if evidence.beside.known.is_own(here.line) && sums.net < OWN_LINES * background {
         return Ok(here.cannot(format!(
             "the instrument itself gives {}, and what is counted here beyond that is less than it gives",
             here.line

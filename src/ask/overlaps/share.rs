@@ -4,7 +4,7 @@ use super::ways::{Way, cells};
 use crate::ask::evidence::{Change, Subject, level_for};
 use crate::ask::settings::Settings;
 use crate::grid::{Grid, Mask, try_vec};
-use crate::kind::{Kind, Noise};
+use crate::kind::Noise;
 use crate::measure::{Calibration, Level, Rules, Signal, calibration};
 use crate::notice::{Fault, OutOfMemory};
 use crate::physics::{Between, Grade, How};
@@ -49,7 +49,7 @@ pub fn held<'a>(
         return Ok(Held { map: other, signal, level });
     };
     // Of a binned map the pixels of the other are taken together as its own were.
-    let is_sum = matches!(map.kind, Kind::Window | Kind::Net | Kind::Fitted);
+    let is_sum = map.kind.is_like_counts();
     let times = if is_sum { f64::from(across) * f64::from(down) } else { 1.0 };
     let binned = binned(&signal, map.plane.size(), (across, down), is_sum)?;
     let level = level.map(|level| Level {
@@ -153,7 +153,7 @@ const OF_A_FIT: f64 = 0.2;
 /// Whether a fit had to share one peak between the elements of both maps.
 fn is_shared_by_a_fit(map: &Map, way: &Way<'_>) -> bool {
     let is_one_peak = way.nearest.grade == Grade::SamePeak && matches!(way.nearest.how, How::Line);
-    is_one_peak && matches!(map.kind, Kind::Fitted | Kind::Net)
+    is_one_peak && map.kind.is_parted()
 }
 
 /// A share below this need not be bounded by the maps.

@@ -197,8 +197,7 @@ pub fn cells(other: &Map, map: &Map) -> Option<(u32, u32)> {
 
 /// Whether counts of one are counts of the other.
 fn are_comparable(a: Kind, b: Kind) -> bool {
-    let counts = |kind| matches!(kind, Kind::Window | Kind::Net | Kind::Fitted);
-    (counts(a) && counts(b)) || (a == Kind::Rate && b == Kind::Rate)
+    (a.is_like_counts() && b.is_like_counts()) || (a == Kind::Rate && b == Kind::Rate)
 }
 
 fn way<'a>(map: &Map, other: &'a Map, found: &[Overlap], line: Line) -> Option<Way<'a>> {
