@@ -8,7 +8,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Module, its level. `grid` may use `notice` (an allocation can fail), the one exception, listed below.
-const LEVELS: [(&str, u32); 22] = [
+const LEVELS: [(&str, u32); 23] = [
     ("digest", 0),
     ("geometry", 0),
     ("grid", 0),
@@ -30,6 +30,7 @@ const LEVELS: [(&str, u32); 22] = [
     ("pigment", 4),
     ("ask", 5),
     ("study", 6),
+    ("archive", 7),
     ("wasm", 8),
 ];
 
