@@ -260,8 +260,8 @@ pub fn sentence_of(answer: &Answer, asked: &serde_json::Value) -> String {
     };
     let is_set = |name: &str| asked.get(name).is_some_and(|value| !value.is_null());
     // Another form is meant where its own settings are there, or where those that only the first one needs are not.
-    let needed =
-        |parts: &[Part]| parts.iter().filter(|part| part.needed).filter_map(|part| part.setting).all(is_set);
+    let is_needed = |part: &&Part| part.needed || part.kind == Some("map");
+    let needed = |parts: &[Part]| parts.iter().filter(is_needed).filter_map(|part| part.setting).all(is_set);
     let by_settings = question
         .forms
         .iter()
