@@ -1,11 +1,14 @@
-// The only file that makes workers and talks to them. Keeps what is needed to bring a lost session back:
-// the inputs in their order, the last state record and the last answers.
+// Makes the session worker, asks it, sees when it is lost, and raises another one in its place.
 
+import { runJob } from "./job.js";
+import { Kept } from "./kept.js";
 import { mayBeLargePhoto, pixelsOf } from "./large-photo.js";
+import { LOST, isFatal, stopped } from "./lost.js";
 import { Caller } from "./messenger.js";
-import { CANCELLED, JOB_ACTIONS, SESSION_ACTIONS, asProblem, problem } from "./protocol.js";
+import { CANCELLED, SESSION_ACTIONS, asProblem, problem } from "./protocol.js";
+import { SignsOfLife } from "./signs-of-life.js";
 
-/** @typedef {import("./messenger.js").Port} Port */
+/** @typedef {import("./job.js").WorkerLike} WorkerLike */
 /** @typedef {import("./types.js").Problem} Problem */
 /** @typedef {import("./types.js").StateRecord} StateRecord */
 /** @typedef {import("./types.js").CallOptions} CallOptions */
@@ -15,11 +18,10 @@ import { CANCELLED, JOB_ACTIONS, SESSION_ACTIONS, asProblem, problem } from "./p
 /** @typedef {import("./types.js").Input} Input */
 /** @typedef {import("./types.js").PhotoRead} PhotoRead */
 
-/** @typedef {Port & {terminate: () => void, onerror: ((event: any) => any) | null}} WorkerLike */
 /** @typedef {{type: "restarted", why: string} | {type: "input_lost", file: string, problem: Problem} | {type: "broken", problem: Problem}} ClientEvent */
 /** @typedef {{action: string, args: unknown[], options: CallOptions, resolve: (value: any) => void, reject: (reason: unknown) => void,
  *   sent: number, started: number, silence: number, transfer?: Transferable[]}} Entry an entry that hands something over is sent once */
-/** @typedef {{make_worker: () => WorkerLike, get_module: () => Promise<unknown>, notify?: (event: ClientEvent) => void,
+/** @typedef {import("./job.js").WorkerParts & {notify?: (event: ClientEvent) => void,
  *   set_timer?: (run: () => void, ms: number) => unknown, clear_timer?: (timer: any) => void,
  *   silence_ms?: number, grace_ms?: number}} ClientParts */
 
@@ -38,30 +40,11 @@ const CHANGING = new Set(["open", "open_photo", "set_map", "set_grid", "set_scan
   "adopt_derived", "add_region", "set_region", "add_point", "set_point", "add_spectrum", "rename", "remove", "apply", "adopt"]);
 /** How often a session is brought back in a row before the page says that it cannot. */
 const RAISES = 3;
-/** Answers that are brought back after a loss; each holds its rasters. */
-const ANSWERS_KEPT = 8;
-
-const stopped = (/** @type {string} */ detail) =>
-  problem("core_stopped", "This computation stopped unexpectedly and was given up. Everything that was open is still open.", detail);
-
-/** @param {unknown} thrown
- * @returns {thrown is Problem & {fatal: true}} */
-const isFatal = (thrown) => typeof thrown === "object" && thrown !== null && "fatal" in thrown && thrown.fatal === true;
-
-const LOST = Object.freeze({ lost: true });
-
-/** Whether a failure while a session is brought back ends this try; any other costs only the one thing that failed.
- * @param {unknown} thrown */
-const endsTheTry = (thrown) => isFatal(thrown) || thrown === LOST || asProblem(thrown).code === "core_stopped";
-
 export class CoreClient {
-  #make_worker;
-  #get_module;
+  #parts;
   #notify;
-  #set_timer;
-  #clear_timer;
   #silence_ms;
-  #grace_ms;
+  #signs;
   /** @type {WorkerLike | null} */
   #worker = null;
   /** @type {Caller | null} */
@@ -72,19 +55,9 @@ export class CoreClient {
   #broken = null;
   /** Open calls in the order in which they were made. @type {Set<Entry>} */
   #entries = new Set();
-  /** @type {unknown} */
-  #timer = null;
-  #allowed_ms = 0;
   /** The silence allowed to the present step of bringing a session back. */
   #raise_silence = 0;
-  /** @type {Input[]} */
-  #inputs = [];
-  /** Those of them that were decoded in a worker of their own. @type {Set<Input>} */
-  #photos = new Set();
-  /** @type {StateRecord | null} */
-  #record = null;
-  /** @type {Result[]} */
-  #results = [];
+  #kept = new Kept();
 
   /** The core's version; empty until the first worker has loaded it. */
   version = "";
@@ -92,13 +65,10 @@ export class CoreClient {
   /** @param {ClientParts} parts */
   constructor({ make_worker, get_module, notify = () => {}, set_timer = (run, ms) => setTimeout(run, ms), clear_timer = (timer) => clearTimeout(timer),
     silence_ms = SILENCE_MS, grace_ms = GRACE_MS }) {
-    this.#make_worker = make_worker;
-    this.#get_module = get_module;
+    this.#parts = { make_worker, get_module };
     this.#notify = notify;
-    this.#set_timer = set_timer;
-    this.#clear_timer = clear_timer;
     this.#silence_ms = silence_ms;
-    this.#grace_ms = grace_ms;
+    this.#signs = new SignsOfLife({ set_timer, clear_timer, grace_ms }, () => void this.#lost("no sign of life"));
   }
 
   /** Start the first session worker. Resolves when it answers; rejects with a problem when it cannot.
@@ -211,25 +181,8 @@ export class CoreClient {
    * @param {unknown[]} args
    * @param {CallOptions} options
    * @returns {Promise<unknown>} */
-  async #job(action, args, { signal, on_progress }) {
-    if (signal?.aborted) throw CANCELLED;
-    const module = await this.#get_module();
-    const worker = this.#make_worker();
-    const caller = new Caller(worker, JOB_ACTIONS);
-    worker.onerror = (event) => {
-      event.preventDefault?.();
-      caller.close(stopped(String(event.message ?? "")));
-    };
-    try {
-      await caller.call("load", [module], { signal });
-      return (await caller.call(action, args, { signal, on_progress })).ok;
-    } catch (thrown) {
-      if (isFatal(thrown)) throw stopped(thrown.message);
-      throw asProblem(thrown);
-    } finally {
-      // Terminating is also what cancels: nothing else can stop a running computation.
-      worker.terminate();
-    }
+  #job(action, args, options) {
+    return runJob(this.#parts, action, args, options);
   }
 
   /** @param {Entry} entry */
@@ -248,54 +201,25 @@ export class CoreClient {
         if (caller === this.#caller) void this.#lost(thrown.message);
       },
     );
-    this.#watch(entry.silence);
+    this.#signs.expect(entry.silence);
   }
 
   /** @param {Entry} entry
    * @param {unknown} ok
    * @param {StateRecord} [record] */
   #succeeded(entry, ok, record) {
-    if (record !== undefined) this.#record = record;
-    if (["open", "open_photo"].includes(entry.action) && /** @type {Opened | null} */ (ok)?.is_kept) {
-      const input = /** @type {Input} */ (entry.args[0]);
-      this.#inputs.push(input);
-      if (entry.action === "open_photo") this.#photos.add(input);
-    }
-    if (entry.action === "adopt") {
-      const result = /** @type {Result} */ (entry.args[0]);
-      const others = this.#results.filter(({ answer }) => answer.id !== result.answer.id);
-      this.#results = [...others, result].slice(-ANSWERS_KEPT);
-    }
+    this.#kept.take(entry.action, entry.args, ok, record);
     if (this.#entries.delete(entry)) entry.resolve(ok);
-  }
-
-  // ---- signs of life ----
-
-  /** Expect a message within `silence` ms, or longer if more was already allowed.
-   * @param {number} silence */
-  #watch(silence) {
-    if (this.#timer !== null && silence <= this.#allowed_ms) return;
-    this.#rest();
-    this.#allowed_ms = silence;
-    this.#timer = this.#set_timer(() => {
-      this.#timer = this.#set_timer(() => void this.#lost("no sign of life"), this.#grace_ms);
-    }, silence);
-  }
-
-  #rest() {
-    if (this.#timer !== null) this.#clear_timer(this.#timer);
-    this.#timer = null;
-    this.#allowed_ms = 0;
   }
 
   /** @param {Caller} caller */
   #heard(caller) {
-    this.#rest();
+    this.#signs.rest();
     // The message itself is handled after this, so whether anything is still open is seen one turn later.
     queueMicrotask(() => {
       if (caller !== this.#caller || caller.pending === 0) return;
       const sent = [...this.#entries].filter((entry) => entry.sent > 0);
-      this.#watch(this.#up ? Math.max(this.#silence_ms, ...sent.map((entry) => entry.silence)) : this.#raise_silence);
+      this.#signs.expect(this.#up ? Math.max(this.#silence_ms, ...sent.map((entry) => entry.silence)) : this.#raise_silence);
     });
   }
 
@@ -344,7 +268,7 @@ export class CoreClient {
   }
 
   #drop() {
-    this.#rest();
+    this.#signs.rest();
     this.#worker?.terminate();
     this.#caller?.close(LOST);
     this.#worker = null;
@@ -353,8 +277,8 @@ export class CoreClient {
 
   /** A new worker in the state of the last one. */
   async #raise() {
-    const module = await this.#get_module();
-    const worker = this.#make_worker();
+    const module = await this.#parts.get_module();
+    const worker = this.#parts.make_worker();
     const caller = new Caller(worker, SESSION_ACTIONS, () => {
       if (caller === this.#caller) this.#heard(caller);
     });
@@ -369,40 +293,15 @@ export class CoreClient {
       if (caller.is_closed) throw stopped(`lost before ${action}`);
       const reply = caller.call(action, args, { transfer });
       this.#raise_silence = silence;
-      this.#watch(silence);
+      this.#signs.expect(silence);
       return (await reply).ok;
     };
-    const reopen = async (/** @type {Input} */ input) => {
-      if (this.#photos.has(input)) {
-        const read = /** @type {PhotoRead | null} */ (await this.#job("read_photo", [input], {}).catch((thrown) => {
-          // A photo that stops its worker costs itself, not the session.
-          throw problem("file_unreadable", asProblem(thrown).message, asProblem(thrown).detail);
-        }));
-        if (read !== null && (await ask("open_photo", [input, read], this.#silence_ms, pixelsOf(read))) !== null) return;
-      }
-      await ask("open", [input], this.#reading_silence(input));
-    };
     this.version = /** @type {string} */ (await ask("load", [module]));
-    // First what was stated, so that every map comes back as what it was, under its old id, also when another file is missing.
-    if (this.#record !== null) await ask("apply", [this.#record]);
-    for (const input of [...this.#inputs]) {
-      try {
-        await reopen(input);
-      } catch (thrown) {
-        if (endsTheTry(thrown)) throw thrown;
-        // The file itself is gone or changed on the disk. The rest still comes back, and the user is told.
-        this.#inputs = this.#inputs.filter((kept) => kept !== input);
-        this.#notify({ type: "input_lost", file: input.name, problem: asProblem(thrown) });
-      }
-    }
-    for (const result of [...this.#results]) {
-      try {
-        await ask("adopt", [result]);
-      } catch (thrown) {
-        if (endsTheTry(thrown)) throw thrown;
-        // The session is worth more than one answer, which can be asked again.
-        this.#results = this.#results.filter((kept) => kept !== result);
-      }
-    }
+    await this.#kept.restate({
+      ask,
+      decode: async (input) => /** @type {PhotoRead | null} */ (await this.#job("read_photo", [input], {})),
+      reading_silence: (input) => this.#reading_silence(input),
+      input_lost: (input, trouble) => this.#notify({ type: "input_lost", file: input.name, problem: trouble }),
+    });
   }
 }
