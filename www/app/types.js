@@ -231,6 +231,21 @@
 /** The whole changeable state of a session, as plain data. Opaque to the page.
  * @typedef {Record<string, unknown>} StateRecord */
 
+/** How many steps can be undone and redone, and what the next of them is, in words; empty where there is none.
+ * @typedef {{undo: number, redo: number, undo_text: string, redo_text: string}} History */
+/** A state that the study went through: what led to it, and the parts of its record, each by its name and the number of its text.
+ * `is_whole`: another study was open before.
+ * @typedef {{text: string, key: string|null, at: number, parts: [string, number][], is_whole?: boolean}} KeptStep */
+/** A history as it is kept. A number means the same text for good, so that only new ones need to be written.
+ * @typedef {{position: number, steps: KeptStep[], texts: Map<number, string>}} KeptHistory */
+
+/** Bytes that a record names by their SHA-256: kept answers and kept pictures.
+ * @typedef {{sha256: string, bytes: Uint8Array}} KeptBlob */
+/** A file that the study was made from, also one that only an undone step names.
+ * @typedef {{sha256: string, file: File, name: string, way: string|null}} KeptInput */
+/** All that is needed to go on after a crash, by reference: nothing in it is copied, and nothing of it may be changed.
+ * @typedef {{record: StateRecord|null, history: KeptHistory|null, inputs: KeptInput[], blobs: Map<string, Uint8Array>}} Snapshot */
+
 /** @typedef {{fraction: number, text: string}} Progress */
 /** The last argument of every call.
  * @typedef {{signal?: AbortSignal, on_progress?: (progress: Progress) => void}} CallOptions */
