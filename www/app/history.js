@@ -1,38 +1,32 @@
 // The states that the study went through, for undo and redo. Pure: no worker, no clock.
 //
-// A record is kept as the texts of its parts, and a list or table in it as the texts of its entries. Equal texts are kept once,
-// whichever steps they belong to, so that a step costs about as much as what it changed.
+// A step holds a whole record, and what is equal to the record before it is the same object, entry by entry and text by text: it
+// costs about as much as what it changed. Records are never changed once they are handed in.
 
 /** @typedef {import("./types.js").StateRecord} StateRecord */
 /** @typedef {import("./types.js").History} HistoryWords */
 /** @typedef {import("./types.js").KeptHistory} KeptHistory */
 /** @typedef {import("./types.js").KeptStep} KeptStep */
 
-/** What led to a step: in words, and what it may be one with: a step after one of the same `key` replaces it, `within_ms` of it
+/** What led to a step: in words, and what it may be one with: a step after one of the same `key` takes its place, `within_ms` of it
  * where that is given.
  * @typedef {{text: string, key?: string|null, within_ms?: number}} Cause */
-/** A text with how often it is named, and the texts that it names itself, by number.
- * @typedef {{text: string, uses: number, of: number[]}} Held */
 
 const STEPS = 400;
-/** Letters of all texts together. Past it the oldest steps are given up. */
+/** Letters of all that the steps hold beside the state that they begin with. Past it the oldest steps are given up. */
 const LETTERS = 64e6;
-/** A list and a table of texts; JSON begins with neither. */
-const LIST = "l";
-const TABLE = "t";
+/** Of a number or a name, roughly. */
+const SMALL = 8;
+const HASH = /^[0-9a-f]{64}$/;
 
 export class History {
   #most_steps;
   #most_letters;
   /** @type {KeptStep[]} */
   #steps = [];
+  /** Letters that a step holds and the one before it does not. @type {WeakMap<KeptStep, number>} */
+  #costs = new WeakMap();
   #position = -1;
-  /** @type {Map<number, Held>} */
-  #held = new Map();
-  /** @type {Map<string, number>} */
-  #numbers = new Map();
-  #next = 1;
-  #letters = 0;
 
   /** @param {{steps?: number, letters?: number}} [most] */
   constructor({ steps = STEPS, letters = LETTERS } = {}) {
@@ -46,60 +40,70 @@ export class History {
     return { undo, redo, undo_text: undo > 0 ? this.#steps[this.#position].text : "", redo_text: redo > 0 ? this.#steps[this.#position + 1].text : "" };
   }
 
-  /** Letters that are held at present. */
+  /** The present record; null before there is one. @returns {StateRecord|null} */
+  get record() {
+    return this.#steps[this.#position]?.record ?? null;
+  }
+
+  /** Letters that the steps hold beside the state that they begin with. */
   get letters() {
-    return this.#letters;
+    return this.#steps.slice(1).reduce((sum, step) => sum + this.#cost(step), 0);
   }
 
   /** Forget all and begin with this record. @param {StateRecord} record */
   begin(record) {
-    for (const step of this.#steps) this.#release(step);
-    this.#steps = [this.#step(record, { text: "" }, 0)];
+    this.#steps = [{ text: "", key: null, at: 0, record }];
     this.#position = 0;
   }
 
   /** Take in the record after a change. One that changed nothing is no step; what was undone can be redone no longer.
    * @param {StateRecord} record @param {Cause} cause @param {number} now in ms
    * @returns {boolean} whether anything is otherwise than before */
-  push(record, cause, now) {
+  push(record, { text, key = null, within_ms = Infinity }, now) {
     if (this.#position < 0) {
       this.begin(record);
       return true;
     }
-    const step = this.#step(record, cause, now);
     const top = this.#steps[this.#position];
-    if (isSame(step, top)) {
-      this.#release(step);
-      return false;
-    }
-    for (const undone of this.#steps.splice(this.#position + 1)) this.#release(undone);
-    if (this.#position > 0 && isOne(top, step, cause)) {
-      this.#release(top);
+    if (shared(record, top.record).value === top.record) return false;
+    this.#steps.length = this.#position + 1;
+    if (this.#position > 0 && key !== null && key === top.key && now - top.at <= within_ms) {
       this.#steps.pop();
       this.#position -= 1;
-      // Typed back to what it was before: then nothing is left to undo.
-      if (isSame(step, this.#steps[this.#position])) {
-        this.#release(step);
-        return true;
-      }
     }
+    const before = this.#steps[this.#position];
+    const { value, cost } = shared(record, before.record);
+    // Typed back to what it was before: then nothing is left to undo.
+    if (value === before.record) return true;
+    const step = { text, key, at: now, record: /** @type {StateRecord} */ (value) };
+    this.#costs.set(step, cost);
     this.#steps.push(step);
     this.#position += 1;
-    while (this.#steps.length > this.#most_steps + 1 || (this.#letters > this.#most_letters && this.#steps.length > 2)) {
-      this.#release(/** @type {KeptStep} */ (this.#steps.shift()));
+    let letters = this.letters;
+    while (this.#steps.length > this.#most_steps + 1 || (letters > this.#most_letters && this.#steps.length > 2)) {
+      this.#steps.shift();
+      letters -= this.#cost(this.#steps[0]);
       this.#position -= 1;
     }
     return true;
   }
 
+  /** Say what led to the present state in other words: those of a whole group.
+   * @param {string} text */
+  retell(text) {
+    if (this.#position < 1) return;
+    const step = this.#steps[this.#position];
+    const told = { ...step, text };
+    this.#costs.set(told, this.#cost(step));
+    this.#steps[this.#position] = told;
+  }
+
   /** The record `by` steps from here; null where there is none.
-   * @param {-1|1} by @returns {{record: StateRecord, text: string, is_whole: boolean}|null} `text` of the step that is taken back or done again;
-   * `is_whole`: another study lies on the other side of it */
+   * @param {-1|1} by @returns {{record: StateRecord, is_whole: boolean}|null} `is_whole`: another study lies there */
   seen(by) {
     const step = this.#steps[this.#position + by];
     if (step === undefined) return null;
-    const { text, is_whole = false } = by < 0 ? this.#steps[this.#position] : step;
-    return { record: this.#record(step), text, is_whole };
+    return { record: step.record, is_whole: (by < 0 ? this.#steps[this.#position] : step).is_whole ?? false };
   }
 
   /** Go there. @param {-1|1} by */
@@ -107,131 +111,88 @@ export class History {
     if (this.#steps[this.#position + by] !== undefined) this.#position += by;
   }
 
-  /** Begin with another study. The one that was open is one step back, unless nothing was in it.
-   * @param {StateRecord} record @param {string} text @param {boolean} is_back whether it can be undone */
+  /** Begin with another study. The one that was open is one step back where `is_back`.
+   * @param {StateRecord} record @param {string} text @param {boolean} is_back */
   replace(record, text, is_back) {
-    if (!is_back || this.#position < 0) return this.begin(record);
-    const [before] = this.#steps.splice(this.#position, 1);
-    for (const step of this.#steps) this.#release(step);
-    this.#steps = [{ ...before, text: "", key: null, is_whole: false }, { ...this.#step(record, { text }, 0), is_whole: true }];
+    const before = this.record;
+    this.begin(is_back && before !== null ? before : record);
+    if (!is_back || before === null) return;
+    this.#steps.push({ text, key: null, at: 0, record, is_whole: true });
     this.#position = 1;
   }
 
-  /** Whether a text, such as the hash of a file, stands in any step. @param {string} text */
-  names(text) {
-    for (const held of this.#held.values()) if (held.text.includes(text)) return true;
-    return false;
+  /** Every hash that stands in any step: of files, kept answers and kept pictures.
+   * @returns {Set<string>} */
+  hashes() {
+    /** @type {Set<string>} */
+    const found = new Set();
+    /** @type {Set<object>} */
+    const walked = new Set();
+    const walk = (/** @type {unknown} */ value) => {
+      if (typeof value === "string" && value.length === 64 && HASH.test(value)) found.add(value);
+      if (typeof value !== "object" || value === null || walked.has(value)) return;
+      walked.add(value);
+      for (const one of Object.values(value)) walk(one);
+    };
+    for (const { record } of this.#steps) walk(record);
+    return found;
   }
 
-  /** All of it, to be kept: small steps, and the texts that they name by number. A number means the same text for good. @returns {KeptHistory} */
+  /** The record before the present one. @returns {StateRecord|null} */
+  get before() {
+    return this.#steps[this.#position - 1]?.record ?? null;
+  }
+
+  /** @param {KeptStep} step */
+  #cost(step) {
+    return this.#costs.get(step) ?? 0;
+  }
+
+  /** All of it, to be kept, as plain data in which equal parts are one object. @returns {KeptHistory} */
   export() {
-    return { position: this.#position, steps: [...this.#steps], texts: new Map([...this.#held].map(([number, { text }]) => [number, text])) };
+    return { position: this.#position, steps: [...this.#steps] };
   }
 
   /** What was kept. Throws where it is damaged; then nothing is changed.
    * @param {KeptHistory} kept */
-  import({ position, steps, texts }) {
-    const read = new History({ steps: this.#most_steps, letters: this.#most_letters });
-    for (const [number, text] of texts) {
-      read.#held.set(number, { text, uses: 0, of: partsOf(text) });
-      read.#numbers.set(text, number);
-      read.#letters += text.length;
-      read.#next = Math.max(read.#next, number + 1);
-    }
-    for (const { of } of read.#held.values()) for (const number of of) read.#use(number);
-    for (const step of steps) {
-      for (const [, number] of step.parts) read.#use(number);
-      read.#record(step);
-    }
-    if (steps[position] === undefined) throw new Error("the history has no such place");
-    [this.#held, this.#numbers, this.#next, this.#letters] = [read.#held, read.#numbers, read.#next, read.#letters];
-    [this.#steps, this.#position] = [[...steps], position];
-  }
-
-  /** @param {StateRecord} record @param {Cause} cause @param {number} now @returns {KeptStep} */
-  #step(record, { text, key = null }, now) {
-    const parts = Object.entries(record).map(([name, part]) => /** @type {[string, number]} */ ([name, this.#take(part)]));
-    return { text, key, at: now, parts };
-  }
-
-  /** @param {unknown} part @returns {number} */
-  #take(part) {
-    if (typeof part !== "object" || part === null) return this.#hold(JSON.stringify(part), []);
-    const of = Object.values(part).map((entry) => this.#hold(JSON.stringify(entry), []));
-    const table = Object.keys(part).map((key, at) => [key, of[at]]);
-    return this.#hold(Array.isArray(part) ? LIST + JSON.stringify(of) : TABLE + JSON.stringify(table), of);
-  }
-
-  /** @param {string} text @param {number[]} of what it names, counted for it already @returns {number} */
-  #hold(text, of) {
-    const known = this.#numbers.get(text);
-    if (known !== undefined) {
-      this.#use(known);
-      for (const number of of) this.#give_up(number);
-      return known;
-    }
-    const number = this.#next++;
-    this.#held.set(number, { text, uses: 1, of });
-    this.#numbers.set(text, number);
-    this.#letters += text.length;
-    return number;
-  }
-
-  /** @param {number} number */
-  #use(number) {
-    this.#of(number).uses += 1;
-  }
-
-  /** @param {number} number */
-  #give_up(number) {
-    const held = this.#of(number);
-    held.uses -= 1;
-    if (held.uses > 0) return;
-    this.#held.delete(number);
-    this.#numbers.delete(held.text);
-    this.#letters -= held.text.length;
-    for (const part of held.of) this.#give_up(part);
-  }
-
-  /** @param {KeptStep} step */
-  #release(step) {
-    for (const [, number] of step.parts) this.#give_up(number);
-  }
-
-  /** @param {number} number @returns {Held} */
-  #of(number) {
-    const held = this.#held.get(number);
-    if (held === undefined) throw new Error("the history lacks a text");
-    return held;
-  }
-
-  /** @param {KeptStep} step @returns {StateRecord} */
-  #record({ parts }) {
-    return Object.fromEntries(parts.map(([name, number]) => [name, this.#value(this.#of(number).text)]));
-  }
-
-  /** @param {string} text @returns {unknown} */
-  #value(text) {
-    const entry = (/** @type {number} */ number) => JSON.parse(this.#of(number).text);
-    if (text.startsWith(LIST)) return partsOf(text).map(entry);
-    if (!text.startsWith(TABLE)) return JSON.parse(text);
-    const table = /** @type {[string, number][]} */ (JSON.parse(text.slice(1)));
-    return Object.fromEntries(table.map(([key, number]) => [key, entry(number)]));
+  import({ position, steps }) {
+    const read = steps.map(({ text, key, at, record, is_whole }, index) => {
+      const plain = typeof text === "string" && (key === null || typeof key === "string") && typeof at === "number";
+      if (!plain || typeof record !== "object" || record === null) throw new Error(`step ${index} of the history is damaged`);
+      const step = { text, key, at, record, ...(is_whole === true ? { is_whole } : {}) };
+      this.#costs.set(step, shared(record, index > 0 ? steps[index - 1].record : {}).cost);
+      return step;
+    });
+    if (read[position] === undefined) throw new Error("the history has no such place");
+    [this.#steps, this.#position] = [read, position];
   }
 }
 
-/** @param {string} text @returns {number[]} */
-function partsOf(text) {
-  if (text.startsWith(LIST)) return JSON.parse(text.slice(1));
-  return text.startsWith(TABLE) ? JSON.parse(text.slice(1)).map((/** @type {[string, number]} */ [, number]) => number) : [];
+/** The same value, in which everything that is equal in `before` is that of `before`; `before` itself where all is. `cost`: letters of
+ * what is not.
+ * @param {unknown} now @param {unknown} before
+ * @returns {{value: unknown, cost: number}} */
+function shared(now, before) {
+  if (now === before) return { value: before, cost: 0 };
+  if (typeof now !== "object" || now === null) return { value: now, cost: typeof now === "string" ? now.length : SMALL };
+  if (Array.isArray(now)) return sharedList(now, Array.isArray(before) ? before : []);
+  const old = /** @type {Record<string, unknown>} */ (typeof before === "object" && before !== null && !Array.isArray(before) ? before : {});
+  const parts = Object.entries(now).map(([name, part]) => ({ name, ...shared(part, Object.hasOwn(old, name) ? old[name] : undefined) }));
+  const names = Object.keys(old);
+  const is_same = typeof before === "object" && before !== null && !Array.isArray(before)
+    && names.length === parts.length && parts.every(({ name, value }, at) => name === names[at] && value === old[name]);
+  if (is_same) return { value: before, cost: 0 };
+  return { value: Object.fromEntries(parts.map(({ name, value }) => [name, value])), cost: parts.reduce((sum, { cost }) => sum + SMALL + cost, 0) };
 }
 
-/** Whether both are the same record: equal texts have the same number. @param {KeptStep} a @param {KeptStep} b */
-function isSame(a, b) {
-  return a.parts.length === b.parts.length && a.parts.every(([name, number], at) => name === b.parts[at][0] && number === b.parts[at][1]);
-}
-
-/** Whether a step goes on with what the one before began. @param {KeptStep} before @param {KeptStep} step @param {Cause} cause */
-function isOne(before, step, { within_ms = Infinity }) {
-  return step.key !== null && step.key === before.key && step.at - before.at <= within_ms;
+/** What was put in or taken out leaves a beginning and an end that are as before.
+ * @param {unknown[]} now @param {unknown[]} before
+ * @returns {{value: unknown[], cost: number}} */
+function sharedList(now, before) {
+  const shift = before.length - now.length;
+  const ahead = now.map((one, at) => shared(one, before[at]));
+  const from_end = shift === 0 ? ahead : now.map((one, at) => shared(one, before[at + shift]));
+  const parts = ahead.map((one, at) => (from_end[at].cost < one.cost ? from_end[at] : one));
+  const is_same = shift === 0 && parts.every(({ value }, at) => value === before[at]);
+  return is_same ? { value: before, cost: 0 } : { value: parts.map(({ value }) => value), cost: parts.reduce((sum, { cost }) => sum + SMALL + cost, 0) };
 }

@@ -233,11 +233,11 @@
 
 /** How many steps can be undone and redone, and what the next of them is, in words; empty where there is none.
  * @typedef {{undo: number, redo: number, undo_text: string, redo_text: string}} History */
-/** A state that the study went through: what led to it, and the parts of its record, each by its name and the number of its text.
+/** A state that the study went through: what led to it in words, and its whole record. Steps of one `key` that follow each other are one.
  * `is_whole`: another study was open before.
- * @typedef {{text: string, key: string|null, at: number, parts: [string, number][], is_whole?: boolean}} KeptStep */
-/** A history as it is kept. A number means the same text for good, so that only new ones need to be written.
- * @typedef {{position: number, steps: KeptStep[], texts: Map<number, string>}} KeptHistory */
+ * @typedef {{text: string, key: string|null, at: number, record: StateRecord, is_whole?: boolean}} KeptStep */
+/** A history as plain data. Parts of records that are equal are one object, in all steps and from one export to the next.
+ * @typedef {{position: number, steps: KeptStep[]}} KeptHistory */
 
 /** Bytes that a record names by their SHA-256: kept answers and kept pictures.
  * @typedef {{sha256: string, bytes: Uint8Array}} KeptBlob */
