@@ -88,6 +88,16 @@ export class History {
     return true;
   }
 
+  /** The present state is this record: what is said of the same state may differ in what nobody stated, as numbers that are given away.
+   * @param {StateRecord} record */
+  settle(record) {
+    const step = this.#steps[this.#position];
+    if (step === undefined) return this.begin(record);
+    const settled = { ...step, record: /** @type {StateRecord} */ (shared(record, step.record).value) };
+    this.#costs.set(settled, this.#cost(step));
+    this.#steps[this.#position] = settled;
+  }
+
   /** Say what led to the present state in other words: those of a whole group.
    * @param {string} text */
   retell(text) {

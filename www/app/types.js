@@ -220,8 +220,8 @@
 /** @typedef {{answer: Answer, rasters: Record<string, Raster>}} Result */
 
 /** What one opening gave: ids of maps and photos, what to tell the user, what to ask before a file can be read, and whether anything
- * of the file is kept.
- * @typedef {{maps: string[], photos: string[], notices: Notice[], asks: AskToRead[], is_kept: boolean}} Opened */
+ * of the file is kept; `sha256` of a single file of which something is.
+ * @typedef {{maps: string[], photos: string[], notices: Notice[], asks: AskToRead[], is_kept: boolean, sha256?: string}} Opened */
 
 /** How the scan was made; null where it is not known. `own_lines` are those of the instrument itself, `text` is all of it in words.
  * @typedef {{anode: string|null, kv: number|null, current_ua: number|null, filter: string|null, dwell_ms: number|null, beam_um: number|null,
@@ -243,6 +243,7 @@
  * @typedef {{sha256: string, bytes: Uint8Array}} KeptBlob */
 /** A file that the study was made from, also one that only an undone step names.
  * @typedef {{sha256: string, file: File, name: string, way: string|null}} KeptInput */
+/** A file of a study, by where it lies in the study file. @typedef {{name: string, sha256: string, way: string|null, from: number, to: number}} InputInFile */
 /** All that is needed to go on after a crash, by reference: nothing in it is copied, and nothing of it may be changed.
  * @typedef {{record: StateRecord|null, history: KeptHistory|null, inputs: KeptInput[], blobs: Map<string, Uint8Array>}} Snapshot */
 
