@@ -40,7 +40,9 @@ pub mod pigment;
 pub mod ask;
 // Level 6
 pub mod study;
-// Level 8 (7 is kept for files and reports)
+// Level 7
+pub mod archive;
+// Level 8
 #[cfg(target_arch = "wasm32")]
 pub mod wasm;
 

@@ -8,7 +8,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Module, its level. `grid` may use `notice` (an allocation can fail), the one exception, listed below.
-const LEVELS: [(&str, u32); 23] = [
+const LEVELS: [(&str, u32); 24] = [
     ("digest", 0),
     ("geometry", 0),
     ("grid", 0),
@@ -31,6 +31,7 @@ const LEVELS: [(&str, u32); 23] = [
     ("pigment", 4),
     ("ask", 5),
     ("study", 6),
+    ("archive", 7),
     ("wasm", 8),
 ];
 

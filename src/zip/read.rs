@@ -29,6 +29,15 @@ pub struct End {
     pub wide_at: Option<u64>,
     /// The place of this record in the bytes that were looked through.
     pub place: usize,
+    /// Bytes of the comment behind it.
+    pub comment: u64,
+}
+
+impl End {
+    /// Bytes of this record with its comment.
+    pub fn length(&self) -> u64 {
+        22 + self.comment
+    }
 }
 
 /// What the list says of an entry.
@@ -48,6 +57,8 @@ pub struct Listed {
     pub unpacked: u64,
     /// The place of its head in the file.
     pub at: u64,
+    /// Bytes of its name.
+    pub name: u64,
 }
 
 /// A number of 2, 4 or 8 bytes, the lowest first.
@@ -69,6 +80,7 @@ pub fn end_in(bytes: &[u8]) -> Option<End> {
         at: number(bytes, place + 16, 4)?,
         wide_at: locator.and_then(|locator| number(locator, 8, 8)),
         place,
+        comment: number(bytes, place + 20, 2)?,
     })
 }
 
@@ -104,7 +116,7 @@ pub fn listed_at(bytes: &[u8], at: usize) -> Option<(Listed, usize)> {
         extras = &extras[4 + length as usize..];
     }
     let (flags, method, crc32) = (of(8, 2)?, of(10, 2)?, of(16, 4)?);
-    let entry = Listed { path, flags, method, crc32, packed, unpacked, at: start };
+    let entry = Listed { path, flags, method, crc32, packed, unpacked, at: start, name: name as u64 };
     Some((entry, at + 46 + name + extra + comment))
 }
 
