@@ -17,6 +17,7 @@ pub mod geometry;
 pub mod grid;
 pub mod notice;
 pub mod numerics;
+pub mod zip;
 // Level 1
 pub mod class;
 pub mod colour;
