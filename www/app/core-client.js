@@ -103,6 +103,7 @@ export class CoreClient {
    * @param {{key?: string}} [step] what the opening is one step of the history with
    * @returns {Promise<Opened>} */
   async open(input, options = {}, decoding = options.signal, step = {}) {
+    this.#may_change();
     if (await mayBeLargePhoto(input.file)) {
       const opened = await this.#open_photo(input, options, decoding, step);
       if (opened !== null) return opened;

@@ -133,7 +133,8 @@ export class Limner extends StudyCalls {
       this.#openings += 1;
       const step = { key: `opening ${this.#openings}` };
       const all = await openAll(inputs.filter((input) => !studies.includes(input)), options, (input, decoding) => this.#open_one(input, decoding, step), notify);
-      if (inputs.length > 1) await client.retell(step.key);
+      // How the step is called is not worth an opening that went well.
+      if (inputs.length > 1) await client.retell(step.key).catch(() => undefined);
       if (studies.length === 0) return all;
       const notices = studies.map(({ name }) => ({ severity: /** @type {const} */ ("warning"), code: "study_among_files", file: name, text: ALONE }));
       notify({ type: "read", opened: { maps: [], photos: [], notices, asks: [], is_kept: false } });
