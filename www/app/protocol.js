@@ -27,7 +27,7 @@ export const SESSION_ACTIONS = Object.freeze([
   "region", "rename", "remove", "inspect", "histogram", "colours", "export", "joint",
   "points", "add_point", "set_point", "techniques", "materials", "layers", "spectra", "spectrum", "add_spectrum", "overlaps",
   "about", "set_about", "keep", "findings", "finding", "set_finding", "renew_finding",
-  "record", "apply", "restate",
+  "record", "apply", "restate", "save", "restore", "is_study",
 ]);
 
 /** What a job worker answers. */
