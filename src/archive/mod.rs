@@ -9,7 +9,7 @@ mod reader;
 mod saving;
 mod told;
 
-pub use leave_out::{LeaveOut, MAPS, leave_out, rewritten};
+pub use leave_out::{Expected, LeaveOut, MAPS, expected, leave_out, rewritten};
 pub use reader::{Reader, Restored, RestoredInput};
 pub use saving::save;
 

@@ -5,12 +5,12 @@
 //! that was kept before tells of it. A finding that does not come out as it was, but for what was left out, is left out too,
 //! and said. At last the whole copy is searched for what shall not be in it.
 
+mod expected;
 mod files;
 mod record;
 mod secrets;
-#[cfg(test)]
-mod tests;
 
+pub use expected::{Expected, expected};
 pub use files::rewritten;
 
 use crate::ask::{Answer, Progress};
@@ -359,8 +359,7 @@ fn searched(study: &mut Study, secrets: &Secrets, told: &mut Told) -> Result<(),
 /// Only what was kept stays.
 fn without_inputs(study: &mut Study) -> Result<(), Fault> {
     let whole = study.record();
-    let (about, scan) = (whole.about, whole.scan);
-    let (findings, findings_made) = (whole.findings, whole.findings_made);
-    let kept = Record { record: whole.record, about, scan, findings, findings_made, ..Record::default() };
+    let (about, scan, findings) = (whole.about, whole.scan, whole.findings);
+    let kept = Record { record: whole.record, about, scan, findings, ..Record::default() };
     study.restate(kept).map(drop)
 }
