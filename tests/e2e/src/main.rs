@@ -23,6 +23,7 @@ mod regions;
 mod report;
 mod scans;
 mod secrecy;
+mod share;
 #[path = "../../../xtask/src/serve.rs"]
 mod serve;
 mod speed;
@@ -83,6 +84,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     files::check(report, stage).await;
     golden::check(report, stage).await;
     secrecy::check(report, stage).await;
+    share::check(report, stage).await;
     recovery::check(report, stage).await;
     keyboard::check(report, stage).await;
     aligning::check(report, stage).await;
