@@ -21,6 +21,7 @@ mod proxy;
 mod recovery;
 mod regions;
 mod report;
+mod round_trip;
 mod scans;
 mod secrecy;
 #[path = "../../../xtask/src/serve.rs"]
@@ -82,6 +83,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     page::check(report, stage).await;
     files::check(report, stage).await;
     golden::check(report, stage).await;
+    round_trip::check(report, stage).await;
     secrecy::check(report, stage).await;
     recovery::check(report, stage).await;
     keyboard::check(report, stage).await;
