@@ -3,6 +3,7 @@
 import * as core from "./pkg/core.js";
 import { Desk } from "./app/messenger.js";
 import { ALL_ACTIONS, problem } from "./app/protocol.js";
+import { readThrough } from "./app/restoring.js";
 
 /** @typedef {import("./app/messenger.js").Port} Port */
 /** @typedef {import("./app/messenger.js").Handled} Handled */
@@ -222,6 +223,37 @@ desk.on("find_alignment", ([subject], progress) => ({ ok: core.find_alignment(su
 desk.on("read_photo", async ([input]) => {
   const ok = core.read_photo(input.name, await bytesOf(input.file), input.way ?? undefined);
   return { ok, transfer: ok?.photo ? owned([ok.photo.pixels]) : [] };
+});
+
+/** The study of a study file, in a session of its own: whatever is open stays as it is.
+ * @param {Blob} file
+ * @param {(fraction: number, text: string) => void} progress */
+async function restored(file, progress) {
+  const reader = new core.StudyReader(file.size);
+  try {
+    await readThrough(reader, file, calmed(progress));
+    const back = reader.finish();
+    const { maps, photos, notices } = back.opened();
+    const inputs = back.inputs();
+    return { session: back.session(), opened: { maps, photos, notices }, inputs };
+  } finally {
+    reader.free();
+  }
+}
+
+desk.on("is_study", async ([file]) => ({ ok: core.is_study(new Uint8Array(await file.slice(0, 64).arrayBuffer())) }));
+
+// In pieces: who asks has the files that belong between them.
+desk.on("save", () => {
+  const ok = /** @type {(Uint8Array | {source: string, size: number})[]} */ (state().save());
+  return { ok, transfer: owned(ok.filter((piece) => piece instanceof Uint8Array)) };
+});
+
+desk.on("restore", async ([file], progress) => {
+  const back = await restored(file, progress);
+  session?.free();
+  session = back.session;
+  return { ...changed(back.opened), inputs: back.inputs };
 });
 
 desk.start();

@@ -1,6 +1,7 @@
 //! The boundary: converts, calls, converts. The only module that knows wasm-bindgen; it holds no decision and no sentence
 //! of its own. Memory of the core never leaves: every array that crosses is a copy.
 
+mod archive;
 mod arrays;
 mod convert;
 mod evidence;

@@ -9,6 +9,7 @@ mod colours;
 mod files;
 mod found;
 mod golden;
+mod history;
 mod keyboard;
 mod large;
 mod linked;
@@ -86,6 +87,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     round_trip::check(report, stage).await;
     secrecy::check(report, stage).await;
     recovery::check(report, stage).await;
+    history::check(report, stage).await;
     keyboard::check(report, stage).await;
     aligning::check(report, stage).await;
     work::check(report, stage).await;
