@@ -2,6 +2,7 @@
 
 import { find } from "./app/dom.js";
 import { unpacked } from "./app/base64.js";
+import { begin, beginningOf } from "./app/beginning.js";
 import { demoFiles } from "./app/demo.js";
 import { acceptChoice, acceptDrops } from "./app/files.js";
 import { ofFolder } from "./app/folders.js";
@@ -10,6 +11,7 @@ import { Limner } from "./app/limner.js";
 import { Controller } from "./app/controller.js";
 import { asProblem } from "./app/protocol.js";
 import { createTopBar } from "./app/components/top-bar.js";
+import { createCopyNote } from "./app/components/copy-note.js";
 import { createAsks } from "./app/components/asks.js";
 import { createNamingTable } from "./app/components/naming-table.js";
 import { createNotices } from "./app/components/notices.js";
@@ -53,7 +55,10 @@ function start() {
     get_module: getModule,
     notify: (event) => controller.client_event(event),
   });
-  const limner = new Limner(client, () => demoFiles(held("demo-base64")), (event) => controller.limner_event(event));
+  const limner = new Limner(client, () => demoFiles(held("demo-base64")), (event) => {
+    controller.limner_event(event);
+    if (event.type === "study_changed") left_out();
+  });
   const controller = new Controller(client, limner, (state) => draw(state));
   const { send } = controller;
   const services = {
@@ -72,6 +77,9 @@ function start() {
     { text: "To the picture", go: () => [.../** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll(".view-canvas"))].find((one) => one.checkVisibility())?.focus() },
     { text: "To the questions", go: () => find(document, ".ask-question[aria-pressed=true]", HTMLElement).focus() },
   ];
+  const beginning = beginningOf(document, location.hash);
+  // A study with something left out says so wherever it is opened.
+  const left_out = () => void limner.record().then((record) => copy_note.show(/** @type {string[]} */ (record.left_out ?? [])), (thrown) => console.error(thrown));
   const components = [
     createTopBar(find(document, ".top-bar", HTMLElement), send, choose, skips),
     createAsks(find(document, ".asks", HTMLElement), send),
@@ -91,6 +99,7 @@ function start() {
     for (const component of components) component.update(state);
   }
 
+  const copy_note = createCopyNote(find(document, ".top-bar", HTMLElement), beginning.is_copy);
   draw(controller.state);
   acceptChoice(input, (files) => send({ type: "add_files", files }));
   acceptChoice(folder_input, (files) => send({ type: "add_files", files: ofFolder(files) }));
@@ -100,7 +109,18 @@ function start() {
   // The scripting calls wait until the core answers, so the object is there from the first moment.
   Object.defineProperty(globalThis, "limner", { value: limner, enumerable: true });
   client.start().then(
-    () => controller.ready(),
+    async () => {
+      root.dataset.begin = beginning.is_copy || beginning.path !== null ? "opening" : "";
+      controller.ready();
+      await begin(beginning, {
+        page: document,
+        address: location.href,
+        restore: (study) => limner.restore(study),
+        getting: (progress, name) => controller.limner_event(progress === null ? { type: "reading_over" } : { type: "reading", done: progress.fraction, total: 1, name, stop: () => {} }),
+        read: (opened) => controller.limner_event({ type: "read", opened }),
+      });
+      root.dataset.begin = "";
+    },
     (thrown) => controller.broken(thrown),
   );
 }
