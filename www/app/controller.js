@@ -4,7 +4,10 @@ import { CANCELLED, asProblem, problem } from "./protocol.js";
 import { AligningControl, isAligningAction } from "./aligning-control.js";
 import { AnswerControl, isAnswerAction } from "./answer-control.js";
 import { readyToAsk } from "./asking.js";
+import { asInput } from "./files.js";
 import { LIGHTS, START, reduce, slotOf } from "./state.js";
+import { FindingsControl, isFindingsAction } from "./findings-control.js";
+import { HandingControl, isHandingAction } from "./handing-control.js";
 import { newestOnly } from "./newest.js";
 import { PointsControl, isPointsAction } from "./points-control.js";
 import { RegionControl, isRegionAction } from "./region-control.js";
@@ -27,11 +30,13 @@ import { isOfUnder } from "./under-state.js";
 /** @typedef {import("./aligning-control.js").AligningAction} AligningAction */
 /** @typedef {import("./points-control.js").PointsAction} PointsAction */
 /** @typedef {import("./spectra-control.js").SpectraAction} SpectraAction */
+/** @typedef {import("./findings-control.js").FindingsAction} FindingsAction */
+/** @typedef {import("./handing-control.js").HandingAction} HandingAction */
 /** @typedef {import("./types.js").Input} Input */
 /** @typedef {import("./types.js").Light} Light */
 
 /** What the user did.
- * @typedef {SheetAction | AnswerAction | RegionAction | AligningAction | PointsAction | SpectraAction | import("./scans-control.js").ScansAction | import("./under-state.js").UnderChange | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
+ * @typedef {SheetAction | AnswerAction | RegionAction | AligningAction | PointsAction | SpectraAction | FindingsAction | HandingAction | import("./scans-control.js").ScansAction | import("./under-state.js").UnderChange | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
  *   | {type: "dismiss", keys: string[]} | {type: "dismiss_all"}
  *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
@@ -70,6 +75,8 @@ export class Controller {
   #points;
   #spectra;
   #warnings;
+  #findings;
+  #handing;
   #changing_lights = Promise.resolve();
 
   /** @param {CoreClient} client @param {Limner} limner @param {(state: State) => void} draw */
@@ -104,6 +111,8 @@ export class Controller {
     this.#points = new PointsControl(limner, desk);
     this.#spectra = new SpectraControl(limner, { ...desk, spectra: () => client.call("spectra") });
     this.#warnings = newestOnly((/** @type {null} */ _) => client.call("overlaps"), (warnings) => this.#change({ type: "warnings", warnings }), (thrown) => this.#tell(thrown));
+    this.#findings = new FindingsControl(limner, { ...desk, findings: () => client.call("findings"), about: () => client.call("about"), ask_as: (ready) => (ready === null ? this.#ask_nothing() : void this.#ask({ again: true, turn: false, ready })) });
+    this.#handing = new HandingControl(limner, { ...desk, open: (files) => limner.open(files).catch((thrown) => this.#tell(thrown)) });
     this.#regions = new RegionControl(limner, {
       ...desk,
       // At once, also while files are read.
@@ -142,6 +151,8 @@ export class Controller {
     this.#refresh.ask(null);
     this.#regions.refresh();
     this.#spectra.refresh();
+    this.#findings.refresh();
+    this.#findings.refresh_about();
     Promise.all([this.#client.call("techniques"), this.#client.call("materials")])
       .then(([techniques, materials]) => this.#change({ type: "choices", techniques, materials }), (thrown) => this.#tell(thrown));
     this.#client.call("scan").then((scan) => this.#change({ type: "scan", scan }), (thrown) => this.#tell(thrown));
@@ -167,6 +178,13 @@ export class Controller {
 
   /** @param {LimnerEvent} event */
   limner_event(event) {
+    this.#happened(event);
+    // What a finding rests on may be otherwise now.
+    if (!["reading", "read", "history_changed", "about_changed"].includes(event.type)) this.#findings.ground_changed();
+  }
+
+  /** @param {LimnerEvent} event */
+  #happened(event) {
     switch (event.type) {
       case "reading":
         this.#stop_reading = event.stop;
@@ -211,12 +229,42 @@ export class Controller {
       case "object_changed":
         this.#change({ type: "object", object: event.object });
         return this.#ask_of_materials_anew();
+      case "findings_changed":
+        return this.#findings.refresh();
+      case "about_changed":
+        return this.#change({ type: "about", about: event.about });
+      case "history_changed":
+        return this.#change({ type: "history", history: event.history });
+      case "study_changed":
+        return this.#all_anew();
       case "regions_changed":
         // Sentences offer regions, and name them.
         this.#refresh.ask(null);
         this.#spectra.refresh();
         return this.#regions.refresh(true);
     }
+  }
+
+  /** Everything may be otherwise: after undo, redo, another study. */
+  #all_anew() {
+    this.#refresh.ask(null);
+    this.#regions.refresh(true);
+    this.#warnings.ask(null);
+    this.#spectra.refresh();
+    this.#findings.refresh();
+    this.#findings.refresh_about();
+    this.#sheet.inspect_soon();
+    this.#client.call("scan").then((scan) => this.#change({ type: "scan", scan }), (thrown) => this.#tell(thrown));
+    this.#aligning.object_soon();
+    this.#changing_lights = this.#changing_lights.then(() => this.#renew_lights()).catch((thrown) => this.#tell(thrown));
+    this.#ask_anew();
+  }
+
+  /** What is being asked is taken back, and what was asked is not asked again by itself. */
+  #ask_nothing() {
+    this.#asking?.abort();
+    this.#asking = null;
+    this.#asked = "";
   }
 
   #ask_anew() {
@@ -232,8 +280,7 @@ export class Controller {
   send = (action) => {
     switch (action.type) {
       case "add_files":
-        if (action.files.length > 0) this.#limner.open(action.files).catch((thrown) => this.#tell(thrown));
-        return;
+        return void this.#add(action.files).catch((thrown) => this.#tell(thrown));
       case "open_example":
         this.#limner.open_demo().catch((thrown) => this.#tell(thrown));
         return;
@@ -296,10 +343,24 @@ export class Controller {
         if (isOfUnder(action)) return this.#change(action);
         if (isPointsAction(action)) return this.#points.send(action);
         if (isSpectraAction(action)) return this.#spectra.send(action);
+        if (isFindingsAction(action)) return this.#findings.send(action);
+        if (isHandingAction(action)) return this.#handing.send(action);
         if (isAnswerAction(action)) return this.#answers.send(action);
         return isRegionAction(action) ? this.#regions.send(action) : this.#sheet.send(action);
     }
   };
+
+  /** A study takes the place of what is open, so it waits until that is said. @param {(File|Input)[]} files */
+  async #add(files) {
+    if (files.length === 0) return;
+    const { maps, photos, findings } = this.#state;
+    if (maps.length + photos.length + findings.length === 0) return void (await this.#limner.open(files));
+    const inputs = files.map(asInput);
+    const at = (await Promise.all(inputs.map(({ file }) => this.#limner.is_study(file)))).indexOf(true);
+    const input = inputs[at];
+    if (input === undefined) return void (await this.#limner.open(files));
+    this.#change({ type: "study_waits", waits: { input, others: inputs.filter((_, index) => index !== at) } });
+  }
 
   /** @param {string} id */
   async #toggle_light(id) {
@@ -324,9 +385,8 @@ export class Controller {
   }
 
   /** Ask what the sentence says, as soon as it is complete. `again`: even if it was the last thing asked; `turn`: show the answer's
-   * picture when it comes. @param {{again?: boolean, turn?: boolean}} [how] */
-  async #ask({ again = false, turn = true } = {}) {
-    const ready = readyToAsk(this.#state);
+   * picture when it comes; `ready`: this, and not what the sentence says. @param {{again?: boolean, turn?: boolean, ready?: ReturnType<typeof readyToAsk>}} [how] */
+  async #ask({ again = false, turn = true, ready = readyToAsk(this.#state) } = {}) {
     if (ready === null) {
       this.#asking?.abort();
       this.#asked = "";

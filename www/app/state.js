@@ -3,6 +3,8 @@
 import { ALIGNING_START, aligningChanged, isOfAligning, resumed } from "./aligning-state.js";
 import { ANSWER_START, answerChanged, isOfAnswers, plotted } from "./answer-state.js";
 import { keptAs, keptChoices } from "./asking.js";
+import { FINDINGS_START, findingsChanged, isAsKept, isOfFindings, leftFinding, openedAfter } from "./findings-state.js";
+import { HANDING_START, handingChanged, isOfHanding } from "./handing-state.js";
 import { POINTS_START, isOfPoints, oneHand, pointsChanged, withPoints } from "./points-state.js";
 import { REGIONS_START, isOfRegions, regionsChanged } from "./region-state.js";
 import { scanOf } from "./scan-words.js";
@@ -46,6 +48,10 @@ import { WARNINGS_START, isOfWarnings, warningsChanged } from "./warnings-state.
 /** @typedef {import("./warnings-state.js").WarningsChange} WarningsChange */
 /** @typedef {import("./scans-state.js").ScansState} ScansState */
 /** @typedef {import("./scans-state.js").ScansChange} ScansChange */
+/** @typedef {import("./findings-state.js").FindingsState} FindingsState */
+/** @typedef {import("./findings-state.js").FindingsChange} FindingsChange */
+/** @typedef {import("./handing-state.js").HandingState} HandingState */
+/** @typedef {import("./handing-state.js").HandingChange} HandingChange */
 
 /** @typedef {{done: number, total: number, name: string}} Reading */
 
@@ -60,9 +66,9 @@ import { WARNINGS_START, isOfWarnings, warningsChanged } from "./warnings-state.
  *   limits: Record<string, Limits>, scale: ToneScale, colours: string,
  *   question: string|null, settings: import("./asking.js").Chosen,
  *   asking: Progress|null, answer: Answer|null, ask_trouble: Problem|null, step_trouble: Problem|null,
- * } & SheetState & RegionState & AnswerState & AligningState & UnderState & ScansState & PointsState & WarningsState & SpectraState} State */
+ * } & SheetState & RegionState & AnswerState & AligningState & UnderState & ScansState & PointsState & WarningsState & SpectraState & FindingsState & HandingState} State */
 
-/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | UnderChange | ScansChange | PointsChange | WarningsChange | SpectraChange | {type: "ready"} | {type: "broken", problem: Problem}
+/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | UnderChange | ScansChange | PointsChange | WarningsChange | SpectraChange | FindingsChange | HandingChange | {type: "ready"} | {type: "broken", problem: Problem}
  *   | {type: "reading", reading: Reading|null}
  *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[], fields?: import("./types.js").Field[], points?: import("./types.js").PointSummary[]}
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
@@ -87,6 +93,8 @@ export const START = Object.freeze({
   ...POINTS_START,
   ...WARNINGS_START,
   ...SPECTRA_START,
+  ...FINDINGS_START,
+  ...HANDING_START,
   phase: "starting", trouble: null,
   maps: [], photos: [], grid: null, questions: [],
   reading: null, hint: "",
@@ -100,7 +108,7 @@ export const START = Object.freeze({
 /** @param {State} state @param {Change} change
  * @returns {State} */
 export function reduce(state, change) {
-  return taken(oneHand(state, changed(state, change)));
+  return taken(leftFinding(state, change, oneHand(state, changed(state, change))));
 }
 
 /** @param {State} state @param {Change} change
@@ -110,7 +118,7 @@ function changed(state, change) {
     case "ready":
       return { ...state, phase: "ready" };
     case "broken":
-      return { ...state, phase: "broken", trouble: change.problem, reading: null, asking: null, looking: null, making: null, doing: null };
+      return { ...state, phase: "broken", trouble: change.problem, reading: null, asking: null, looking: null, making: null, doing: null, handing: null, renewing: null };
     case "reading":
       return { ...state, reading: change.reading };
     case "stack":
@@ -152,9 +160,14 @@ function changed(state, change) {
       return { ...state, settings: { ...state.settings, [keptAs(state.question, change.name, change.of)]: change.value }, hint: "" };
     case "asking":
       return { ...state, asking: change.progress, ask_trouble: null, brush: null };
-    case "answered":
-      return withAnswer(state, change);
+    case "answered": {
+      const opened = openedAfter(state, change.answer.id);
+      if (opened === undefined) return withAnswer(state, change);
+      return opened?.live ? withAnswer({ ...state, opened }, { ...change, turn: false }) : { ...state, asking: null, opened };
+    }
     case "ask_failed":
+      // What was kept stays as it was kept.
+      if (isAsKept(state)) return { ...state, asking: null, ask_trouble: change.problem };
       return { ...state, asking: null, answer: null, shown: null, brush: null, ask_trouble: change.problem };
     case "step_failed":
       return { ...state, step_trouble: change.problem };
@@ -167,6 +180,8 @@ function changed(state, change) {
       if (isOfPoints(change)) return pointsChanged(state, change);
       if (isOfWarnings(change)) return warningsChanged(state, change);
       if (isOfSpectra(change)) return spectraChanged(state, change);
+      if (isOfFindings(change)) return findingsChanged(state, change);
+      if (isOfHanding(change)) return handingChanged(state, change);
       return isOfRegions(change) ? regionsChanged(state, change) : sheetChanged(state, change);
   }
 }
@@ -222,7 +237,7 @@ function withStack(state, { maps, photos, grid, questions, fields = [], points =
   const map = there(state.map) ? state.map : maps[0]?.id ?? null;
   const photo = photos.some(({ id }) => id === state.photo) ? state.photo : photos[0]?.id ?? null;
   const question = questions.some(({ key }) => key === state.question) ? state.question : questions[0]?.key ?? null;
-  const answer = state.maps.every(({ id }) => there(id)) ? state.answer : null;
+  const answer = isAsKept(state) || state.maps.every(({ id }) => there(id)) ? state.answer : null;
   let { mode } = state;
   // A photo alone is shown at once; the first map after it takes the view, because maps are what the page is for.
   if (maps.length === 0 && photos.length > 0) mode = "photo";
@@ -324,6 +339,7 @@ export function targetOf(state, view = state.active) {
     }
     case "answer": {
       const shown = shownIn(state, view);
+      if (shown && isAsKept(state)) return { message: withoutLive(state) };
       if (shown && other !== null) return of({ ...shown }, other);
       return shown ? of({ ...shown, ...underSettings(state, grid, mapsInView(state, view)) }) : { message: withoutAnswer(state) };
     }
@@ -357,11 +373,17 @@ function withoutAnswer(state) {
   return state.ask_trouble !== null ? "There is no answer to show." : "No answer yet. Complete the sentence on the right to ask.";
 }
 
-/** The answer to what the sentence says now; none while another is computed.
+/** The core does not hold an answer that is only shown as it was kept. @param {State} state */
+function withoutLive({ asking, opened }) {
+  if (asking !== null) return "The answer is asked again, so that its picture can be drawn.";
+  return opened?.picture === null ? "No picture was kept with this answer." : "The picture of this answer is there as it was kept.";
+}
+
+/** The answer to what the sentence says now; none while another is computed. One that was kept is there at once.
  * @param {State} state
  * @returns {Answer|null} */
 export function answerOf(state) {
-  return state.asking === null ? state.answer : null;
+  return state.asking === null || isAsKept(state) ? state.answer : null;
 }
 
 /** The slot of the light that a dot changes: where the map is, else the first free one, else -1.

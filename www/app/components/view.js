@@ -1,7 +1,7 @@
 // The view in its neutral surround: one picture, or several that move and point together; read-out above, key and limits below.
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
-import { columnsFor, onSource } from "../camera.js";
+import { columnsFor, framed, onSource } from "../camera.js";
 import { createFullScreen } from "../full-screen.js";
 import { createLink } from "../link.js";
 import { newestOnly } from "../newest.js";
@@ -9,9 +9,11 @@ import { asProblem } from "../protocol.js";
 import { placeText } from "../reading.js";
 import { lightNow, mapsInViews, targetOf } from "../state.js";
 import { LAYOUTS, MOST_VIEWS, layoutText, subjectName } from "../subjects.js";
+import { isKeptInSight } from "../findings-state.js";
 import { dividedIn } from "../under-state.js";
 import { createDivideLine } from "./divide-line.js";
 import { createKey } from "./key.js";
+import { createKeepView } from "./findings/keep-view.js";
 import { createKeysHelp } from "./keys-help.js";
 import { createLimits } from "./limits.js";
 import { createOverView } from "./over-view.js";
@@ -55,7 +57,7 @@ const MARGIN = 16;
 const MARGIN_OF_MANY = 6;
 
 /** @param {HTMLElement} root @param {import("../controller.js").Send} send @param {Services} services
- * @returns {{update: (state: State) => void}} */
+ * @returns {{update: (state: State) => void, seen: () => import("../findings-control.js").Seen, keep: () => void}} */
 export function createView(root, send, services) {
   /** @type {State|null} */
   let state = null;
@@ -75,6 +77,7 @@ export function createView(root, send, services) {
   const regions_tool = tool("Draw", openRegions);
   regions_tool.title = "Draw a region";
   const save_tool = tool("Save picture", toggleSave);
+  const keep_tool = tool("Keep this view", () => keep_view.keep());
   const alone_tool = tool("Full screen", () => full_screen.toggle());
   const keys_tool = tool("Keys", toggleKeys);
   keys_tool.classList.add("view-tool-keys");
@@ -86,6 +89,7 @@ export function createView(root, send, services) {
   const strip_root = el("div", { class: "view-strip", attrs: { hidden: true } });
   const colour_root = el("div", { class: "view-strip", attrs: { hidden: true } });
   const point_root = el("div", { class: "view-strip", attrs: { hidden: true } });
+  const keep_root = el("div", { class: "view-keep" });
   const warnings_root = el("section", { class: "warnings", attrs: { "aria-label": "Line warnings", hidden: true } });
   const spectrum_root = el("div", { class: "view-spectrum", attrs: { hidden: true } });
   const limits_root = el("section", { class: "limits", attrs: { "aria-label": "Limits" } });
@@ -98,8 +102,8 @@ export function createView(root, send, services) {
         act("−", "Smaller", () => pane().zoom_by(1 / ZOOM_STEP)), act("Fit", "Fit the whole picture", () => pane().refit()), act("+", "Larger", () => pane().zoom_by(ZOOM_STEP)),
       ]),
     ]),
-    el("div", { class: "view-bar view-bar-quiet" }, [layouts, el("div", { class: "view-tools" }, [regions_tool, photo_tool, limits_tool, save_tool, alone_tool, keys_tool])]),
-    under_root, read, panes_root, warnings_root, strip_root, colour_root, point_root, spectrum_root, save_root, key_root, limits_root, spoken,
+    el("div", { class: "view-bar view-bar-quiet" }, [layouts, el("div", { class: "view-tools" }, [regions_tool, photo_tool, limits_tool, save_tool, keep_tool, alone_tool, keys_tool])]),
+    keep_root, under_root, read, panes_root, warnings_root, strip_root, colour_root, point_root, spectrum_root, save_root, key_root, limits_root, spoken,
   );
 
   const link = createLink(() => (state !== null && state.layout > 1 ? MARGIN_OF_MANY : MARGIN) * devicePixelRatio);
@@ -157,6 +161,7 @@ export function createView(root, send, services) {
     if (keys_tool.checkVisibility()) keys_tool.focus();
     else pane().canvas.focus();
   });
+  const keep_view = createKeepView(keep_root, panes_root, send, seen, () => keep_tool.focus());
   const full_screen = createFullScreen(root, (on) => {
     setText(alone_tool, on ? "Leave full screen" : "Full screen");
   });
@@ -244,6 +249,32 @@ export function createView(root, send, services) {
     return { settings, part, name: subjectName(state, state.active) };
   }
 
+  /** What is kept of the views: the picture as it would be saved, and of each plane the part that is in sight where that is not all of it. */
+  function seen() {
+    const saved = savedSubject();
+    const picture = saved === null ? null : /** @type {PictureSettings} */ (saved.part === null ? saved.settings : { ...saved.settings, view: saved.part });
+    /** @type {Map<string, import("../scene.js").Window>} */
+    const windows = new Map();
+    everyPane((one) => {
+      const target = one.target();
+      const window = one.window();
+      if (target === null || window === null || one.camera().fitted) return;
+      const { x, y, width, height } = window;
+      if (!windows.has(target.plane)) windows.set(target.plane, { plane: target.plane, x, y, width, height });
+    });
+    return { picture, windows: [...windows.values()] };
+  }
+  /** The parts that were in sight when something was kept. @param {import("../scene.js").Window[]} windows */
+  function look(windows) {
+    link.refit_all();
+    everyPane((one) => {
+      const target = one.target();
+      const wanted = windows.find(({ plane }) => plane === target?.plane);
+      if (target !== null && wanted !== undefined) link.look(target.plane, framed(wanted, target, one.canvas));
+    });
+    everyPane((one) => one.want());
+  }
+
   // ---- tools and keys ----
 
   function toggleLimits() {
@@ -301,10 +332,10 @@ export function createView(root, send, services) {
 
   root.addEventListener("keydown", (event) => {
     if (event.defaultPrevented || event.ctrlKey || event.metaKey || event.altKey) return;
-    if (event.target instanceof HTMLInputElement && event.target.type !== "color") return;
+    if (event.target instanceof HTMLTextAreaElement || (event.target instanceof HTMLInputElement && event.target.type !== "color")) return;
     const layout = LAYOUTS.find((one) => String(one) === event.key);
     /** @type {Record<string, () => void>} */
-    const keys = { n: nextView, f: full_screen.toggle, l: toggleLimits, o: toggleOutlines, p: under.open, r: openRegions, s: toggleSave, "?": toggleKeys };
+    const keys = { n: nextView, f: full_screen.toggle, l: toggleLimits, k: keep_view.keep, o: toggleOutlines, p: under.open, r: openRegions, s: toggleSave, "?": toggleKeys };
     const run = keys[event.key.toLowerCase()];
     if (layout) send({ type: "choose_layout", layout });
     else if (run) run();
@@ -332,7 +363,10 @@ export function createView(root, send, services) {
   new ResizeObserver(arrange).observe(panes_root);
 
   return {
+    seen,
+    keep: () => keep_view.keep(),
     update(next) {
+      const looks = next.look !== null && next.look !== (state?.look ?? null) ? next.look : null;
       const turned = state !== null && (state.active !== next.active || state.layout !== next.layout);
       const draws = state?.drawing !== next.drawing;
       const bordered = state?.fields !== next.fields || state.compared !== next.compared;
@@ -341,7 +375,9 @@ export function createView(root, send, services) {
       const says = next.point_form !== null && state?.point_form !== next.point_form;
       const picks = (state?.picking ?? null) === null ? next.picking !== null : next.picking === null;
       state = next;
-      root.hidden = next.maps.length + next.photos.length === 0;
+      const has_maps = next.maps.length + next.photos.length > 0;
+      root.hidden = !has_maps && next.opened === null;
+      root.classList.toggle("view-without-maps", !has_maps);
       const here = next.mode === "photo" ? [...MODES, { mode: /** @type {Mode} */ ("photo"), text: "Photo" }] : MODES;
       reconcile(modes, here, ({ mode }) => mode, ({ mode }) =>
         el("button", { class: "view-switch-button", attrs: { type: "button" }, on: { click: () => send({ type: "choose_mode", mode }) } }),
@@ -408,6 +444,10 @@ export function createView(root, send, services) {
         }
       }
       if (turned) showPicture();
+      if (looks !== null) look(looks.windows);
+      keep_view.update(next);
+      root.classList.toggle("view-as-kept", isKeptInSight(next));
+      keep_tool.disabled = next.keeping !== null || isKeptInSight(next);
       save_picture.update();
     },
   };
