@@ -15,6 +15,10 @@ const LARGEST_FILE = 0x7fff0000;
 let session = null;
 const state = () => (session ??= new core.Session());
 
+/** A result with the state that it led to, what changed in words, and the bytes that the state names newly.
+ * @template T @param {T} ok */
+const changed = (ok) => ({ ok, ...state().changed() });
+
 // After a trap the core's memory is in an unknown state, and after a stack overflow every further call fails.
 const fatal = (/** @type {unknown} */ thrown) =>
   thrown instanceof WebAssembly.RuntimeError || (thrown instanceof RangeError && /call stack/i.test(thrown.message));
@@ -51,40 +55,49 @@ desk.on("load", ([module]) => {
 desk.on("open", async ([input]) => {
   const bytes = await bytesOf(input.file);
   const ok = state().open(input.name, bytes, input.way ?? undefined);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
 desk.on("open_photo", ([input, read]) => {
   const ok = state().open_photo(input.name, read, input.way ?? undefined);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
 desk.on("set_map", ([id, settings]) => {
   const ok = state().set_map(id, settings);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
 desk.on("set_photo", ([id, settings]) => {
   const ok = state().set_photo(id, settings);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
 desk.on("align", ([settings]) => {
   const ok = state().align(settings);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
 desk.on("set_object", ([settings]) => {
   const ok = state().set_object(settings);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
 desk.on("set_grid", ([settings]) => {
   const ok = state().set_grid(settings);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
 desk.on("set_scan", ([settings]) => {
   const ok = state().set_scan(settings);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
-desk.on("apply", ([record]) => {
+desk.on("apply", ([record, blobs]) => {
+  state().give_blobs(blobs ?? []);
   state().apply(record);
-  return { ok: null, record: state().record() };
+  return changed(null);
 });
+desk.on("restate", ([record]) => changed(state().restate(record)));
+desk.on("set_about", ([about]) => changed(state().set_about(about)));
+desk.on("keep", ([settings]) => changed(state().keep(settings)));
+desk.on("set_finding", ([id, settings]) => changed(state().set_finding(id, settings)));
+desk.on("renew_finding", ([id, answer]) => changed(state().renew_finding(id, answer ?? undefined)));
+desk.on("about", () => ({ ok: state().about() }));
+desk.on("findings", () => ({ ok: state().findings() }));
+desk.on("finding", ([id]) => ({ ok: state().finding(id) }));
 
 desk.on("fields", () => ({ ok: state().fields() }));
 desk.on("compare_scans", ([settings]) => ({ ok: state().compare_scans(settings) }));
@@ -123,15 +136,15 @@ desk.on("subject_to_derive", ([settings]) => ({ ok: state().subject_to_derive(se
 desk.on("subject_to_align", ([photo]) => ({ ok: state().subject_to_align(photo) }));
 desk.on("adopt_derived", ([settings, made]) => {
   const ok = state().adopt_derived(settings, made);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
 desk.on("add_region", ([settings]) => {
   const ok = state().add_region(settings);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
 desk.on("set_region", ([id, settings]) => {
   const ok = state().set_region(id, settings);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
 desk.on("preview_region", ([settings]) => {
   const ok = state().preview_region(settings);
@@ -144,23 +157,23 @@ desk.on("region", ([id]) => {
 });
 desk.on("rename", ([id, name]) => {
   const ok = state().rename(id, name);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
 desk.on("remove", ([id]) => {
   const ok = state().remove(id);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
 desk.on("add_point", ([settings]) => {
   const ok = state().add_point(settings);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
 desk.on("set_point", ([id, settings]) => {
   const ok = state().set_point(id, settings);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
 desk.on("add_spectrum", ([settings]) => {
   const ok = state().add_spectrum(settings);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
 desk.on("spectra", () => ({ ok: state().spectra() }));
 desk.on("spectrum", ([id, view]) => ({ ok: state().spectrum(id, view) }));
@@ -170,7 +183,7 @@ desk.on("materials", () => ({ ok: state().materials() }));
 desk.on("layers", () => ({ ok: state().layers() }));
 desk.on("set_maps", ([changes]) => {
   const ok = state().set_maps(changes);
-  return { ok, record: state().record() };
+  return changed(ok);
 });
 desk.on("overlaps", () => ({ ok: state().overlaps() }));
 desk.on("inspect", () => ({ ok: state().inspect() }));

@@ -214,6 +214,11 @@ impl Study {
     /// # Errors
     /// As [`Study::picture`]; a size that cannot be made.
     pub fn saved_picture(&mut self, export: &ExportSettings) -> Result<Vec<u8>, Fault> {
+        Ok(self.plate(export)?.0)
+    }
+
+    /// The same with the picture's caption.
+    pub(super) fn plate(&mut self, export: &ExportSettings) -> Result<(Vec<u8>, String), Fault> {
         let settings = PictureSettings::read(export.settings.clone())?;
         let size = PlateSize::new(export.width_px, export.width_mm, export.dpi)?;
         let source_size = self.source_size(&settings)?;
@@ -243,7 +248,7 @@ impl Study {
             caption: &shown.caption,
             settings: &record,
         };
-        plate::draw(&content, size)
+        Ok((plate::draw(&content, size)?, shown.caption))
     }
 }
 

@@ -50,7 +50,11 @@ pub(super) fn field(value: &JsValue, name: &str) -> JsValue {
     Reflect::get(value, &name.into()).unwrap_or(JsValue::UNDEFINED)
 }
 
-pub(super) fn answer_out(answer: &Answer, rasters: &Rasters) -> Result<JsValue, JsValue> {
+pub(super) fn answer_out(
+    answer: &Answer,
+    rasters: &Rasters,
+    asked: &serde_json::Value,
+) -> Result<JsValue, JsValue> {
     let arrays = Object::new();
     for (name, raster) in rasters {
         set(&arrays, name, &raster_out(raster)?)?;
@@ -58,10 +62,12 @@ pub(super) fn answer_out(answer: &Answer, rasters: &Rasters) -> Result<JsValue, 
     let out = Object::new();
     set(&out, "answer", &to_js(answer)?)?;
     set(&out, "rasters", &arrays)?;
+    set(&out, "asked", &to_js(asked)?)?;
     Ok(out.into())
 }
 
-pub(super) fn answer_in(result: &JsValue) -> Result<(Answer, Rasters), JsValue> {
+/// The answer, its pixels and what was asked.
+pub(super) fn answer_in(result: &JsValue) -> Result<(Answer, Rasters, serde_json::Value), JsValue> {
     let answer: Answer = from_js(field(result, "answer"))?;
     let arrays: Object = field(result, "rasters")
         .dyn_into()
@@ -71,7 +77,7 @@ pub(super) fn answer_in(result: &JsValue) -> Result<(Answer, Rasters), JsValue> 
         let raster = raster_in(&field(&arrays, &name)).map_err(fault_out)?;
         rasters.insert(name, raster);
     }
-    Ok((answer, rasters))
+    Ok((answer, rasters, from_js(field(result, "asked"))?))
 }
 
 #[derive(Serialize)]

@@ -4,6 +4,7 @@
 mod arrays;
 mod convert;
 mod evidence;
+mod findings;
 mod known;
 mod laying;
 mod photo;
@@ -49,9 +50,10 @@ pub fn run(
     };
     let subject = crate::ask::Subject::new(&handed.stack, &handed.regions, handed.beam_um);
     let subject = subject.with_known(&handed.known);
+    let asked: serde_json::Value = from_js(settings)?;
     let (answer, rasters) =
-        crate::ask::ask(question, from_js(settings)?, &subject, &mut progress).map_err(fault_out)?;
-    answer_out(&answer, &rasters)
+        crate::ask::ask(question, asked.clone(), &subject, &mut progress).map_err(fault_out)?;
+    answer_out(&answer, &rasters, &asked)
 }
 
 /// Looks for a photo of which [`Session::subject_to_align`] made a subject; for a worker of its own. `on_progress` as in

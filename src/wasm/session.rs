@@ -7,7 +7,7 @@ use super::subject::{derived_in, question_out, subject_out};
 use crate::ask::Raster;
 use crate::ask::picture::PictureSettings;
 use crate::grid::Mask;
-use crate::study::{Derivation, MapChange, RegionSettings, RegionSummary, Study};
+use crate::study::{Derivation, MapChange, Record, RegionSettings, RegionSummary, Study};
 use js_sys::{Object, Reflect, Uint8Array};
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::*;
@@ -17,6 +17,8 @@ use wasm_bindgen::prelude::*;
 #[derive(Default)]
 pub struct Session {
     pub(super) study: Study,
+    /// The state when what changed was last asked for.
+    pub(super) last: Record,
 }
 
 #[wasm_bindgen]
@@ -227,9 +229,9 @@ impl Session {
     /// # Errors
     /// Something that is no result of `run`.
     pub fn adopt(&mut self, result: &JsValue) -> Result<JsValue, JsValue> {
-        let (answer, rasters) = answer_in(result)?;
+        let (answer, rasters, asked) = answer_in(result)?;
         let out = to_js(&answer)?;
-        self.study.adopt(answer, rasters);
+        self.study.adopt(answer, rasters, asked);
         Ok(out)
     }
 

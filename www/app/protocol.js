@@ -26,7 +26,8 @@ export const SESSION_ACTIONS = Object.freeze([
   "questions", "lights", "subject", "adopt", "subject_to_derive", "adopt_derived", "add_region", "set_region", "preview_region", "regions",
   "region", "rename", "remove", "inspect", "histogram", "colours", "export", "joint",
   "points", "add_point", "set_point", "techniques", "materials", "layers", "spectra", "spectrum", "add_spectrum", "overlaps",
-  "record", "apply",
+  "about", "set_about", "keep", "findings", "finding", "set_finding", "renew_finding",
+  "record", "apply", "restate",
 ]);
 
 /** What a job worker answers. */

@@ -175,6 +175,18 @@ impl Study {
         Ok(id)
     }
 
+    /// A photo that was open, as what is stated of it now makes it. Where there is no memory to turn it, it stays as it lies.
+    pub(super) fn take_over_photo(&mut self, mut photo: HeldPhoto) {
+        let stated = self.photo_stated.get(&photo.key).cloned().unwrap_or_default();
+        let turn = photo.orientation().inverse().then(stated.orientation());
+        if photo.turn(turn).is_ok() {
+            photo.stated = stated;
+        }
+        photo.aligned = None;
+        let place = self.photos.partition_point(|other| other.number < photo.number);
+        self.photos.insert(place, photo);
+    }
+
     /// Takes over what a record states of photos, also of those that are still to be opened.
     ///
     /// # Errors
