@@ -2,7 +2,6 @@
 
 import { CANCELLED, asProblem } from "./protocol.js";
 import { newestOnly } from "./newest.js";
-import { readyToAsk } from "./asking.js";
 import { sceneOf } from "./scene.js";
 
 /** @typedef {import("./limner.js").Limner} Limner */
@@ -140,7 +139,7 @@ export class FindingsControl {
   /** @param {string} id @param {string} title @param {string} note */
   async #write(id, title, note) {
     const now = this.#desk.state().findings.find((one) => one.id === id);
-    const settings = { ...(title.trim() === "" || title.trim() === now?.title ? {} : { title: title.trim() }), ...(note.trim() === (now?.note ?? "") ? {} : { note: note.trim() }) };
+    const settings = { ...(title.trim() === now?.title ? {} : { title: title.trim() }), ...(note.trim() === (now?.note ?? "") ? {} : { note: note.trim() }) };
     if (Object.keys(settings).length > 0) await this.#limner.set_finding(id, settings);
   }
 
@@ -168,12 +167,10 @@ export class FindingsControl {
       // Whatever is being asked is not wanted any more.
       this.#desk.ask_as(null);
       change({ type: "opened", whole });
-      const { answer, finding } = whole;
+      const { answer, finding, settings } = whole;
       if (answer === null || finding.changed.length > 0 || state().maps.length + state().photos.length === 0) return;
-      // The same question gives the same answer, and the core then holds its pixels. The words say it as it was asked; kept by a call,
-      // without the page's words, the answer's own settings do.
-      const words = state().opened?.has_scene ? readyToAsk(state()) : null;
-      this.#desk.ask_as(words?.question === answer.question ? words : { question: answer.question, settings: answer.settings });
+      // The same question gives the same answer, and the core then holds its pixels.
+      this.#desk.ask_as({ question: answer.question, settings: settings ?? answer.settings });
     } catch (thrown) {
       this.#failed(id)(thrown);
     }

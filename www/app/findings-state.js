@@ -14,7 +14,7 @@ import { withScene, windowsOf } from "./scene.js";
 /** Where something is kept from: the answer, or the view. @typedef {"answer"|"view"} KeptAt */
 /** The finding that is open. `answer`: the id of the one that was kept; `live`: what is shown is computed from what is open, and not only as it
  * was kept; `in_sight`: the kept picture covers the views; `otherwise`: asked again, it was answered otherwise.
- * @typedef {{id: string, answer: string|null, changed: string[], picture: Blob|null, live: boolean, in_sight: boolean, otherwise: boolean, has_scene: boolean}} Opened */
+ * @typedef {{id: string, answer: string|null, changed: string[], picture: Blob|null, live: boolean, in_sight: boolean, otherwise: boolean}} Opened */
 
 /** `kept`: the finding that was just made, whose title and note can be written at once. `look`: windows that the views are to take, once.
  * `told`: what is said aloud of an undo. `moved`: the one that has just another place, which keeps the focus.
@@ -110,7 +110,7 @@ function closed(state) {
 function withOpened(state, { finding, answer, scene, picture }) {
   // A view alone is live at once: its pictures are drawn from what is open.
   const has_maps = state.maps.length + state.photos.length > 0;
-  const is_live = answer === null && has_maps && finding.changed.length === 0;
+  const is_live = finding.question === null && has_maps && finding.changed.length === 0;
   const before = { ...state, asking: null, ask_trouble: null, answer, rasters: {}, brush: null, place: null, shown: answer?.shows[0] ? { answer: answer.id, show: answer.shows[0].show } : null };
   const placed = has_maps ? withScene(before, scene) : null;
   const now = placed ?? { ...before, question: answer !== null && state.questions.some(({ key }) => key === answer.question) ? answer.question : state.question,
@@ -122,7 +122,7 @@ function withOpened(state, { finding, answer, scene, picture }) {
     shown: answer === null || shown === null ? null : { answer: answer.id, show: shown.show },
     mode: now.mode === "answer" && shown === null ? "map" : now.mode,
     look: placed === null ? state.look : { windows: windowsOf(scene) },
-    opened: { id: finding.id, answer: answer?.id ?? null, changed: finding.changed, picture, live: is_live, in_sight: !is_live && picture !== null, otherwise: false, has_scene: placed !== null },
+    opened: { id: finding.id, answer: answer?.id ?? null, changed: finding.changed, picture, live: is_live, in_sight: !is_live && picture !== null, otherwise: false },
     column: answer === null ? state.column : "ask", kept: null, keep_trouble: null, finding_trouble: null, step_trouble: null,
   };
 }

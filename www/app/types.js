@@ -231,12 +231,13 @@
 /** The object as the user names it, and the study of it. Every field is text. @typedef {{object: string, number: string, described: string, dated: string,
  *   author: string, remarks: string}} About */
 
-/** A finding at a glance. `changed`: what of its ground is otherwise now, in sentences; empty as long as it stands as it was kept.
+/** A finding at a glance. `changed`: what of its ground is otherwise now, in sentences; empty as long as it stands as it was kept. `trouble`: what
+ * is missing of it itself. Of a view the sentence is the picture in words.
  * @typedef {{id: string, place: number, title: string, note: string, question: string|null, question_text: string, sentence: string, verdict: string,
- *   verdict_text: string, figures: Figure[], cautions: string[], caption: string, picture: {width: number, height: number, png: string}|null,
- *   maps: {id: string, label: string}[], regions: {id: string, name: string}[], changed: string[], can_renew: boolean}} Finding */
-/** All of it; `scene` is the page's own and read by `scene.js` alone.
- * @typedef {{finding: Finding, answer: Answer|null, scene: unknown, picture: Blob|null}} FindingWhole */
+ *   verdict_text: string, figures: Figure[], cautions: string[], picture: {width: number, height: number, png: string, caption: string}|null,
+ *   maps: {id: string, label: string}[], regions: {id: string, label: string}[], changed: string[], can_renew: boolean, trouble: string}} Finding */
+/** All of it; `settings`: what it was asked with; `scene` is the page's own and read by `scene.js` alone.
+ * @typedef {{finding: Finding, answer: Answer|null, settings: Record<string, unknown>|null, scene: unknown, picture: Blob|null}} FindingWhole */
 /** @typedef {{title?: string, note?: string, picture?: PictureSettings, scene?: unknown}} KeepSettings */
 
 /** How many steps can be undone and done again, and what the next ones are in words. @typedef {{undo: number, redo: number, undo_text: string, redo_text: string}} History */

@@ -90,7 +90,7 @@ export function createFindings(root, send, services) {
     item.classList.toggle("finding-open", now.opened?.id === finding.id);
     if (now.opened?.id === finding.id) setAttribute(item, "aria-current", "true");
     else item.removeAttribute("aria-current");
-    for (const [node, text] of /** @type {[HTMLElement, string][]} */ ([[parts.verdict, finding.verdict_text], [parts.sentence, finding.sentence === "" ? finding.caption : finding.sentence], [parts.note, finding.note]])) {
+    for (const [node, text] of /** @type {[HTMLElement, string][]} */ ([[parts.verdict, finding.verdict_text], [parts.sentence, finding.sentence], [parts.note, finding.note]])) {
       setText(node, whole(text));
       node.hidden = text === "" || text === finding.title;
     }
@@ -113,7 +113,7 @@ export function createFindings(root, send, services) {
       parts.form.hidden = true;
       if (had_focus) parts.edit.focus();
     }
-    const message = now.finding_trouble?.id === finding.id ? now.finding_trouble.message : "";
+    const message = now.finding_trouble?.id === finding.id ? now.finding_trouble.message : finding.trouble;
     setText(parts.trouble, message);
     parts.trouble.hidden = message === "";
     if (before !== null && now.moved !== before.moved && now.moved?.id === finding.id) moved = item;

@@ -30,7 +30,7 @@ export function createKeepView(root, panes, send, seen, left) {
       const in_sight = isKeptInSight(state);
       cover.hidden = !in_sight;
       const finding = findingOpen(state);
-      picture.update(in_sight ? state.opened?.picture ?? null : null, finding === null ? "Kept picture" : `Finding ${finding.place}: ${finding.caption || finding.title}`);
+      picture.update(in_sight ? state.opened?.picture ?? null : null, finding === null ? "Kept picture" : `Finding ${finding.place}: ${finding.picture?.caption || finding.title}`);
       if (!in_sight || finding === null) return;
       setText(said, `Finding ${finding.place}, as it was kept`);
       setText(away, "See the view as it is now");
