@@ -17,7 +17,7 @@ async function page({ maps = ["Ti K", "Fe K", "Pb L", "Hg L", "Zn K"] } = {}) {
     spectra: () => [],
     overlaps: () => [],
     findings: () => [],
-    about: () => null,
+    about: () => null, exports: () => [],
     techniques: () => [],
     materials: () => [],
     lights: ([ids]) => ids.map((id, at) => light(id, `colour ${at}`)),

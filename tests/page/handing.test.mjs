@@ -1,13 +1,13 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { HandingControl } from "../../www/app/handing-control.js";
-import { handFileName, leftOutText, sizeText } from "../../www/app/handing.js";
+import { exportChosen, exportOf, handFileName, leftOutText, sizeText } from "../../www/app/handing.js";
 import { CANCELLED, problem } from "../../www/app/protocol.js";
 import { START, reduce } from "../../www/app/state.js";
 import { Controller } from "../../www/app/controller.js";
 import { settled } from "./support/ports.mjs";
-import { opened } from "./support/shapes.mjs";
-import { about, finding, replies } from "./support/findings.mjs";
+import { answer, opened, region } from "./support/shapes.mjs";
+import { about, finding, kinds, replies } from "./support/findings.mjs";
 
 function desk() {
   let state = [{ type: "ready" }, opened(), { type: "about", about: about({ object: "Chart: of a/sound" }) }].reduce(reduce, START);
@@ -121,4 +121,19 @@ test("where the open study cannot be saved, the other one is not opened", async 
   send({ type: "open_waiting", save_first: true });
   await settled();
   assert.deepEqual([opens, state().study_waits?.input.name, state().handed?.text], [[], "study.zip", "A file has changed."]);
+});
+
+test("single files: what can be saved is offered, the map in view first, and the call says no more than is chosen", () => {
+  const start = [{ type: "ready" }, opened(), { type: "export_kinds", kinds }, { type: "show_map", id: "m2" }].reduce(reduce, START);
+  assert.deepEqual(exportChosen(start).kinds.map(({ what }) => what), ["map", "points"], "no answer, no region");
+  assert.deepEqual(exportOf(start), { what: "map", options: { format: "tiff", map: "m2" }, name: "Fe K the values of a map.tif" });
+  const chosen = (state, exported) => exportOf(reduce(state, { type: "exported", exported }));
+  assert.deepEqual(chosen(start, { what: "map", of: "m1", as: "npy" }).options, { format: "npy", map: "m1" });
+  assert.deepEqual(chosen(start, { what: "points" }), { what: "points", options: {}, name: "all analysis points.csv" });
+  const more = [{ type: "regions", regions: [region("r1")] }, { type: "answered", answer: answer("a1"), turn: true }].reduce(reduce, start);
+  assert.deepEqual(chosen(more, { what: "raster" }).options, { format: "tiff", answer: "a1", raster: "count_ratio" });
+  assert.deepEqual(chosen(more, { what: "mask" }).options, { format: "png", region: "r1" });
+  assert.deepEqual(chosen(more, { what: "mask", as: "csv" }).options, { format: "csv", region: "r1", as_file_of: "" }, "the sentence says that it lies as the maps do");
+  assert.deepEqual(chosen(more, { what: "mask", as: "png", lies: "m1" }).options, { format: "png", region: "r1", as_file_of: "m1" });
+  assert.ok(!exportChosen(more).kinds.some(({ what }) => what === "table"), "an answer without a table has none to save");
 });

@@ -9,7 +9,7 @@ import { grid, map, questions, scan } from "./support/shapes.mjs";
 async function page() {
   const told = [];
   const maps = [map("m1", "Ti K"), map("m2", "a.tif", { element: null, line: null })];
-  const replies = { maps: () => maps, photos: () => [], grid: () => grid({ turns: 1, mirror: false }), questions: () => questions(), points: () => [], spectra: () => [], overlaps: () => [], findings: () => [], about: () => null, techniques: () => [], materials: () => [], lights: () => [], scan: () => scan({ kv: 40 }), regions: () => [] };
+  const replies = { maps: () => maps, photos: () => [], grid: () => grid({ turns: 1, mirror: false }), questions: () => questions(), points: () => [], spectra: () => [], overlaps: () => [], findings: () => [], about: () => null, exports: () => [], techniques: () => [], materials: () => [], lights: () => [], scan: () => scan({ kv: 40 }), regions: () => [] };
   const call = (name, reply = () => undefined) => async (...args) => {
     told.push([name, ...args.filter((one) => !(one !== null && typeof one === "object" && ("signal" in one || "on_progress" in one)))]);
     return reply(...args);

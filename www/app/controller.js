@@ -153,6 +153,7 @@ export class Controller {
     this.#spectra.refresh();
     this.#findings.refresh();
     this.#findings.refresh_about();
+    this.#handing.ready(() => this.#client.call("exports"), (thrown) => this.#tell(thrown));
     Promise.all([this.#client.call("techniques"), this.#client.call("materials")])
       .then(([techniques, materials]) => this.#change({ type: "choices", techniques, materials }), (thrown) => this.#tell(thrown));
     this.#client.call("scan").then((scan) => this.#change({ type: "scan", scan }), (thrown) => this.#tell(thrown));

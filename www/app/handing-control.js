@@ -15,7 +15,7 @@ import { newestOnly } from "./newest.js";
 /** @typedef {import("./types.js").CallOptions} CallOptions */
 
 /** @typedef {{type: "save_study"} | {type: "save_report"} | {type: "share"} | {type: "export"} | {type: "reproduce"} | {type: "cancel_hand"}
- *   | {type: "set_report", how: ReportHow} | {type: "set_share", how: ShareHow} | {type: "want_share_size"} | {type: "set_export", what: string, as: string}
+ *   | {type: "set_report", how: ReportHow} | {type: "set_share", how: ShareHow} | {type: "want_share_size"} | {type: "set_export", exported: Partial<import("./handing-state.js").HandingState["exported"]>}
  *   | {type: "open_waiting", save_first: boolean} | {type: "leave_waiting"}} HandingAction */
 
 /** @typedef {{state: () => State, change: (change: Change) => void, open: (files: import("./types.js").Input[]) => Promise<unknown>}} Desk */
@@ -46,6 +46,11 @@ export class HandingControl {
     this.#size = newestOnly((/** @type {ShareHow} */ how) => limner.share_size(how), ({ text }) => desk.change({ type: "share_size", text }),
       // The copy itself says what is wrong, where it is wanted.
       () => desk.change({ type: "share_size", text: "" }));
+  }
+
+  /** What can be saved, the core says. @param {() => Promise<import("./types.js").ExportKind[]>} exports @param {(thrown: unknown) => void} tell */
+  ready(exports, tell) {
+    exports().then((kinds) => this.#desk.change({ type: "export_kinds", kinds }), tell);
   }
 
   /** @param {HandingAction} action */
@@ -79,7 +84,7 @@ export class HandingControl {
       case "want_share_size":
         return this.#size.ask(state().share_how);
       case "set_export":
-        return change({ type: "exported", exported: { what: action.what, as: action.as } });
+        return change({ type: "exported", exported: action.exported });
       case "open_waiting":
         return void this.#open_waiting(action.save_first);
       case "leave_waiting":
@@ -110,8 +115,10 @@ export class HandingControl {
   async #write(what, make, name = handFileName(this.#desk.state(), what)) {
     const file = await this.#do(what, make);
     if (file === null) return false;
-    this.#hand_over(file, name);
-    this.#desk.change({ type: "handed", handed: { what, text: `Saved as “${name}”, ${sizeText(file.size)}.`, is_trouble: false } });
+    // The core knows best how single files are called.
+    const called = what === "export" && file instanceof File && file.name !== "" ? file.name : name;
+    this.#hand_over(file, called);
+    this.#desk.change({ type: "handed", handed: { what, text: `Saved as “${called}”, ${sizeText(file.size)}.`, is_trouble: false } });
     return true;
   }
 

@@ -13,20 +13,20 @@
 /** `handing`: what is being done; `handed`: what came of the last one, in words; `share_size`: how large the copy would be. `study_waits`: a study
  * file that would take the place of what is open.
  * @typedef {{handing: {what: HandWhat, progress: Progress|null}|null, handed: {what: HandWhat, text: string, is_trouble: boolean}|null,
- *   report_how: ReportHow, share_how: ShareHow, share_size: string, reproduced: Reproduced[]|null, exported: {what: string, as: string},
+ *   report_how: ReportHow, share_how: ShareHow, share_size: string, reproduced: Reproduced[]|null, export_kinds: import("./types.js").ExportKind[], exported: {what: string, of: string, as: string, lies: string},
  *   study_waits: {input: Input, others: Input[]}|null}} HandingState */
 /** @typedef {{type: "handing", handing: HandingState["handing"]} | {type: "handed", handed: HandingState["handed"]} | {type: "report_how", how: ReportHow}
- *   | {type: "share_how", how: ShareHow} | {type: "share_size", text: string} | {type: "reproduced", list: Reproduced[]|null} | {type: "exported", exported: HandingState["exported"]}
+ *   | {type: "share_how", how: ShareHow} | {type: "share_size", text: string} | {type: "reproduced", list: Reproduced[]|null} | {type: "exported", exported: Partial<HandingState["exported"]>} | {type: "export_kinds", kinds: HandingState["export_kinds"]}
  *   | {type: "study_waits", waits: HandingState["study_waits"]}} HandingChange */
 
 /** @type {HandingState} */
 export const HANDING_START = Object.freeze({
   handing: null, handed: null, report_how: Object.freeze({ paper: "A4", dpi: 300 }), share_how: Object.freeze({ findings_only: false, leave_out: [] }), share_size: "",
-  reproduced: null, exported: Object.freeze({ what: "", as: "" }), study_waits: null,
+  reproduced: null, export_kinds: [], exported: Object.freeze({ what: "", of: "", as: "", lies: "" }), study_waits: null,
 });
 
 /** @type {HandingChange["type"][]} */
-const TYPES = ["handing", "handed", "report_how", "share_how", "share_size", "reproduced", "exported", "study_waits"];
+const TYPES = ["handing", "handed", "report_how", "share_how", "share_size", "reproduced", "exported", "export_kinds", "study_waits"];
 
 /** @param {{type: string}} change
  * @returns {change is HandingChange} */
@@ -51,7 +51,9 @@ export function handingChanged(state, change) {
     case "reproduced":
       return { ...state, reproduced: change.list };
     case "exported":
-      return { ...state, exported: change.exported };
+      return { ...state, exported: { ...state.exported, ...change.exported } };
+    case "export_kinds":
+      return { ...state, export_kinds: change.kinds };
     case "study_waits":
       return { ...state, study_waits: change.waits };
   }

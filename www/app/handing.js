@@ -1,5 +1,6 @@
 // Handing over, in words and names: what can be saved as what, the names of files, their sizes. Pure.
 
+import { isAsKept } from "./findings-state.js";
 import { fileNameOf } from "./picture-file.js";
 import { mapsInView } from "./state.js";
 
@@ -7,8 +8,8 @@ import { mapsInView } from "./state.js";
 /** @typedef {import("./handing-state.js").HandWhat} HandWhat */
 /** @typedef {import("./handing-state.js").LeftOut} LeftOut */
 /** @typedef {import("./handing-state.js").ShareHow} ShareHow */
-/** One thing that can be saved. `as`: the formats, each with the call's own words.
- * @typedef {{value: string, text: string, detail: string, as: {value: string, text: string, detail: string, what: string, options: Record<string, unknown>, name: string}[]}} Exported */
+/** @typedef {import("./types.js").ExportKind} ExportKind */
+/** @typedef {{value: string, text: string, detail: string}} Choice */
 
 /** @type {{value: LeftOut, text: string}[]} */
 export const LEFT_OUT = [
@@ -46,35 +47,63 @@ function named(title, ending) {
   return fileNameOf(title).replace(/\.png$/, `.${ending}`);
 }
 
-/** What can be saved now, the most likely first. @param {State} state
- * @returns {Exported[]} */
-export function exportsOf(state) {
-  const format = (/** @type {string} */ value, /** @type {string} */ text, /** @type {string} */ what, /** @type {Record<string, unknown>} */ options, /** @type {string} */ name, detail = "") => ({ value, text, detail, what, options, name });
-  const seen = mapsInView(state);
-  /** @type {Exported[]} */
-  const list = [];
-  const maps = [...state.maps].sort((a, b) => Number(seen.includes(b.id)) - Number(seen.includes(a.id)));
-  for (const map of maps) {
-    list.push({ value: `map ${map.id}`, text: `the map ${map.label}`, detail: "its values", as: [
-      format("tiff", "TIFF", "map", { map: map.id, format: "tiff" }, named(map.label, "tif"), "32-bit float, with its resolution"),
-      format("npy", "NPY", "map", { map: map.id, format: "npy" }, named(map.label, "npy"), "32-bit float"),
-    ] });
+/** What a kind of file is of: what can be chosen for it, the most likely first; null where it needs nothing, empty where what it needs is not there.
+ * @param {State} state @param {ExportKind} kind
+ * @returns {Choice[]|null} */
+export function subjectsOf(state, { what, needs }) {
+  const choice = (/** @type {string} */ value, /** @type {string} */ text, detail = "") => ({ value, text, detail });
+  switch (needs) {
+    case "map": {
+      const seen = mapsInView(state);
+      const first = state.maps.toSorted((a, b) => Number(seen.includes(b.id)) - Number(seen.includes(a.id)));
+      return first.map(({ id, label, file }) => choice(id, label, state.maps.some((other) => other.id !== id && other.label === label) ? file : ""));
+    }
+    case "region":
+      return state.regions.toSorted((a, b) => Number(b.id === state.unfolded) - Number(a.id === state.unfolded)).map(({ id, name, area_text }) => choice(id, name, area_text));
+    case "spectrum":
+      return state.spectra.map(({ id, name }) => choice(id, name));
+    case "answer":
+      if (state.answer === null) return [];
+      // Pixels and lines are the core's, which does not hold what is only shown as it was kept.
+      if (isAsKept(state) && ["raster", "profile"].includes(what)) return [];
+      if (what === "table" && state.answer.table === null) return [];
+      if (what === "profile" && !(state.answer.plots ?? []).some((plot) => plot.kind === "profile")) return [];
+      return what === "raster" ? state.answer.shows.map(({ show, label }) => choice(show, label)) : [choice(state.answer.id, "this answer")];
+    default:
+      return null;
   }
-  return list;
 }
 
-/** What is chosen now: what is to be saved and as what, the first of each where nothing (or what is gone) is chosen. @param {State} state
- * @returns {{exported: Exported, format: Exported["as"][number], all: Exported[]}|null} */
+/** What the sentence says now: the kind of file, of what, as what; the first of each where nothing (or what is gone) is chosen.
+ * @param {State} state
+ * @returns {{kinds: ExportKind[], kind: ExportKind, of: Choice|null, subjects: Choice[], format: ExportKind["formats"][number]|null, lies: string|null}|null} */
 export function exportChosen(state) {
-  const all = exportsOf(state);
-  const exported = all.find(({ value }) => value === state.exported.what) ?? all[0];
-  const format = exported?.as.find(({ value }) => value === state.exported.as) ?? exported?.as[0];
-  return exported === undefined || format === undefined ? null : { exported, format, all };
+  const kinds = state.export_kinds.filter((kind) => kind.what !== "picture" && subjectsOf(state, kind)?.length !== 0);
+  const { exported } = state;
+  const kind = kinds.find(({ what }) => what === exported.what) ?? kinds[0];
+  if (kind === undefined) return null;
+  const subjects = subjectsOf(state, kind) ?? [];
+  const of = subjects.find(({ value }) => value === exported.of) ?? subjects[0] ?? null;
+  const format = kind.formats.find((one) => one.format === exported.as) ?? kind.formats[0] ?? null;
+  const lies = kind.what !== "mask" ? null : state.maps.some(({ id }) => id === exported.lies) ? exported.lies : "";
+  return { kinds, kind, of, subjects, format, lies };
 }
+
+/** Formats for other programs, which have to be told which way up the pixels are. */
+const PLAIN = ["npy", "npz", "csv"];
 
 /** The call that the sentence makes. @param {State} state
  * @returns {{what: any, options: any, name: string}|null} */
 export function exportOf(state) {
   const chosen = exportChosen(state);
-  return chosen === null ? null : { what: chosen.format.what, options: chosen.format.options, name: chosen.format.name };
+  if (chosen === null) return null;
+  const { kind, of, format, lies } = chosen;
+  /** @type {Record<string, unknown>} */
+  const options = {};
+  if (format !== null && kind.formats.length > 1) options.format = format.format;
+  if (of !== null && kind.needs === "answer") options.answer = state.answer?.id;
+  else if (of !== null) options[kind.needs] = of.value;
+  if (of !== null && kind.what === "raster") options.raster = of.value;
+  if (lies !== null && (lies !== "" || PLAIN.includes(format?.format ?? ""))) options.as_file_of = lies;
+  return { what: kind.what, options, name: named([of?.text ?? "", kind.label].join(" "), format?.ending ?? "txt") };
 }

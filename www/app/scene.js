@@ -66,7 +66,7 @@ export function withScene(state, scene) {
   const subject = views[active] ?? NOTHING;
   const region = region_there(given.region) ? String(given.region) : null;
   return filled(taken({
-    ...state, layout, active, views, mode: subject.mode, map: subject.map ?? state.map, photo: subject.photo,
+    ...state, layout, active, views, mode: subject.mode, map: subject.map ?? state.map, map_chosen: true, photo: subject.photo,
     shown: state.answer !== null && subject.show !== null ? { answer: state.answer.id, show: subject.show } : state.shown,
     lights, limits, scale: SCALES.find((one) => one === given.scale) ?? "linear", colours: textOf(given.colours) ?? "grey",
     photo_under: underOf(given.photo_under, state), photo_as_taken: given.photo_as_taken === true,

@@ -2,6 +2,7 @@
 
 import { ALIGNING_START, aligningChanged, isOfAligning, resumed } from "./aligning-state.js";
 import { ANSWER_START, answerChanged, isOfAnswers, plotted } from "./answer-state.js";
+import { firstToShow } from "./first-map.js";
 import { keptAs, keptChoices } from "./asking.js";
 import { FINDINGS_START, findingsChanged, isAsKept, isOfFindings, leftFinding, openedAfter } from "./findings-state.js";
 import { HANDING_START, handingChanged, isOfHanding } from "./handing-state.js";
@@ -56,12 +57,12 @@ import { WARNINGS_START, isOfWarnings, warningsChanged } from "./warnings-state.
 /** @typedef {{done: number, total: number, name: string}} Reading */
 
 /** `mode`, `map`, `photo` and `shown` are of the active view; `views` holds the subject of every view, the active one too. What belongs
- * to a map belongs to it in every view: the lights, and the limits that the user set.
+ * to a map belongs to it in every view: the lights, and the limits that the user set. `map_chosen`: by the user, and not by being the first.
  * @typedef {{
  *   phase: "starting"|"ready"|"broken", trouble: Problem|null,
  *   maps: MapSummary[], photos: PhotoSummary[], grid: Grid|null, questions: Question[],
  *   reading: Reading|null, hint: string,
- *   mode: Mode, map: string|null, lights: (Light|null)[], photo: string|null, shown: {answer: string, show: string}|null,
+ *   mode: Mode, map: string|null, map_chosen: boolean, lights: (Light|null)[], photo: string|null, shown: {answer: string, show: string}|null,
  *   layout: Layout, active: number, views: Subject[],
  *   limits: Record<string, Limits>, scale: ToneScale, colours: string,
  *   question: string|null, settings: import("./asking.js").Chosen,
@@ -98,7 +99,7 @@ export const START = Object.freeze({
   phase: "starting", trouble: null,
   maps: [], photos: [], grid: null, questions: [],
   reading: null, hint: "",
-  mode: "map", map: null, lights: Array.from({ length: LIGHTS }, () => null), photo: null, shown: null,
+  mode: "map", map: null, map_chosen: false, lights: Array.from({ length: LIGHTS }, () => null), photo: null, shown: null,
   layout: 1, active: 0, views: Array.from({ length: MOST_VIEWS }, () => NOTHING),
   limits: {}, scale: "linear", colours: "grey",
   question: null, settings: {},
@@ -126,7 +127,7 @@ function changed(state, change) {
     case "mode":
       return { ...state, mode: change.mode, hint: "" };
     case "show_map":
-      return { ...state, mode: "map", map: change.id, hint: "" };
+      return { ...state, mode: "map", map: change.id, map_chosen: true, hint: "" };
     case "show_photo":
       return { ...state, mode: "photo", photo: change.id, hint: "" };
     case "show_answer":
@@ -234,7 +235,9 @@ function withStack(state, { maps, photos, grid, questions, fields = [], points =
     const before = state.maps.find((map) => map.id === id);
     return now !== undefined && (before === undefined || (before.file_sha256 === now.file_sha256 && before.page === now.page));
   };
-  const map = there(state.map) ? state.map : maps[0]?.id ?? null;
+  // While files come in one after the other, one that shows nothing is not held on to.
+  const is_held = there(state.map) && (state.map_chosen || state.reading === null);
+  const map = is_held ? state.map : firstToShow(maps);
   const photo = photos.some(({ id }) => id === state.photo) ? state.photo : photos[0]?.id ?? null;
   const question = questions.some(({ key }) => key === state.question) ? state.question : questions[0]?.key ?? null;
   const answer = isAsKept(state) || state.maps.every(({ id }) => there(id)) ? state.answer : null;

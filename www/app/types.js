@@ -242,6 +242,9 @@
 
 /** How many steps can be undone and done again, and what the next ones are in words. @typedef {{undo: number, redo: number, undo_text: string, redo_text: string}} History */
 
+/** A kind of file that can be saved, in words; `needs`: what it is of.
+ * @typedef {{what: string, label: string, formats: {format: string, label: string, ending: string}[], needs: "map"|"answer"|"region"|"spectrum"|""}} ExportKind */
+
 /** What came of computing a finding again. @typedef {{id: string, title: string, same: boolean, text: string, differences: {name: string, kept: string, now: string}[]}} Reproduced */
 
 /** The whole changeable state of a session, as plain data. Opaque to the page.

@@ -52,6 +52,8 @@ const DRAW = [
   { value: "point", text: "Add an analysis point", detail: "where another technique measured" },
 ];
 const ZOOM_STEP = 1.25;
+/** The core draws a kept picture as wide as it sees fit; a window has to say some width. */
+const KEPT_WIDTH = 1200;
 /** Room around a fitted picture, in pixels of the page. */
 const MARGIN = 16;
 const MARGIN_OF_MANY = 6;
@@ -252,7 +254,7 @@ export function createView(root, send, services) {
   /** What is kept of the views: the picture as it would be saved, and of each plane the part that is in sight where that is not all of it. */
   function seen() {
     const saved = savedSubject();
-    const picture = saved === null ? null : /** @type {PictureSettings} */ (saved.part === null ? saved.settings : { ...saved.settings, view: saved.part });
+    const picture = saved === null ? null : /** @type {PictureSettings} */ (saved.part === null ? saved.settings : { ...saved.settings, view: { ...saved.part, out_width: KEPT_WIDTH } });
     /** @type {Map<string, import("../scene.js").Window>} */
     const windows = new Map();
     everyPane((one) => {

@@ -73,13 +73,18 @@ export function createHandOver(root, send) {
     },
   } });
   const size = el("span", { class: "hand-size", attrs: { role: "status" } });
-  const what = createWord(root, "What is saved", (value) => send({ type: "set_export", what: value, as: now?.exported.as ?? "" }));
-  const as = createWord(root, "Format", (value) => send({ type: "set_export", what: (now && exportChosen(now)?.exported.value) ?? "", as: value }));
+  const what = createWord(root, "What is saved", (value) => send({ type: "set_export", exported: { what: value } }));
+  const of = createWord(root, "Of what", (value) => send({ type: "set_export", exported: { of: value } }));
+  const as = createWord(root, "Format", (value) => send({ type: "set_export", exported: { as: value } }));
+  const lies = createWord(root, "How the pixels lie", (value) => send({ type: "set_export", exported: { lies: value } }));
+  const of_part = el("span", {}, [" of ", of.element]);
+  const as_part = el("span", {}, [" as ", as.element]);
+  const lies_part = el("span", {}, [", lying ", lies.element]);
 
   const study = line("study", "Save the study", ["All files, settings and findings in one ZIP file, to go on from or to archive."], () => send({ type: "save_study" }));
   const report = line("report", "Save a report", ["All findings to be read and printed, for ", paper.element, " paper, figures at ", dpi.element, " dots per inch."], () => send({ type: "save_report" }));
   const share = line("share", "Share one file", ["One page that opens by a double click: ", all.element, ", leaving out ", without, ". ", size], () => send({ type: "share" }));
-  const single = line("export", "Save", [el("span", {}, ["Save ", what.element, " as ", as.element, "."])], () => send({ type: "export" }));
+  const single = line("export", "Save", [el("span", {}, ["Save ", what.element, of_part, as_part, lies_part, "."])], () => send({ type: "export" }));
   const single_fold = el("details", { class: "hand-fold" }, [el("summary", { text: "Single files" }), single.element]);
   const again = line("reproduce", "Compute all findings again", ["Each finding once more from its files, to see whether the same comes out."], () => send({ type: "reproduce" }));
   const list_root = el("div", { class: "reproduced", attrs: { hidden: true } });
@@ -106,8 +111,13 @@ export function createHandOver(root, send) {
       const chosen = exportChosen(next);
       single_fold.hidden = chosen === null;
       if (chosen !== null) {
-        what.show(chosen.all, chosen.exported.value);
-        as.show(chosen.exported.as, chosen.format.value);
+        what.show(chosen.kinds.map(({ what: value, label }) => ({ value, text: label, detail: "" })), chosen.kind.what);
+        of_part.hidden = chosen.of === null || (chosen.kind.needs === "answer" && chosen.kind.what !== "raster");
+        if (chosen.of !== null) of.show(chosen.subjects, chosen.of.value);
+        as_part.hidden = chosen.format === null;
+        if (chosen.format !== null) as.show(chosen.kind.formats.map(({ format, label }) => ({ value: format, text: label, detail: "" })), chosen.format.format);
+        lies_part.hidden = chosen.lies === null;
+        if (chosen.lies !== null) lies.show([{ value: "", text: "as the maps lie now", detail: "" }, ...next.maps.map(({ id, label, file }) => ({ value: id, text: `as in the file of ${label}`, detail: file }))], chosen.lies);
       }
       // How large a copy would be is looked up when it comes into sight, and again when what is in it has changed.
       const seen = next.column === "findings" && has_maps;

@@ -65,6 +65,7 @@ export function createKeeping(at, send, seen, left) {
       note.value = finding.note;
       title.focus();
       title.select();
+      element.scrollIntoView({ block: "nearest" });
     },
   };
 }
