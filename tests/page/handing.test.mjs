@@ -11,7 +11,7 @@ import { about, finding, kinds, replies } from "./support/findings.mjs";
 
 function desk() {
   let state = [{ type: "ready" }, opened(), { type: "about", about: about({ object: "Chart: of a/sound" }) }].reduce(reduce, START);
-  const [told, files, opens] = [[], [], []];
+  const [told, files] = [[], []];
   const limner = {
     save: async () => (told.push(["save"]), new Blob(["study"])),
     report: async (...args) => (told.push(["report", ...args.slice(0, -1)]), new Blob(["report"])),
@@ -20,8 +20,8 @@ function desk() {
     reproduce: async () => [{ id: "f1", title: "One", same: true, text: "The same.", differences: [] }],
     export: async (...args) => (told.push(["export", ...args]), new Blob(["x"])),
   };
-  const control = new HandingControl(limner, { state: () => state, change: (change) => (state = reduce(state, change)), open: async (list) => void opens.push(list) }, (file, name) => files.push([name, file.size]));
-  return { control, limner, told, files, opens, send: (action) => control.send(action), state: () => state };
+  const control = new HandingControl(limner, { state: () => state, change: (change) => (state = reduce(state, change)), tell: (thrown) => { throw thrown; } }, (file, name) => files.push([name, file.size]));
+  return { control, limner, told, files, send: (action) => control.send(action), state: () => state };
 }
 
 test("a study is saved under the object's name, and its size is said", async () => {

@@ -4,8 +4,8 @@ import { CANCELLED, asProblem, problem } from "./protocol.js";
 import { AligningControl, isAligningAction } from "./aligning-control.js";
 import { AnswerControl, isAnswerAction } from "./answer-control.js";
 import { readyToAsk } from "./asking.js";
-import { asInput } from "./files.js";
-import { LIGHTS, START, reduce, slotOf } from "./state.js";
+import { LightsControl } from "./lights-control.js";
+import { START, reduce } from "./state.js";
 import { FindingsControl, isFindingsAction } from "./findings-control.js";
 import { HandingControl, isHandingAction } from "./handing-control.js";
 import { newestOnly } from "./newest.js";
@@ -33,7 +33,6 @@ import { isOfUnder } from "./under-state.js";
 /** @typedef {import("./findings-control.js").FindingsAction} FindingsAction */
 /** @typedef {import("./handing-control.js").HandingAction} HandingAction */
 /** @typedef {import("./types.js").Input} Input */
-/** @typedef {import("./types.js").Light} Light */
 
 /** What the user did.
  * @typedef {SheetAction | AnswerAction | RegionAction | AligningAction | PointsAction | SpectraAction | FindingsAction | HandingAction | import("./scans-control.js").ScansAction | import("./under-state.js").UnderChange | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
@@ -77,7 +76,7 @@ export class Controller {
   #warnings;
   #findings;
   #handing;
-  #changing_lights = Promise.resolve();
+  #lights;
 
   /** @param {CoreClient} client @param {Limner} limner @param {(state: State) => void} draw */
   constructor(client, limner, draw) {
@@ -104,6 +103,7 @@ export class Controller {
       add: (/** @type {Input[]} */ files) => this.send({ type: "add_files", files }),
       ask: () => void this.#ask(),
     };
+    this.#lights = new LightsControl({ ...desk, lights: (ids) => client.call("lights", [ids]) });
     this.#sheet = new SheetControl(limner, desk);
     this.#scans = new ScansControl(limner, desk);
     this.#answers = new AnswerControl(limner, desk);
@@ -112,7 +112,7 @@ export class Controller {
     this.#spectra = new SpectraControl(limner, { ...desk, spectra: () => client.call("spectra") });
     this.#warnings = newestOnly((/** @type {null} */ _) => client.call("overlaps"), (warnings) => this.#change({ type: "warnings", warnings }), (thrown) => this.#tell(thrown));
     this.#findings = new FindingsControl(limner, { ...desk, findings: () => client.call("findings"), about: () => client.call("about"), ask_as: (ready) => (ready === null ? this.#ask_nothing() : void this.#ask({ again: true, turn: false, ready })) });
-    this.#handing = new HandingControl(limner, { ...desk, open: (files) => limner.open(files).catch((thrown) => this.#tell(thrown)) });
+    this.#handing = new HandingControl(limner, desk);
     this.#regions = new RegionControl(limner, {
       ...desk,
       // At once, also while files are read.
@@ -215,7 +215,7 @@ export class Controller {
         this.#warnings.ask(null);
         this.#sheet.inspect_soon();
         if (event.type === "grid_changed" && this.#state.object !== null) this.#aligning.object_soon();
-        if (event.type === "maps_changed") this.#changing_lights = this.#changing_lights.then(() => this.#renew_lights()).catch((thrown) => this.#tell(thrown));
+        if (event.type === "maps_changed") this.#lights.renew();
         // What is answered depends on kinds and on the step, so the last question is asked again, unless it was taken back.
         return this.#ask_anew();
       case "photos_changed":
@@ -257,7 +257,7 @@ export class Controller {
     this.#sheet.inspect_soon();
     this.#client.call("scan").then((scan) => this.#change({ type: "scan", scan }), (thrown) => this.#tell(thrown));
     this.#aligning.object_soon();
-    this.#changing_lights = this.#changing_lights.then(() => this.#renew_lights()).catch((thrown) => this.#tell(thrown));
+    this.#lights.renew();
     this.#ask_anew();
   }
 
@@ -281,7 +281,7 @@ export class Controller {
   send = (action) => {
     switch (action.type) {
       case "add_files":
-        return void this.#add(action.files).catch((thrown) => this.#tell(thrown));
+        return this.#handing.add(action.files);
       case "open_example":
         this.#limner.open_demo().catch((thrown) => this.#tell(thrown));
         return;
@@ -314,9 +314,7 @@ export class Controller {
       case "choose_light_colour":
         return this.#change({ type: "light_colour", id: action.id, colour: action.colour });
       case "toggle_light":
-        // One after the other: two quick presses must not take the same slot.
-        this.#changing_lights = this.#changing_lights.then(() => this.#toggle_light(action.id)).catch((thrown) => this.#tell(thrown));
-        return;
+        return this.#lights.toggle(action.id);
       case "choose_question":
         this.#change({ type: "question", key: action.key });
         return void this.#ask();
@@ -350,40 +348,6 @@ export class Controller {
         return isRegionAction(action) ? this.#regions.send(action) : this.#sheet.send(action);
     }
   };
-
-  /** A study takes the place of what is open, so it waits until that is said. @param {(File|Input)[]} files */
-  async #add(files) {
-    if (files.length === 0) return;
-    const { maps, photos, findings } = this.#state;
-    if (maps.length + photos.length + findings.length === 0) return void (await this.#limner.open(files));
-    const inputs = files.map(asInput);
-    const at = (await Promise.all(inputs.map(({ file }) => this.#limner.is_study(file)))).indexOf(true);
-    const input = inputs[at];
-    if (input === undefined) return void (await this.#limner.open(files));
-    this.#change({ type: "study_waits", waits: { input, others: inputs.filter((_, index) => index !== at) } });
-  }
-
-  /** @param {string} id */
-  async #toggle_light(id) {
-    const slot = slotOf(this.#state.lights, id);
-    if (slot < 0) {
-      return this.#change({ type: "hint", text: `${LIGHTS} lights are on, which is the most that can be told apart. Switch one off first.` });
-    }
-    if (this.#state.lights[slot] !== null) {
-      return this.#change({ type: "lights", lights: this.#state.lights.with(slot, null) });
-    }
-    // The slots before the first free one are taken, so the core's default for this place in the row is a colour that is free.
-    const before = this.#state.lights.slice(0, slot).map((light) => light?.map ?? id);
-    const defaults = /** @type {Light[]} */ (await this.#client.call("lights", [[...before, id]]));
-    this.#change({ type: "lights", lights: this.#state.lights.with(slot, defaults[slot] ?? null) });
-  }
-
-  /** A map of another name or kind is another light: its limits begin elsewhere. */
-  async #renew_lights() {
-    const ids = this.#state.lights.flatMap((light) => (light === null ? [] : [light.map]));
-    if (ids.length === 0) return;
-    this.#change({ type: "light_defaults", defaults: /** @type {Light[]} */ (await this.#client.call("lights", [ids])) });
-  }
 
   /** Ask what the sentence says, as soon as it is complete. `again`: even if it was the last thing asked; `turn`: show the answer's
    * picture when it comes; `ready`: this, and not what the sentence says. @param {{again?: boolean, turn?: boolean, ready?: ReturnType<typeof readyToAsk>}} [how] */

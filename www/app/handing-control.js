@@ -2,6 +2,7 @@
 // again; and opening a study file.
 
 import { CANCELLED, asProblem } from "./protocol.js";
+import { asInput } from "./files.js";
 import { download } from "./download.js";
 import { exportOf, handFileName, sizeText } from "./handing.js";
 import { newestOnly } from "./newest.js";
@@ -13,12 +14,13 @@ import { newestOnly } from "./newest.js";
 /** @typedef {import("./handing-state.js").ReportHow} ReportHow */
 /** @typedef {import("./handing-state.js").ShareHow} ShareHow */
 /** @typedef {import("./types.js").CallOptions} CallOptions */
+/** @typedef {import("./types.js").Input} Input */
 
 /** @typedef {{type: "save_study"} | {type: "save_report"} | {type: "share"} | {type: "export"} | {type: "reproduce"} | {type: "cancel_hand"}
  *   | {type: "set_report", how: ReportHow} | {type: "set_share", how: ShareHow} | {type: "want_share_size"} | {type: "set_export", exported: Partial<import("./handing-state.js").HandingState["exported"]>}
  *   | {type: "open_waiting", save_first: boolean} | {type: "leave_waiting"}} HandingAction */
 
-/** @typedef {{state: () => State, change: (change: Change) => void, open: (files: import("./types.js").Input[]) => Promise<unknown>}} Desk */
+/** @typedef {{state: () => State, change: (change: Change) => void, tell: (thrown: unknown) => void}} Desk */
 
 /** @type {HandingAction["type"][]} */
 const ACTIONS = ["save_study", "save_report", "share", "export", "reproduce", "cancel_hand", "set_report", "set_share", "want_share_size", "set_export", "open_waiting", "leave_waiting"];
@@ -46,6 +48,23 @@ export class HandingControl {
     this.#size = newestOnly((/** @type {ShareHow} */ how) => limner.share_size(how), ({ text }) => desk.change({ type: "share_size", text }),
       // The copy itself says what is wrong, where it is wanted.
       () => desk.change({ type: "share_size", text: "" }));
+  }
+
+  /** Files were added. A study takes the place of what is open, so it waits until that is said. @param {(File|Input)[]} files */
+  add(files) {
+    this.#add(files).catch(this.#desk.tell);
+  }
+
+  /** @param {(File|Input)[]} files */
+  async #add(files) {
+    if (files.length === 0) return;
+    const { maps, photos, findings } = this.#desk.state();
+    if (maps.length + photos.length + findings.length === 0) return void (await this.#limner.open(files));
+    const inputs = files.map(asInput);
+    const at = (await Promise.all(inputs.map(({ file }) => this.#limner.is_study(file)))).indexOf(true);
+    const input = inputs[at];
+    if (input === undefined) return void (await this.#limner.open(files));
+    this.#desk.change({ type: "study_waits", waits: { input, others: inputs.filter((_, index) => index !== at) } });
   }
 
   /** What can be saved, the core says. @param {() => Promise<import("./types.js").ExportKind[]>} exports @param {(thrown: unknown) => void} tell */
@@ -131,11 +150,11 @@ export class HandingControl {
 
   /** @param {boolean} save_first */
   async #open_waiting(save_first) {
-    const { state, change, open } = this.#desk;
+    const { state, change, tell } = this.#desk;
     const { study_waits } = state();
     if (study_waits === null) return;
     if (save_first && !(await this.#write("study", () => this.#limner.save()))) return;
     change({ type: "study_waits", waits: null });
-    await open([study_waits.input, ...study_waits.others]);
+    await this.#limner.open([study_waits.input, ...study_waits.others]).catch(tell);
   }
 }
