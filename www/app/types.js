@@ -228,8 +228,8 @@
  *   incidence_deg: number|null, takeoff_deg: number|null, distance_mm: number|null, detectors: number|null, path: string|null,
  *   date: string|null, resolution_ev: number|null, own_lines: string|string[], text: string}} Scan */
 
-/** The object as the user names it, and the study of it. Every field is text. @typedef {{object: string, number: string, described: string, dated: string,
- *   author: string, remarks: string}} About */
+/** The object as the user names it, and the study of it. Every field is text; what is not said may be
+ * left out. @typedef {{object?: string, number?: string, described?: string, dated?: string, author?: string, remarks?: string}} About */
 
 /** A finding at a glance. `changed`: what of its ground is otherwise now, in sentences; empty as long as it stands as it was kept. `trouble`: what
  * is missing of it itself. Of a view the sentence is the picture in words.
