@@ -21,7 +21,7 @@ import { sceneOf } from "./scene.js";
  *   | {type: "set_about", about: About} | {type: "undo"} | {type: "redo"}} FindingsAction */
 
 /** @typedef {{state: () => State, change: (change: Change) => void, tell: (thrown: unknown) => void,
- *   findings: () => Promise<import("./types.js").Finding[]>, about: () => Promise<About>, ask_as: (ready: {question: string, settings: Record<string, unknown>}|null) => void}} Desk */
+ *   findings: () => Promise<import("./types.js").Finding[]>, about: () => Promise<Partial<About>>, ask_as: (ready: {question: string, settings: Record<string, unknown>}|null) => void}} Desk */
 
 /** @type {FindingsAction["type"][]} */
 const ACTIONS = ["choose_column", "keep", "write_kept", "leave_kept", "open_finding", "close_finding", "see_now", "edit_finding", "write_finding", "move_finding", "renew_finding",
@@ -33,6 +33,9 @@ const ACTIONS = ["choose_column", "keep", "write_kept", "leave_kept", "open_find
 export function isFindingsAction(action) {
   return ACTIONS.some((one) => one === action.type);
 }
+
+/** What is not said of the object, the core leaves out. @type {About} */
+const UNSAID = { object: "", number: "", described: "", dated: "", author: "", remarks: "" };
 
 export class FindingsControl {
   #limner;
@@ -51,7 +54,7 @@ export class FindingsControl {
     this.#limner = limner;
     this.#desk = desk;
     this.#refresh = newestOnly((/** @type {null} */ _) => desk.findings(), (findings) => desk.change({ type: "findings", findings }), (thrown) => desk.tell(thrown));
-    this.#refresh_about = newestOnly((/** @type {null} */ _) => desk.about(), (about) => desk.change({ type: "about", about }), (thrown) => desk.tell(thrown));
+    this.#refresh_about = newestOnly((/** @type {null} */ _) => desk.about(), (about) => desk.change({ type: "about", about: { ...UNSAID, ...about } }), (thrown) => desk.tell(thrown));
   }
 
   /** The list is another one. */

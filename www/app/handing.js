@@ -37,7 +37,7 @@ export function sizeText(bytes) {
 
 /** The name of a file: after the object, as far as that may be said. @param {State} state @param {HandWhat} what */
 export function handFileName({ about, share_how }, what) {
-  const object = what === "share" && share_how.leave_out.includes("object") ? "" : about?.object?.trim() ?? "";
+  const object = what === "share" && share_how.leave_out.includes("object") ? "" : about?.object.trim() ?? "";
   const [word, ending] = { study: ["study", "limner.zip"], report: ["report", "html"], share: ["shared", "html"], export: ["export", "txt"], reproduce: ["findings", "txt"] }[what];
   return named(`${object} ${word}`, String(ending));
 }

@@ -26,7 +26,7 @@ export function createAbout(root, send) {
     const attrs = { id: `about-${key}`, autocomplete: "off", maxlength: rows === 1 ? 300 : 8000 };
     const field = rows === 1 ? el("input", { class: "field about-field", attrs: { type: "text", ...attrs } }) : el("textarea", { class: "field about-field", attrs: { rows, ...attrs } });
     field.addEventListener("change", () => {
-      if (about !== null && field.value.trim() !== (about[key] ?? "")) send({ type: "set_about", about: { ...about, [key]: field.value.trim() } });
+      if (about !== null && field.value.trim() !== about[key]) send({ type: "set_about", about: { ...about, [key]: field.value.trim() } });
     });
     field.addEventListener("keydown", (/** @type {any} */ event) => {
       if (event.key === "Escape") field.value = about?.[key] ?? "";
@@ -45,7 +45,7 @@ export function createAbout(root, send) {
       setText(summary, [about.object, about.number, about.dated].filter(Boolean).join(", ") || "not named yet");
       for (const { key, field } of rows) {
         // What is being typed is not written over.
-        if (document.activeElement !== field || field.value === (before?.[key] ?? "")) field.value = about[key] ?? "";
+        if (document.activeElement !== field || field.value === (before?.[key] ?? "")) field.value = about[key];
       }
     },
   };

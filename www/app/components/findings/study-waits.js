@@ -21,7 +21,7 @@ export function createStudyWaits(root, send) {
     update({ study_waits, handing, handed }) {
       root.hidden = study_waits === null;
       if (study_waits !== null) {
-        setText(said, `“${study_waits.input.name}” is a study. Opened, it takes the place of everything that is open now.`);
+        setText(said, `“${study_waits.input.name}” is a study. Opened, it takes the place of everything that is open now; Undo brings that back.`);
         save.disabled = open.disabled = handing !== null;
         const message = handed?.what === "study" && handed.is_trouble ? handed.text : "";
         setText(trouble, message);
