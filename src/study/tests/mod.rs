@@ -4,6 +4,7 @@ mod csv;
 mod fields;
 mod files;
 mod finding;
+mod findings;
 mod laid_photos;
 mod made;
 mod object;
@@ -11,6 +12,7 @@ mod odd_regions;
 mod points;
 mod region_answers;
 mod regions;
+mod restating;
 mod spectra;
 
 use super::*;
