@@ -91,6 +91,13 @@ test("in a copy with findings alone the kept answer and picture are shown withou
   assert.equal(answerOf(state)?.sentence, "One value.");
 });
 
+test("without maps the view says what can be seen, and the same words of an undo are said twice", () => {
+  const copy = many(START, { type: "ready" }, { type: "findings", findings: [finding(1)] });
+  assert.match(targetOf(copy).message, /^No maps are open\. Open a finding/);
+  const told = many(copy, { type: "told", text: "Undone." }, { type: "told", text: "Undone." });
+  assert.equal(told.told, "Undone.\u00a0");
+});
+
 test("a finding that is hostile inside opens without its scene", () => {
   for (const bad of [null, 7, { version: 99 }, { version: 1, views: "x", layout: {} }]) {
     const state = open(fresh(), 1, { scene: bad });

@@ -76,7 +76,8 @@ export function findingsChanged(state, change) {
     case "history":
       return { ...state, history: change.history };
     case "told":
-      return { ...state, told: change.text };
+      // The same words twice are said twice.
+      return { ...state, told: change.text === state.told ? `${change.text}\u00a0` : change.text };
   }
 }
 

@@ -69,7 +69,7 @@ export class HandingControl {
 
   /** What can be saved, the core says. @param {() => Promise<import("./types.js").ExportKind[]>} exports @param {(thrown: unknown) => void} tell */
   ready(exports, tell) {
-    exports().then((kinds) => this.#desk.change({ type: "export_kinds", kinds }), tell);
+    Promise.resolve().then(exports).then((kinds) => this.#desk.change({ type: "export_kinds", kinds }), tell);
   }
 
   /** @param {HandingAction} action */

@@ -326,7 +326,7 @@ export function targetOf(state, view = state.active) {
     case "overlap":
     case "map": {
       const map = state.maps.find(({ id }) => id === subject.map);
-      if (!map) return { message: "No map is open yet. Add files, or drop them anywhere." };
+      if (!map) return { message: state.findings.length > 0 ? "No maps are open. Open a finding to see its picture as it was kept." : "No map is open yet. Add files, or drop them anywhere." };
       const cell = map.cell ?? [1, 1];
       const colours = state.colours === "grey" ? {} : { colours: state.colours };
       const size = { width: map.width * cell[0], height: map.height * cell[1] };

@@ -306,7 +306,7 @@ export function createView(root, send, services) {
       const picks = (state?.picking ?? null) === null ? next.picking !== null : next.picking === null;
       state = next;
       const has_maps = next.maps.length + next.photos.length > 0;
-      root.hidden = !has_maps && next.opened === null;
+      root.hidden = !has_maps && next.findings.length === 0;
       root.classList.toggle("view-without-maps", !has_maps);
       const here = next.mode === "photo" ? [...MODES, { mode: /** @type {Mode} */ ("photo"), text: "Photo" }] : MODES;
       reconcile(modes, here, ({ mode }) => mode, ({ mode }) =>
