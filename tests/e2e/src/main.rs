@@ -7,6 +7,7 @@ mod asks;
 mod browser;
 mod colours;
 mod files;
+mod findings;
 mod found;
 mod golden;
 mod history;
@@ -94,6 +95,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     asks::check(report, stage).await;
     answers::check(report, stage).await;
     found::check(report, stage).await;
+    findings::check(report, stage).await;
     linked::check(report, stage).await;
     making::check(report, stage).await;
     marks::check(report, stage).await;
