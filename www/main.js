@@ -20,6 +20,10 @@ import { createSheet } from "./app/components/sheet.js";
 import { createView } from "./app/components/view.js";
 import { createAligning } from "./app/components/aligning/workspace.js";
 import { createAsk } from "./app/components/ask.js";
+import { createColumnSwitch } from "./app/components/column-switch.js";
+import { createFindings } from "./app/components/findings/findings.js";
+import { createStudyWaits } from "./app/components/findings/study-waits.js";
+import { createKeys } from "./app/keys.js";
 
 /** @typedef {import("./app/state.js").State} State */
 
@@ -69,38 +73,52 @@ function start() {
     lights: (/** @type {string[]} */ ids) => client.call("lights", [ids]),
     region: (/** @type {string} */ id) => client.call("region", [id]),
     preview_region: (/** @type {import("./app/types.js").RegionSettings} */ settings) => client.call("preview_region", [settings]),
+    finding_picture: (/** @type {string} */ id) => limner.finding(id).then(({ picture }) => picture),
     save_picture: (/** @type {import("./app/types.js").PictureFile} */ settings) => limner.export("picture", settings),
   };
   const choose = { files: () => input.click(), folder: () => folder_input.click() };
   const has_example = held("demo-base64").trim() !== "";
   const skips = [
     { text: "To the picture", go: () => [.../** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll(".view-canvas"))].find((one) => one.checkVisibility())?.focus() },
-    { text: "To the questions", go: () => find(document, ".ask-question[aria-pressed=true]", HTMLElement).focus() },
+    { text: "To the questions", go: () => {
+      send({ type: "choose_column", column: "ask" });
+      find(document, ".ask-question[aria-pressed=true]", HTMLElement).focus();
+    } },
+    { text: "To the findings", go: () => {
+      send({ type: "choose_column", column: "findings" });
+      (/** @type {HTMLElement|null} */ (document.querySelector(".finding-title")) ?? find(document, "[data-column=findings]", HTMLElement)).focus();
+    } },
   ];
   const beginning = beginningOf(document, location.hash);
   // A study with something left out says so wherever it is opened.
   const left_out = () => void limner.record().then((record) => copy_note.show(/** @type {string[]} */ (record.left_out ?? [])), (thrown) => console.error(thrown));
+  const view = createView(find(document, ".view", HTMLElement), send, services);
+  const ask = createAsk(find(document, ".ask", HTMLElement), send, view.seen);
   const components = [
     createTopBar(find(document, ".top-bar", HTMLElement), send, choose, skips),
     createAsks(find(document, ".asks", HTMLElement), send),
+    createStudyWaits(find(document, ".waits", HTMLElement), send),
     createNotices(find(document, ".notices", HTMLElement), send),
     createEmpty(find(document, ".empty", HTMLElement), send, choose, has_example),
     createSheet(find(document, ".sheet", HTMLElement), send, services),
     createNamingTable(find(document, ".naming", HTMLElement), send, services),
-    createView(find(document, ".view", HTMLElement), send, services),
+    view,
     createAligning(find(document, ".aligning", HTMLElement), send, services),
-    createAsk(find(document, ".ask", HTMLElement), send),
+    createColumnSwitch(find(document, ".beside-head", HTMLElement), send),
+    ask,
+    createFindings(find(document, ".findings", HTMLElement), send, services),
   ];
 
   function draw(/** @type {State} */ state) {
     root.dataset.state = state.phase;
-    root.dataset.stack = state.maps.length + state.photos.length > 0 ? "open" : "empty";
+    root.dataset.stack = state.maps.length + state.photos.length > 0 ? "open" : state.findings.length > 0 ? "findings" : "empty";
     root.dataset.sheet = state.aligning !== null ? "aligning" : state.naming === null ? "" : "naming";
     for (const component of components) component.update(state);
   }
 
   const copy_note = createCopyNote(find(document, ".top-bar", HTMLElement), beginning.is_copy);
   draw(controller.state);
+  createKeys(document, send, () => (controller.state.column === "ask" && controller.state.answer !== null ? ask.keep() : view.keep()));
   acceptChoice(input, (files) => send({ type: "add_files", files }));
   acceptChoice(folder_input, (files) => send({ type: "add_files", files: ofFolder(files) }));
   acceptDrops(document, (files, entries) => send(entries.length > 0 ? { type: "walk_folders", entries } : { type: "add_files", files }), (over) => {

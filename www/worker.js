@@ -257,17 +257,34 @@ desk.on("restore", async ([file], progress) => {
   return { ...changed(back.opened), inputs: back.inputs };
 });
 
-desk.on("copy_size", ([what]) => ({ ok: state().copy_size(what) }));
+// What follows is made of a copy, in a worker of its own.
 
-/** Restoring the copy takes this part of leaving something out of it. */
-const RESTORING = 0.2;
+/** Parts of what such a worker does, as shares of the whole: reading the study, then the work.
+ * @param {(fraction: number, text: string) => void} progress
+ * @param {number} reading */
+function parted(progress, reading) {
+  return {
+    /** @param {number} fraction @param {string} text */
+    reading: (fraction, text) => progress(reading * fraction, text),
+    /** @param {number} fraction @param {string} text */
+    working: (fraction, text) => progress(reading + (1 - reading) * fraction, text),
+  };
+}
+
+desk.on("reproduce", async ([file], progress) => {
+  const part = parted(progress, 0.2);
+  const { session: copy } = await restored(file, part.reading);
+  return { ok: copy.reproduce(calmed(part.working)) };
+});
+
+desk.on("copy_size", ([what]) => ({ ok: state().copy_size(what) }));
 
 // The reduced study as a file: what was kept as it came is a part of the old file, what was written anew comes from the core, one by one.
 desk.on("leave_out", async ([file, what], progress) => {
-  const back = await restored(file, (fraction, text) => progress(RESTORING * fraction, text));
+  const part = parted(progress, 0.2);
+  const back = await restored(file, part.reading);
   const copy = /** @type {core.Session} */ (back.session);
-  const on_progress = calmed((fraction, text) => progress(RESTORING + (1 - RESTORING) * fraction, text));
-  copy.leave_out(what, on_progress);
+  copy.leave_out(what, calmed(part.working));
   const pieces = /** @type {(Uint8Array<ArrayBuffer> | {source: string, size: number})[]} */ (copy.save());
   const parts = pieces.map((piece) => {
     if (piece instanceof Uint8Array) return piece;
