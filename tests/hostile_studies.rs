@@ -154,7 +154,8 @@ fn files_that_are_no_study_files_are_refused_with_a_sentence() {
     let good = good_state().to_string();
     let state = plain("study.json", good.as_bytes());
     let zeros = deflated(&vec![0; 300_000_000]);
-    let bomb = Claimed { method: 8, unpacked: Some(300_000_000), crc32: Some(0), ..plain("study.json", &zeros) };
+    let bomb =
+        Claimed { method: 8, unpacked: Some(300_000_000), crc32: Some(0), ..plain("study.json", &zeros) };
     let packed_state = deflated(good.as_bytes());
     let packed_state = Claimed {
         method: 8,
@@ -179,7 +180,9 @@ fn files_that_are_no_study_files_are_refused_with_a_sentence() {
     let mut other_name = claimed(&[state.clone()]);
     other_name[30] = b'S';
     let named = |path: &'static str| claimed(&[state.clone(), plain(path, b"x")]);
-    let deep = good.replacen("\"regions\":[", &format!("\"regions\":[{}{},", "[".repeat(200_000), "]".repeat(200_000)), 1);
+    let scene = "\"scene\":{\"list\":[1,";
+    assert!(good.contains(scene));
+    let deep = good.replacen(scene, &format!("{scene}{}{},", "[".repeat(200_000), "]".repeat(200_000)), 1);
     let deep_scene = |depth: usize| {
         let scene: Value = (0..depth).fold(json!(1), |inner, _| json!([inner]));
         state_alone(&edited("/record/findings/0/scene", scene))
@@ -196,10 +199,20 @@ fn files_that_are_no_study_files_are_refused_with_a_sentence() {
     let cases: Vec<(&str, Vec<u8>, &str, &str)> = vec![
         ("nothing", vec![], "damaged_study", "its end is missing"),
         ("zeros", vec![0; 5000], "damaged_study", "its end is missing"),
-        ("a picture", include_bytes!("../demo-data/tern-sound/photo.png").to_vec(), "damaged_study", "its end is missing"),
+        (
+            "a picture",
+            include_bytes!("../demo-data/tern-sound/photo.png").to_vec(),
+            "damaged_study",
+            "its end is missing",
+        ),
         ("an empty ZIP", claimed(&[]), "no_study", "it is an empty ZIP file"),
         ("a ZIP of maps", claimed(&[plain("Fe-K.csv", b"1,2\n3,4\n")]), "no_study", "it holds no study.json"),
-        ("a folder in it", claimed(&[plain("my study/study.json", good.as_bytes())]), "no_study", "pack what is in the folder"),
+        (
+            "a folder in it",
+            claimed(&[plain("my study/study.json", good.as_bytes())]),
+            "no_study",
+            "pack what is in the folder",
+        ),
         ("up and out", named("../../.ssh/authorized_keys"), "no_study", "leads out of its folder"),
         ("the root", named("/etc/passwd"), "no_study", "begins at the root"),
         ("backslashes", named("..\\..\\boot.ini"), "no_study", "take for a folder or a drive"),
@@ -213,27 +226,72 @@ fn files_that_are_no_study_files_are_refused_with_a_sentence() {
         ("no larger record", wide, "damaged_study", "not where it should be"),
         ("more behind it", trailing, "damaged_study", "its end is missing"),
         ("another name before it", other_name, "damaged_study", "another name in the list"),
-        ("locked", claimed(&[Claimed { flags: 1, ..state.clone() }]), "damaged_study", "locked with a password"),
+        (
+            "locked",
+            claimed(&[Claimed { flags: 1, ..state.clone() }]),
+            "damaged_study",
+            "locked with a password",
+        ),
         ("another method", claimed(&[Claimed { method: 12, ..state.clone() }]), "damaged_study", "number 12"),
-        ("wrong sum", claimed(&[Claimed { crc32: Some(5), ..state.clone() }]), "damaged_study", "wrong checksum"),
-        ("wrong sizes", claimed(&[Claimed { unpacked: Some(5), ..state.clone() }]), "damaged_study", "contradict each other"),
+        (
+            "wrong sum",
+            claimed(&[Claimed { crc32: Some(5), ..state.clone() }]),
+            "damaged_study",
+            "wrong checksum",
+        ),
+        (
+            "wrong sizes",
+            claimed(&[Claimed { unpacked: Some(5), ..state.clone() }]),
+            "damaged_study",
+            "contradict each other",
+        ),
         ("a bomb", claimed(&[bomb]), "damaged_study", "claims to unpack"),
         ("a claim", claimed(&[claims]), "damaged_study", "claims to unpack"),
         ("no JSON", claimed(&[plain("study.json", b"<html>")]), "damaged_study", "not understood"),
         ("no text", claimed(&[plain("study.json", b"\xff\xfe\x00")]), "damaged_study", "not understood"),
         ("empty state", claimed(&[plain("study.json", b"")]), "damaged_study", "not understood"),
-        ("another's", claimed(&[plain("study.json", b"{\"name\": \"x\"}")]), "no_study", "not written by Limner"),
+        (
+            "another's",
+            claimed(&[plain("study.json", b"{\"name\": \"x\"}")]),
+            "no_study",
+            "not written by Limner",
+        ),
         ("a list", claimed(&[plain("study.json", b"[1, 2]")]), "damaged_study", "not understood"),
         ("deep", claimed(&[plain("study.json", deep.as_bytes())]), "damaged_study", "more deeply"),
         ("deeper than is read", deep_scene(200), "damaged_study", "more deeply"),
         ("deeper than is kept", deep_scene(40), "damaged_study", "f1 of the record is damaged"),
         ("newer record", state_alone(&edited("/record/record", json!(7))), "other_version", "newer version"),
         ("newer layout", state_alone(&edited("/limner_study", json!(2))), "other_version", "newer version"),
-        ("far newer", state_alone(&json!({"limner_study": 9, "program": "limner 9.0\n<b>", "other": []})), "other_version", "newer version"),
-        ("record of none", state_alone(&edited("/record/record", json!(0))), "other_version", "no longer read"),
-        ("record of the first", state_alone(&edited("/record/record", json!(1))), "other_version", "no longer read"),
-        ("record without", state_alone(&json!({"limner_study": 1, "program": ""})), "other_version", "no longer read"),
-        ("a million regions", million("regions", region), "damaged_study", "1000000 regions, and a study holds at most 256"),
+        (
+            "far newer",
+            state_alone(&json!({"limner_study": 9, "program": "limner 9.0\n<b>", "other": []})),
+            "other_version",
+            "newer version",
+        ),
+        (
+            "record of none",
+            state_alone(&edited("/record/record", json!(0))),
+            "other_version",
+            "no longer read",
+        ),
+        (
+            "record of the first",
+            state_alone(&edited("/record/record", json!(1))),
+            "other_version",
+            "no longer read",
+        ),
+        (
+            "record without",
+            state_alone(&json!({"limner_study": 1, "program": ""})),
+            "other_version",
+            "no longer read",
+        ),
+        (
+            "a million regions",
+            million("regions", region),
+            "damaged_study",
+            "1000000 regions, and a study holds at most 256",
+        ),
         ("a million points", million("points", json!({})), "damaged_study", "1000000 analysis points"),
         ("a million spectra", million("spectra", json!({})), "damaged_study", "1000000 spectra"),
         ("a million findings", million("findings", json!([])), "damaged_study", "1000000 findings"),
@@ -242,7 +300,12 @@ fn files_that_are_no_study_files_are_refused_with_a_sentence() {
     ];
     for (name, file, code, said) in cases {
         let fault = refused(name, &file);
-        assert!(fault.code == code && fault.message.contains(said), "{name}: {} {}", fault.code, fault.message);
+        assert!(
+            fault.code == code && fault.message.contains(said),
+            "{name}: {} {}",
+            fault.code,
+            fault.message
+        );
     }
 }
 
@@ -321,7 +384,11 @@ fn states_of_wrong_types_and_odd_values_are_refused_or_harmless() {
                 }
             }
             Ok(back) => {
-                sound(&name, back.study, &back.opened.notices.iter().map(|n| n.text.clone()).collect::<Vec<_>>());
+                sound(
+                    &name,
+                    back.study,
+                    &back.opened.notices.iter().map(|n| n.text.clone()).collect::<Vec<_>>(),
+                );
                 if is_refused {
                     unexpected.push(format!("{name} was restored"));
                 }
@@ -359,10 +426,12 @@ fn sound(name: &str, mut study: Study, notices: &[String]) {
     );
     assert!(!seen.contains("NaN"), "{name}: {seen}");
     let files: Files = by_hash();
-    let again = restored(&saved(&study, &files)).unwrap_or_else(|fault| panic!("{name}: its own file is refused: {fault}"));
+    let again = restored(&saved(&study, &files))
+        .unwrap_or_else(|fault| panic!("{name}: its own file is refused: {fault}"));
     assert_eq!(again.study.record(), study.record(), "{name}");
     // It takes work as any study does.
-    let _ = study.open("new.npy", &making::npy("<u2", "False", "(2, 3)", &[1, 0, 2, 0, 3, 0, 4, 0, 5, 0, 6, 0]));
+    let _ =
+        study.open("new.npy", &making::npy("<u2", "False", "(2, 3)", &[1, 0, 2, 0, 3, 0, 4, 0, 5, 0, 6, 0]));
     let _ = study.inspect();
 }
 
@@ -376,7 +445,10 @@ fn markup_in_names_and_notes_stays_text() {
     assert_eq!(back.about().object, "Chart <img src=x>");
     // No entry is called by what the user typed; the text in words has none of it.
     for (path, bytes) in entries_of(&saved(&study, &by_hash())) {
-        assert!(path.bytes().all(|b| b.is_ascii_alphanumeric() || b"-_./".contains(&b)) && !path.contains(".."), "{path}");
+        assert!(
+            path.bytes().all(|b| b.is_ascii_alphanumeric() || b"-_./".contains(&b)) && !path.contains(".."),
+            "{path}"
+        );
         assert!(path != "limner-study.txt" || !String::from_utf8(bytes).unwrap().contains("img"));
     }
 }
@@ -429,7 +501,11 @@ fn changed_bytes_give_a_sentence_or_a_sound_study() {
             } else {
                 chance.below(file.len() as u64) as usize
             };
-            changed[at] = if chance.below(2) == 0 { changed[at] ^ (1 << chance.below(8)) } else { chance.below(256) as u8 };
+            changed[at] = if chance.below(2) == 0 {
+                changed[at] ^ (1 << chance.below(8))
+            } else {
+                chance.below(256) as u8
+            };
         }
         match restored(&changed) {
             Err(fault) => {
@@ -444,11 +520,16 @@ fn changed_bytes_give_a_sentence_or_a_sound_study() {
                 // The state has a checksum, so that it is what was saved.
                 assert_eq!(back.study.record(), first.record(), "round {round}");
                 for finding in back.study.findings() {
-                    let (now, then) = (back.study.finding(&finding.id).unwrap(), first.finding(&finding.id).unwrap());
+                    let (now, then) =
+                        (back.study.finding(&finding.id).unwrap(), first.finding(&finding.id).unwrap());
                     assert!(now.answer.is_none() || now.answer == then.answer, "round {round}");
                 }
                 for map in back.study.maps() {
-                    assert_eq!(back.study.samples(&map.id).unwrap(), first.samples(&map.id).unwrap(), "round {round}");
+                    assert_eq!(
+                        back.study.samples(&map.id).unwrap(),
+                        first.samples(&map.id).unwrap(),
+                        "round {round}"
+                    );
                 }
             }
         }
@@ -505,7 +586,11 @@ fn changed_states_give_a_sentence_or_a_sound_study() {
             }
             Ok(back) => {
                 whole += 1;
-                sound(&name, back.study, &back.opened.notices.iter().map(|n| n.text.clone()).collect::<Vec<_>>());
+                sound(
+                    &name,
+                    back.study,
+                    &back.opened.notices.iter().map(|n| n.text.clone()).collect::<Vec<_>>(),
+                );
             }
         }
     }

@@ -112,7 +112,10 @@ fn a_file_that_is_spoilt_costs_itself() {
         let mut study = back.study;
         let (name, bytes) = &files()[place];
         study.open(name, bytes);
-        assert_eq!(serde_json::to_string(&study.record()).unwrap(), serde_json::to_string(&first.record()).unwrap());
+        assert_eq!(
+            serde_json::to_string(&study.record()).unwrap(),
+            serde_json::to_string(&first.record()).unwrap()
+        );
     }
 }
 
@@ -164,12 +167,21 @@ fn replaced(from: &str, to: &str) -> impl Fn(&[u8]) -> Vec<u8> {
 fn edited_numbers_are_refused_and_an_edited_state_is_told() {
     let study = study_with_findings();
     let kept = study.finding("f1").unwrap().answer.unwrap();
-    let (number, value) = kept.numbers.iter().find_map(|(name, n)| Some((name, n.value.filter(|v| *v > 10.0)?))).unwrap();
-    let file = exchanged(&study, "findings/f1/answer.json", replaced(&format!("\"value\": {value:?}"), "\"value\": 99999.0"));
+    let (number, value) =
+        kept.numbers.iter().find_map(|(name, n)| Some((name, n.value.filter(|v| *v > 10.0)?))).unwrap();
+    let file = exchanged(
+        &study,
+        "findings/f1/answer.json",
+        replaced(&format!("\"value\": {value:?}"), "\"value\": 99999.0"),
+    );
     let back = restored(&file).unwrap();
     let told = &back.opened.notices;
     assert_eq!((told.len(), told[0].code.as_str()), (1, "answer_refused"), "{number} {told:?}");
-    assert!(told[0].text.contains("finding f1 was changed after it was kept, and edited numbers cannot be kept"), "{}", told[0].text);
+    assert!(
+        told[0].text.contains("finding f1 was changed after it was kept, and edited numbers cannot be kept"),
+        "{}",
+        told[0].text
+    );
     let whole = back.study.finding("f1").unwrap();
     assert!(whole.answer.is_none() && !whole.finding.trouble.is_empty());
     assert!(back.study.finding("f2").unwrap().answer.is_some());
@@ -191,7 +203,11 @@ fn edited_numbers_are_refused_and_an_edited_state_is_told() {
     assert_eq!(back.opened.notices[0].code, "state_changed");
     assert_eq!(back.study.findings()[0].title, "Titanium with iron");
     let file = exchanged(&study, "SHA256SUMS", |_| b"\xff\0".to_vec());
-    assert_eq!(restored(&file).unwrap().opened.notices, [], "without a line for the state nothing is known of it");
+    assert_eq!(
+        restored(&file).unwrap().opened.notices,
+        [],
+        "without a line for the state nothing is known of it"
+    );
 }
 
 #[test]
@@ -204,8 +220,37 @@ fn it_is_packed_anew_by_other_programs_and_read_if_inputs_are_not_packed() {
     let deflated: Vec<_> =
         entries.iter().map(|(path, bytes)| (path.clone(), limner::zip::Content::Deflated(bytes))).collect();
     let back = restored(&limner::zip::write_whole(&deflated).unwrap()).unwrap();
-    let packed: Vec<_> = back.opened.notices.iter().filter(|notice| notice.text.contains("Pack the folder again without")).collect();
+    let packed: Vec<_> = back
+        .opened
+        .notices
+        .iter()
+        .filter(|notice| notice.text.contains("Pack the folder again without"))
+        .collect();
     assert!(!packed.is_empty() && packed.len() == 4 - back.inputs.len(), "{:?}", back.opened.notices);
+}
+
+#[test]
+fn the_larger_end_record_is_read() {
+    let file = saved(&study_with_findings(), &by_hash());
+    let end = limner::zip::end_in(&file).unwrap();
+    let mut wide = file[..end.place].to_vec();
+    let record = wide.len() as u64;
+    wide.extend(b"PK\x06\x06");
+    wide.extend(44u64.to_le_bytes());
+    wide.extend([45u16, 45].map(u16::to_le_bytes).concat());
+    wide.extend([0; 8]);
+    wide.extend([end.count, end.count, end.size, end.at].map(u64::to_le_bytes).concat());
+    wide.extend(b"PK\x06\x07\0\0\0\0");
+    wide.extend(record.to_le_bytes());
+    wide.extend(1u32.to_le_bytes());
+    let mut last = file[end.place..].to_vec();
+    last[8..20].fill(0xff);
+    wide.extend(&last);
+    assert_eq!(restored(&wide).unwrap().opened.notices, []);
+    // A locator that leads nowhere.
+    let at = wide.len() - 22 - 12;
+    wide[at..at + 8].fill(0xff);
+    assert_eq!(restored(&wide).unwrap_err().code, "damaged_study");
 }
 
 /// Records as the versions before wrote them, with their files, and what each must come back as. With `LIMNER_WRITE_STUDIES=1`
@@ -222,7 +267,12 @@ fn study_files_of_every_version_are_restored() {
         }
         let file = std::fs::read(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
         let back = restored(&file).unwrap();
-        assert_eq!(back.opened.notices.iter().filter(|n| n.severity == "error").count(), 0, "{:?}", back.opened.notices);
+        assert_eq!(
+            back.opened.notices.iter().filter(|n| n.severity == "error").count(),
+            0,
+            "{:?}",
+            back.opened.notices
+        );
         let seen = json!({
             "maps": back.study.maps().iter().map(|m| json!([m.id, m.label, m.kind, m.width, m.height, m.blank])).collect::<Vec<_>>(),
             "photos": back.study.photos().iter().map(|p| p.id.clone()).collect::<Vec<_>>(),
@@ -239,7 +289,8 @@ fn study_files_of_every_version_are_restored() {
         let wanted = std::fs::read_to_string(&expected).unwrap();
         assert_eq!(seen, serde_json::from_str::<Value>(&wanted).unwrap(), "version {version}");
         // Saved again it is of this version, and whole.
-        let files = back.inputs.iter().map(|i| (i.sha256.clone(), file[i.from as usize..i.to as usize].to_vec()));
+        let files =
+            back.inputs.iter().map(|i| (i.sha256.clone(), file[i.from as usize..i.to as usize].to_vec()));
         let again = saved(&back.study, &files.collect());
         let mut second = restored(&again).unwrap().study;
         let mut first = back.study;
@@ -254,9 +305,14 @@ fn other_programs_read_it_and_find_the_sums_right() {
     std::fs::create_dir_all(&folder).unwrap();
     let file = folder.join("study.zip");
     std::fs::write(&file, saved(&study_with_findings(), &by_hash())).unwrap();
-    let ran = |program: &str, arguments: &[&str]| match Command::new(program).args(arguments).current_dir(&folder).output() {
+    let ran = |program: &str, arguments: &[&str]| match Command::new(program)
+        .args(arguments)
+        .current_dir(&folder)
+        .output()
+    {
         Ok(output) => {
-            let said = String::from_utf8_lossy(&output.stdout).into_owned() + &String::from_utf8_lossy(&output.stderr);
+            let said = String::from_utf8_lossy(&output.stdout).into_owned()
+                + &String::from_utf8_lossy(&output.stderr);
             assert!(output.status.success(), "{program}: {said}");
             Some(said)
         }
@@ -283,4 +339,25 @@ fn a_file_that_was_never_read_by_this_version_cannot_be_saved() {
     let (name, bytes) = &files()[0];
     study.open(name, bytes);
     assert!(study.inputs()[0].crc32.is_some() && save(&study).is_ok());
+}
+
+/// The same study in the browser has the same bytes: `tests/wasm.rs`. With `LIMNER_WRITE_STUDIES=1` their hash is written anew.
+#[test]
+fn the_bytes_are_those_of_the_browser() {
+    let mut study = Study::new();
+    let mut held = studies::Files::new();
+    for name in ["tern_Ti-K.tif", "tern_Fe-K.tif"] {
+        let bytes = std::fs::read(root().join("demo-data/tern-sound").join(name)).unwrap();
+        assert_eq!(study.open(name, &bytes).maps.len(), 1);
+        held.insert(sha256_hex(&bytes), bytes);
+    }
+    let paper = json!({"name": "paper", "rectangle": {"x": 75, "y": 165, "width": 30, "height": 22}});
+    studies::region(&mut study, paper);
+    let view = json!({"picture": {"map": "m1"}, "title": "one map"});
+    study.keep(limner::study::KeepSettings::read(view).unwrap()).unwrap();
+    let (found, path) = (sha256_hex(&saved(&study, &held)), root().join("tests/studies/same_bytes.txt"));
+    if std::env::var_os("LIMNER_WRITE_STUDIES").is_some() {
+        std::fs::write(&path, format!("{found}\n")).unwrap();
+    }
+    assert_eq!(found, std::fs::read_to_string(path).unwrap().trim());
 }

@@ -256,4 +256,24 @@ desk.on("restore", async ([file], progress) => {
   return { ...changed(back.opened), inputs: back.inputs };
 });
 
+// What follows is made of a copy, in a worker of its own.
+
+/** Parts of what such a worker does, as shares of the whole: reading the study, then the work.
+ * @param {(fraction: number, text: string) => void} progress
+ * @param {number} reading */
+function parted(progress, reading) {
+  return {
+    /** @param {number} fraction @param {string} text */
+    reading: (fraction, text) => progress(reading * fraction, text),
+    /** @param {number} fraction @param {string} text */
+    working: (fraction, text) => progress(reading + (1 - reading) * fraction, text),
+  };
+}
+
+desk.on("reproduce", async ([file], progress) => {
+  const part = parted(progress, 0.2);
+  const { session: copy } = await restored(file, part.reading);
+  return { ok: copy.reproduce(calmed(part.working)) };
+});
+
 desk.start();

@@ -5,7 +5,7 @@ use super::convert::{fault_out, set, to_js};
 use crate::archive::{self, Reader, Restored};
 use crate::notice::Fault;
 use crate::zip::Piece;
-use js_sys::{Array, Object, Uint8Array};
+use js_sys::{Array, Function, Object, Uint8Array};
 use wasm_bindgen::prelude::*;
 
 /// Whether a file is a study file, by its first 64 bytes.
@@ -39,6 +39,19 @@ impl Session {
     /// More than a study file holds; no memory.
     pub fn save(&self) -> Result<JsValue, JsValue> {
         pieces_out(&archive::save(&self.study).map_err(fault_out)?)
+    }
+
+    /// Computes every finding anew, and says of each whether the same came out; for a worker of its own. `on_progress` is called
+    /// with how far it is, from 0 to 1, and what it does.
+    ///
+    /// # Errors
+    /// No memory.
+    pub fn reproduce(&mut self, on_progress: &Function) -> Result<JsValue, JsValue> {
+        let mut progress = |fraction: f64, text: &str| {
+            // A listener that throws must not stop the computation.
+            let _ = on_progress.call2(&JsValue::NULL, &fraction.into(), &text.into());
+        };
+        to_js(&self.study.reproduce(&mut progress).map_err(fault_out)?)
     }
 
     /// Names, sizes and hashes of the files that are open, in order.

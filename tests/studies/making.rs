@@ -5,8 +5,8 @@ use limner::archive::{Reader, Restored, save};
 use limner::digest::sha256_hex;
 use limner::notice::Fault;
 use limner::study::{
-    AboutRecord, AlignSettings, Derivation, GridRecord, KeepSettings, MapRecord, ObjectSettings, PointSettings, RegionSettings,
-    ScanRecord, SpectrumSettings, Study,
+    AboutRecord, AlignSettings, Derivation, GridRecord, KeepSettings, MapRecord, ObjectSettings,
+    PointSettings, RegionSettings, ScanRecord, SpectrumSettings, Study,
 };
 use limner::zip::Piece;
 use serde_json::{Value, json};
@@ -63,7 +63,9 @@ pub fn study() -> Study {
     for (name, bytes) in files() {
         assert!(study.open(name, &bytes).is_kept, "{name}");
     }
-    study.set_grid(GridRecord { step_x_um: Some(500.0), step_y_um: Some(250.1), ..GridRecord::default() }).unwrap();
+    study
+        .set_grid(GridRecord { step_x_um: Some(500.0), step_y_um: Some(250.1), ..GridRecord::default() })
+        .unwrap();
     study.set_map("m2", MapRecord { line: Some("Fe K".into()), ..MapRecord::default() }).unwrap();
     study.set_scan(ScanRecord { own_lines: vec!["Rh L".into()], ..ScanRecord::default() }).unwrap();
     let lies = json!({"photo": "p1", "transform": [0.5, 0, 0.1, 0, 0.5, 0, 0, 0, 1]});
@@ -73,8 +75,14 @@ pub fn study() -> Study {
     study.derive(&Derivation::read(json!({"how": "smooth", "of": ["m1"]})).unwrap()).unwrap();
     let point = json!({"at": [9.25, 4.1], "technique": "Raman", "pigment": "azurite", "says": "found", "result": "<i>band</i> at 400"});
     study.add_point(PointSettings::read(point).unwrap()).unwrap();
-    region(&mut study, json!({"name": "left <script>alert(1)</script>", "rectangle": {"x": 8, "y": 4, "width": 6, "height": 12}}));
-    region(&mut study, json!({"name": "../ground", "role": "ground", "polygon": [[0, 0], [6.3, 0.1], [3, 9.7]]}));
+    region(
+        &mut study,
+        json!({"name": "left <script>alert(1)</script>", "rectangle": {"x": 8, "y": 4, "width": 6, "height": 12}}),
+    );
+    region(
+        &mut study,
+        json!({"name": "../ground", "role": "ground", "polygon": [[0, 0], [6.3, 0.1], [3, 9.7]]}),
+    );
     region(&mut study, json!({"name": "bright", "threshold": {"map": "m2", "low": 50}}));
     region(&mut study, json!({"name": "like", "colour": {"photo": "p1", "at": [[5, 5]]}}));
     region(&mut study, json!({"name": "both", "combine": {"how": "or", "of": ["r1", "r2"]}}));
