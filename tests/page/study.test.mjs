@@ -366,7 +366,7 @@ test("undo and study files through the calls: files that are read come first, an
   assert.deepEqual(await limner.maps(), []);
   types();
   assert.deepEqual(await limner.redo(), { text: "3 files opened", undo: 1, redo: 0 });
-  assert.deepEqual(types(), ["reading", "reading", "reading", "history_changed", "reading_over", "study_changed"]);
+  assert.deepEqual(types(), ["reading", "reading", "reading", "history_changed", "study_changed", "reading_over"]);
   world.meddle = () => {};
   const study_file = new File(["PK, a study"], "work.zip");
   const client_call = world.client.call.bind(world.client);
