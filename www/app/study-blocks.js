@@ -2,6 +2,7 @@
 
 import { base64FromBytes, bytesFromBase64 } from "./base64.js";
 import { CANCELLED, problem } from "./protocol.js";
+import { kept } from "./room.js";
 
 /** @typedef {import("./types.js").CallOptions} CallOptions */
 
@@ -18,17 +19,6 @@ export const LARGEST_STUDY = 350_000_000;
 export function sizeInPage(size) {
   const blocks = Math.ceil(size / BLOCK_BYTES);
   return Math.ceil(size / 3) * 4 + Math.max(0, blocks - 1) * BETWEEN.length;
-}
-
-/** Makes sure that the browser has a file: one that it had no room for says so only when it is read, and then at its end.
- * @template {Blob} Part @param {Part} part @returns {Promise<Part>} the same */
-export async function kept(part) {
-  try {
-    await part.slice(-1).arrayBuffer();
-  } catch (thrown) {
-    throw problem("no_room", "The browser has no room left for a file of this size. Close other pages, leave out the photo, or save the study file instead.", String(thrown));
-  }
-  return part;
 }
 
 /** The blocks, as parts of a page. Each is handed to the browser as soon as it is made.
