@@ -161,12 +161,16 @@ mod tests {
                 serde_json::from_str::<serde_json::Value>(json).unwrap()
             );
         }
-        assert_eq!(pretty(r#"{"a":[1,2],"b":{"c":{"d":1}}}"#), "{\n  \"a\": [1, 2],\n  \"b\": {\n    \"c\": {\"d\": 1}\n  }\n}\n");
+        assert_eq!(
+            pretty(r#"{"a":[1,2],"b":{"c":{"d":1}}}"#),
+            "{\n  \"a\": [1, 2],\n  \"b\": {\n    \"c\": {\"d\": 1}\n  }\n}\n"
+        );
     }
 
     #[test]
     fn an_answer_is_shown_with_its_id_and_kept_without() {
-        let kept = br#"{"id":"","inputs":[{"id":"m1"}],"sentence":"\"id\":\"x\"","value":0.30000000000000004}"#;
+        let kept =
+            br#"{"id":"","inputs":[{"id":"m1"}],"sentence":"\"id\":\"x\"","value":0.30000000000000004}"#;
         let id = sha256_hex(kept);
         let shown = shown_answer(kept, &id);
         assert!(String::from_utf8_lossy(&shown).contains(&format!("\"id\": \"{id}\"")));
@@ -184,7 +188,8 @@ mod tests {
         let mut chance = crate::numerics::chance::Chance::new(3);
         let letters = b"{}[]\",:\\ \n1aid\xc3\xa4";
         for _ in 0..5000 {
-            let bytes: Vec<u8> = (0..chance.below(40)).map(|_| letters[chance.below(letters.len() as u64) as usize]).collect();
+            let bytes: Vec<u8> =
+                (0..chance.below(40)).map(|_| letters[chance.below(letters.len() as u64) as usize]).collect();
             let _ = (compact(&bytes), kept_answer(&bytes), shown_answer(&bytes, "id"));
             let _ = pretty(&String::from_utf8_lossy(&bytes));
         }

@@ -58,17 +58,19 @@ pub fn save(study: &Study) -> Result<Vec<Piece>, Fault> {
     };
     let listed = files.iter().map(|(path, input)| (path.as_str(), input.sha256.as_str()));
     let listed = listed.chain(named.iter().map(|(path, sha256)| (path.as_str(), sha256.as_str())));
-    let listed: Vec<Value> =
-        listed.map(|(path, sha256)| json!({ "path": path, "sha256": sha256 })).collect();
+    let listed: Vec<Value> = listed.map(|(path, sha256)| json!({ "path": path, "sha256": sha256 })).collect();
     let record = serde_json::to_value(&record).map_err(|error| Fault {
         detail: error.to_string(),
         ..Fault::new("not_written", "The state of the study could not be written.")
     })?;
-    let state = json!({ "limner_study": LAYOUT, "program": crate::PROGRAM, "record": record, "files": listed });
+    let state =
+        json!({ "limner_study": LAYOUT, "program": crate::PROGRAM, "record": record, "files": listed });
     let state = pretty(&canonical_json(&state)).into_bytes();
     if state.len() as u64 > MOST_STATE {
         let most = MOST_STATE / 1_000_000;
-        return Err(too_large(&format!("what was stated comes to more than {most} MB. Remove regions drawn by masks")));
+        return Err(too_large(&format!(
+            "what was stated comes to more than {most} MB. Remove regions drawn by masks"
+        )));
     }
     let text = |path: &str, bytes| Made { path: path.to_owned(), bytes, is_text: true };
     let first = Made { path: FIRST.into(), bytes: told::text(study, held).into_bytes(), is_text: false };
@@ -109,7 +111,10 @@ fn kept(study: &Study) -> Result<(Vec<Made>, Vec<(String, String)>), Fault> {
         for (path, sha256, is_text) in answer.into_iter().chain(picture) {
             let Some(bytes) = study.blob(&sha256) else { continue };
             if bytes.len() as u64 > MOST_KEPT / 2 {
-                return Err(too_large(&format!("what was kept of the finding f{} is too large", finding.number)));
+                return Err(too_large(&format!(
+                    "what was kept of the finding f{} is too large",
+                    finding.number
+                )));
             }
             let bytes = if is_text { shown_answer(bytes, &sha256) } else { bytes.to_vec() };
             made.push(Made { path: path.clone(), bytes, is_text });

@@ -54,7 +54,9 @@ To check the findings: ask the page to reproduce them. It computes every one ane
     };
     if held.not_open > 0 {
         let files = counted(held.not_open, "file was", "files were");
-        add(&format!("{files} not open when this was saved, and cannot be here. What was stated of them is kept."));
+        add(&format!(
+            "{files} not open when this was saved, and cannot be here. What was stated of them is kept."
+        ));
     }
     if !study.left_out().is_empty() {
         add(&format!("Left out of this copy: {}.", study.left_out().join("; ")));

@@ -20,10 +20,17 @@ pub(super) fn check(entry: &Listed, most: u64, is_input: bool) -> Result<(), Str
         method => return Err(format!("is packed in a way that is not read (number {method})")),
     }
     if is_bomb(entry.packed, entry.unpacked) && entry.method == DEFLATED {
-        return Err(format!("claims to unpack from {} to {} bytes, which nothing here does", entry.packed, entry.unpacked));
+        return Err(format!(
+            "claims to unpack from {} to {} bytes, which nothing here does",
+            entry.packed, entry.unpacked
+        ));
     }
     if entry.unpacked > most {
-        return Err(format!("claims {} MB, and at most {} MB are read", entry.unpacked / 1_000_000, most / 1_000_000));
+        return Err(format!(
+            "claims {} MB, and at most {} MB are read",
+            entry.unpacked / 1_000_000,
+            most / 1_000_000
+        ));
     }
     Ok(())
 }

@@ -48,9 +48,11 @@ impl List {
         let (mut list, mut at) = (Self::default(), 0);
         let (mut spans, mut lower) = (Vec::new(), std::collections::BTreeSet::new());
         for _ in 0..place.count {
-            let (entry, next) = listed_at(bytes, at).ok_or_else(|| damaged("its list of entries is spoilt"))?;
+            let (entry, next) =
+                listed_at(bytes, at).ok_or_else(|| damaged("its list of entries is spoilt"))?;
             at = next;
-            let end = entry.at.checked_add(LOCAL_HEAD + entry.name).and_then(|at| at.checked_add(entry.packed));
+            let end =
+                entry.at.checked_add(LOCAL_HEAD + entry.name).and_then(|at| at.checked_add(entry.packed));
             match end {
                 Some(end) if end <= place.from => spans.push((entry.at, end)),
                 _ => return Err(damaged("an entry of it reaches into its list of entries")),

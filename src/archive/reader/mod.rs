@@ -116,7 +116,10 @@ impl Reader {
     /// costs a single file or a kept answer is no error but a notice.
     pub fn give(&mut self, bytes: &[u8]) -> Result<(), Fault> {
         let Some((from, to)) = self.wish.take() else {
-            return Err(Fault::new("unexpected", "More of the study file was handed over than was asked for."));
+            return Err(Fault::new(
+                "unexpected",
+                "More of the study file was handed over than was asked for.",
+            ));
         };
         let outcome = if bytes.len() as u64 == to - from {
             self.take(bytes, from)
@@ -178,7 +181,8 @@ impl Reader {
             Step::Tail => self.tail(bytes, from),
             Step::Wide(end) => {
                 let at = end.wide_at.unwrap_or_default();
-                let wide = wide_end(bytes).ok_or_else(|| damaged("its list of entries is not where it should be"))?;
+                let wide = wide_end(bytes)
+                    .ok_or_else(|| damaged("its list of entries is not where it should be"))?;
                 self.want_list(Place::checked(wide, at)?)
             }
             Step::List(place) => {
@@ -295,10 +299,15 @@ impl Reader {
 /// The bytes of an entry, unpacked and held against their checksum.
 fn unpacked<'a>(entry: &Listed, bytes: &'a [u8]) -> Result<std::borrow::Cow<'a, [u8]>, String> {
     let unpacked = if entry.method == zip::DEFLATED {
-        let out = zip::inflated(bytes, entry.unpacked).map_err(|error| format!("cannot be unpacked: {error}"))?;
+        let out =
+            zip::inflated(bytes, entry.unpacked).map_err(|error| format!("cannot be unpacked: {error}"))?;
         out.ok_or("does not unpack to what it claims")?.into()
     } else {
         std::borrow::Cow::Borrowed(bytes)
     };
-    if u64::from(crc32fast::hash(&unpacked)) == entry.crc32 { Ok(unpacked) } else { Err("has a wrong checksum".into()) }
+    if u64::from(crc32fast::hash(&unpacked)) == entry.crc32 {
+        Ok(unpacked)
+    } else {
+        Err("has a wrong checksum".into())
+    }
 }

@@ -18,9 +18,16 @@ pub(super) enum Task {
     State,
     Sums,
     /// The kept answer of a finding.
-    Answer { sha256: String, finding: u32 },
+    Answer {
+        sha256: String,
+        finding: u32,
+    },
     /// The kept picture of a finding, which has this size.
-    Picture { sha256: String, finding: u32, size: (u32, u32) },
+    Picture {
+        sha256: String,
+        finding: u32,
+        size: (u32, u32),
+    },
     /// What was stated, before the files come that it was stated of.
     Apply,
     /// An input by its place in the record.
@@ -84,7 +91,14 @@ impl Reader {
                 self.tell("error", "answer_refused", "", format!("The kept answer of the finding f{finding} {what}. It is left out; ask its question again."));
             }
             Task::Picture { finding, .. } => {
-                self.tell("warning", "picture_refused", "", format!("The kept picture of the finding f{finding} {what}. It is left out; draw it again."));
+                self.tell(
+                    "warning",
+                    "picture_refused",
+                    "",
+                    format!(
+                        "The kept picture of the finding f{finding} {what}. It is left out; draw it again."
+                    ),
+                );
             }
             Task::Input(place) => {
                 let Some(input) = self.input(*place) else { return Ok(()) };
@@ -163,13 +177,20 @@ impl Reader {
         None
     }
 
-    fn take_picture(&mut self, bytes: &[u8], sha256: &str, (width, height): (u32, u32)) -> Option<&'static str> {
+    fn take_picture(
+        &mut self,
+        bytes: &[u8],
+        sha256: &str,
+        (width, height): (u32, u32),
+    ) -> Option<&'static str> {
         if sha256_hex(bytes) != sha256 {
             return Some("was changed after it was kept");
         }
         // Signature, length and name of the first chunk, then width and height (ISO/IEC 15948, 5.2 and 11.2.2).
         let sides = [width.to_be_bytes(), height.to_be_bytes()].concat();
-        if !bytes.starts_with(b"\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR") || bytes.get(16..24) != Some(sides.as_slice()) {
+        if !bytes.starts_with(b"\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR")
+            || bytes.get(16..24) != Some(sides.as_slice())
+        {
             return Some("is not the picture that the study says it is");
         }
         self.study.give_blob(bytes.to_vec());
@@ -179,7 +200,10 @@ impl Reader {
     pub(super) fn apply(&mut self) -> Result<(), Fault> {
         let Some(state) = &self.state else { return Err(damaged("it was read in the wrong order")) };
         if !state.record.left_out.is_empty() {
-            let text = format!("This is a copy from which something was left out: {}.", shortened(&state.record.left_out.join("; ")));
+            let text = format!(
+                "This is a copy from which something was left out: {}.",
+                shortened(&state.record.left_out.join("; "))
+            );
             let (severity, code) = ("info", "left_out");
             let record = state.record.clone();
             self.tell(severity, code, "", text);
@@ -204,7 +228,13 @@ impl Reader {
         self.notices.extend(opened.notices.into_iter().filter(|notice| notice.severity != "info"));
         if is_kept {
             let to = from + bytes.len() as u64;
-            self.inputs.push(RestoredInput { name: input.name, sha256: input.sha256, way: input.way, from, to });
+            self.inputs.push(RestoredInput {
+                name: input.name,
+                sha256: input.sha256,
+                way: input.way,
+                from,
+                to,
+            });
         }
         Ok(())
     }
@@ -213,5 +243,11 @@ impl Reader {
 /// A record that cannot be stated.
 fn unfit(fault: Fault) -> Fault {
     let detail = if fault.detail.is_empty() { fault.code.to_owned() } else { fault.detail };
-    Fault { detail, ..damaged(&format!("what it states does not fit together ({})", shortened(fault.message.trim_end_matches('.')))) }
+    Fault {
+        detail,
+        ..damaged(&format!(
+            "what it states does not fit together ({})",
+            shortened(fault.message.trim_end_matches('.'))
+        ))
+    }
 }

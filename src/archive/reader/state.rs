@@ -1,13 +1,11 @@
 //! The state in a study file: counted first, then read.
 
-use super::super::{
-    LAYOUT, MOST_DERIVED, MOST_ENTRIES, MOST_INPUTS, MOST_STATED, STATE,
-};
+use super::super::{LAYOUT, MOST_DERIVED, MOST_ENTRIES, MOST_INPUTS, MOST_STATED, STATE};
 use super::words::{damaged, foreign, other_version, shortened, too_many};
 use crate::notice::Fault;
 use crate::study::{MOST_ANALYSIS_POINTS, MOST_FINDINGS, MOST_REGIONS, MOST_SPECTRA, Record, Study};
-use serde::de::{DeserializeOwned, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use serde::Deserialize;
+use serde::de::{DeserializeOwned, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
@@ -164,10 +162,14 @@ impl State {
         let mut seen = BTreeSet::new();
         for input in &self.record.inputs {
             if !is_hash(&input.sha256) || !seen.insert(&input.sha256) {
-                return Err(damaged(&format!("its {STATE} names a file twice, or by something that is no SHA-256")));
+                return Err(damaged(&format!(
+                    "its {STATE} names a file twice, or by something that is no SHA-256"
+                )));
             }
             if input.name.chars().nth(LONGEST_NAME).is_some() {
-                return Err(damaged(&format!("its {STATE} names a file by more than {LONGEST_NAME} characters")));
+                return Err(damaged(&format!(
+                    "its {STATE} names a file by more than {LONGEST_NAME} characters"
+                )));
             }
         }
         Ok(())
