@@ -9,7 +9,7 @@ use crate::geometry::{Frame, Orientation, Step};
 use crate::grid::{Mask, try_vec};
 use crate::notice::Fault;
 use crate::region::png_with_step;
-use crate::stack::Map;
+use crate::stack::{Map, file_stem};
 use crate::study::Study;
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -130,7 +130,7 @@ fn laid(study: &Study, options: &MaskOptions) -> Result<Laid, Fault> {
                 "as": "in the file", "file": input(map),
                 "text": "pixels of the file as it is stored: row 0 is its first row, column 0 its first column",
             });
-            (mask, lost, step, lies, format!("{name}, pixels of {}", map.source.file))
+            (mask, lost, step, lies, format!("{name}, pixels of {}", file_stem(&map.source.file)))
         }
         stated => {
             if stated.is_none() && matches!(options.format, Format::Npy | Format::Npz | Format::Csv) {
