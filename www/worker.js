@@ -17,7 +17,10 @@ const state = () => (session ??= new core.Session());
 
 /** A result with the state that it led to, what changed in words, and the bytes that the state names newly.
  * @template T @param {T} ok */
-const changed = (ok) => ({ ok, ...state().changed() });
+function changed(ok) {
+  const { record, change, blobs } = state().changed();
+  return { ok, record, change, blobs, transfer: owned(blobs.map((/** @type {import("./app/types.js").KeptBlob} */ { bytes }) => bytes)) };
+}
 
 // After a trap the core's memory is in an unknown state, and after a stack overflow every further call fails.
 const fatal = (/** @type {unknown} */ thrown) =>
@@ -48,7 +51,7 @@ const desk = new Desk(/** @type {Port} */ (/** @type {unknown} */ (globalThis)),
 
 desk.on("load", ([module]) => {
   core.initSync({ module });
-  return { ok: core.version() };
+  return { ok: core.version(), record: state().record() };
 });
 
 // These change the session, so their results carry the record that would bring it back.
@@ -90,7 +93,11 @@ desk.on("apply", ([record, blobs]) => {
   state().apply(record);
   return changed(null);
 });
-desk.on("restate", ([record]) => changed(state().restate(record)));
+desk.on("restate", ([record, blobs]) => {
+  state().give_blobs(blobs ?? []);
+  return changed(state().restate(record));
+});
+desk.on("difference", ([before, after]) => ({ ok: core.difference_of(before, after) }));
 desk.on("set_about", ([about]) => changed(state().set_about(about)));
 desk.on("keep", ([settings]) => changed(state().keep(settings)));
 desk.on("set_finding", ([id, settings]) => changed(state().set_finding(id, settings)));

@@ -44,6 +44,3 @@ pub fn is_study(head: &[u8]) -> bool {
     let is_first = head.get(30..).is_some_and(|rest| rest.starts_with(name));
     head.starts_with(b"PK\x03\x04") && head.get(26..28) == Some(&[name.len() as u8, 0]) && is_first
 }
-
-#[cfg(test)]
-mod tests;

@@ -173,6 +173,7 @@ impl Study {
         opened.is_kept |= opened.maps.len() + opened.photos.len() > 0;
         if opened.is_kept {
             self.expected.retain(|input| input.sha256 != sha256);
+            opened.sha256 = Some(sha256.clone());
             let name = name.to_owned();
             self.inputs.push(InputRecord { name, sha256, size, crc32: Some(crc32), way, before });
             self.inputs.sort_by_key(|input| input.before);

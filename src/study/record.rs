@@ -299,9 +299,6 @@ pub struct Record {
     /// Findings, in the order of the list.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub findings: Vec<FindingRecord>,
-    /// Number of the last finding that was kept, also if it was removed.
-    #[serde(default)]
-    pub findings_made: u32,
     /// What was left out of this copy, in words; empty for a study that is whole.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub left_out: Vec<String>,
@@ -356,7 +353,7 @@ impl Record {
         let of_regions = self.regions.iter().map(|region| region.number);
         let of_points = self.points.iter().map(|point| point.number);
         let of_spectra = self.spectra.iter().map(|spectrum| spectrum.number);
-        let of_findings = self.findings.iter().map(|one| one.number).chain([self.findings_made]);
+        let of_findings = self.findings.iter().map(|one| one.number);
         let mut all = of_inputs
             .chain(of_derived)
             .chain(of_regions)

@@ -45,7 +45,6 @@ impl Study {
             spectra,
             about: self.about.clone(),
             findings: self.findings.clone(),
-            findings_made: self.findings_made,
             left_out: self.left_out.clone(),
         }
     }
@@ -86,6 +85,6 @@ impl Study {
         self.apply_regions(record.regions)?;
         self.set_about(record.about)?;
         self.apply_left_out(record.left_out)?;
-        self.apply_findings(record.findings, record.findings_made)
+        self.apply_findings(record.findings)
     }
 }

@@ -120,3 +120,12 @@ impl Session {
         to_js(&self.study.renew_finding(id, answer.as_deref()).map_err(fault_out)?)
     }
 }
+
+/// What changed from one record to another, in words; empty where nothing did.
+///
+/// # Errors
+/// Something that is no record.
+#[wasm_bindgen]
+pub fn difference_of(before: JsValue, after: JsValue) -> Result<String, JsValue> {
+    Ok(difference(&from_js(before)?, &from_js(after)?))
+}

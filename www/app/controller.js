@@ -154,6 +154,7 @@ export class Controller {
 
   /** @param {ClientEvent} event */
   client_event(event) {
+    if (event.type === "changed") return;
     if (event.type === "broken") return this.broken(event.problem);
     const notice = event.type === "restarted"
       ? { severity: /** @type {const} */ ("info"), code: "restarted", file: "", text: "The part that computes stopped and was started again. What was open has been read again from its files." }

@@ -234,8 +234,8 @@
 /** @typedef {{answer: Answer, rasters: Record<string, Raster>}} Result */
 
 /** What one opening gave: ids of maps and photos, what to tell the user, what to ask before a file can be read, and whether anything
- * of the file is kept.
- * @typedef {{maps: string[], photos: string[], notices: Notice[], asks: AskToRead[], is_kept: boolean}} Opened */
+ * of the file is kept; `sha256` of a single file of which something is.
+ * @typedef {{maps: string[], photos: string[], notices: Notice[], asks: AskToRead[], is_kept: boolean, sha256?: string}} Opened */
 
 /** How the scan was made; null where it is not known. `own_lines` are those of the instrument itself, `text` is all of it in words.
  * @typedef {{anode: string|null, kv: number|null, current_ua: number|null, filter: string|null, dwell_ms: number|null, beam_um: number|null,
@@ -244,6 +244,22 @@
 
 /** The whole changeable state of a session, as plain data. Opaque to the page.
  * @typedef {Record<string, unknown>} StateRecord */
+
+/** How many steps can be undone and redone, and what the next of them is, in words; empty where there is none.
+ * @typedef {{undo: number, redo: number, undo_text: string, redo_text: string}} History */
+/** A state that the study went through: what led to it in words, and its whole record. Steps of one `key` that follow each other are one.
+ * `is_whole`: another study was open before.
+ * @typedef {{text: string, key: string|null, at: number, record: StateRecord, is_whole?: boolean}} KeptStep */
+/** A history as plain data. Parts of records that are equal are one object, in all steps and from one export to the next.
+ * @typedef {{position: number, steps: KeptStep[]}} KeptHistory */
+
+/** Bytes that a record names by their SHA-256: kept answers and kept pictures.
+ * @typedef {{sha256: string, bytes: Uint8Array}} KeptBlob */
+/** A file that the study was made from, also one that only an undone step names.
+ * @typedef {{sha256: string, file: File, name: string, way: string|null}} KeptInput */
+/** A file of a study, by where it lies in the study file. @typedef {{name: string, sha256: string, way: string|null, from: number, to: number}} InputInFile */
+/** All that is needed to go on after a crash, by reference: nothing in it is copied, and nothing of it may be changed.
+ * @typedef {{record: StateRecord|null, history: KeptHistory|null, inputs: KeptInput[], blobs: Map<string, Uint8Array>}} Snapshot */
 
 /** @typedef {{fraction: number, text: string}} Progress */
 /** The last argument of every call.

@@ -167,6 +167,7 @@ impl Reader {
             return Err(Fault::new("unexpected", "The study file was not read to its end."));
         }
         let opened = Opened {
+            sha256: None,
             maps: self.study.maps().into_iter().map(|map| map.id).collect(),
             photos: self.study.photos().into_iter().map(|photo| photo.id).collect(),
             notices: self.notices,

@@ -224,7 +224,7 @@ impl Study {
     ///
     /// # Errors
     /// One that no program of ours has written. None is taken over then.
-    pub(super) fn apply_findings(&mut self, records: Vec<FindingRecord>, made: u32) -> Result<(), Fault> {
+    pub(super) fn apply_findings(&mut self, records: Vec<FindingRecord>) -> Result<(), Fault> {
         let numbers: BTreeSet<u32> = records.iter().map(|record| record.number).collect();
         if numbers.len() != records.len() || records.len() > MOST_FINDINGS {
             return Err(Fault::bad_setting(format!(
@@ -237,8 +237,7 @@ impl Study {
                 record.number
             )));
         }
-        let largest = records.iter().map(|record| record.number).fold(made, u32::max);
-        self.findings_made = self.findings_made.max(largest);
+        self.findings_made = records.iter().map(|record| record.number).fold(self.findings_made, u32::max);
         self.findings = records;
         Ok(())
     }

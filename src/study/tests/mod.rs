@@ -3,6 +3,7 @@ mod colours;
 mod fields;
 mod files;
 mod finding;
+mod findings;
 mod laid_photos;
 mod made;
 mod object;
@@ -10,6 +11,7 @@ mod odd_regions;
 mod points;
 mod region_answers;
 mod regions;
+mod restating;
 mod spectra;
 
 use super::*;
