@@ -36,8 +36,9 @@ fn photo_to_grid() -> Value {
 fn titled_tiff() -> Vec<u8> {
     let mut text = TITLE_IN_FILE.as_bytes().to_vec();
     text.push(0);
-    let pixels: Vec<u8> =
-        (0..300u32 * 220).flat_map(|i| ((i * 7919 % 13) as u16 + if i % 300 > 150 { 40 } else { 0 }).to_le_bytes()).collect();
+    let pixels: Vec<u8> = (0..300u32 * 220)
+        .flat_map(|i| ((i * 7919 % 13) as u16 + if i % 300 > 150 { 40 } else { 0 }).to_le_bytes())
+        .collect();
     let (count, start) = (9u16, 8 + 2 + 9 * 12 + 4u32);
     let entries = [
         (256, 3, 1, 300),
@@ -106,10 +107,19 @@ fn study() -> Study {
         .unwrap();
     let edges = json!({"corner": "lower left", "at": CORNER, "across": [290.0, 212.5], "down": [2.5, 9.25]});
     study.set_object(ObjectSettings::read(edges).unwrap()).unwrap();
-    region(&mut study, json!({"name": format!("Frame of {OBJECT}"), "rectangle": {"x": 4, "y": 4, "width": 60, "height": 60}}));
-    region(&mut study, json!({"name": format!("{NUMBER} much iron"), "threshold": {"map": "Fe K", "low": 30}}));
+    region(
+        &mut study,
+        json!({"name": format!("Frame of {OBJECT}"), "rectangle": {"x": 4, "y": 4, "width": 60, "height": 60}}),
+    );
+    region(
+        &mut study,
+        json!({"name": format!("{NUMBER} much iron"), "threshold": {"map": "Fe K", "low": 30}}),
+    );
     region(&mut study, json!({"name": "Green", "colour": {"photo": "p1", "at": [[150, 110]], "alike": 12}}));
-    region(&mut study, json!({"name": "Both", "combine": {"how": "or", "of": ["Green", format!("Frame of {OBJECT}")]}}));
+    region(
+        &mut study,
+        json!({"name": "Both", "combine": {"how": "or", "of": ["Green", format!("Frame of {OBJECT}")]}}),
+    );
     let point = json!({"at": PLACE, "name": format!("{OBJECT} 1"), "technique": "Raman", "result": RESULT,
         "pigment": "red_lead", "says": "found"});
     study.add_point(PointSettings::read(point).unwrap()).unwrap();
@@ -161,7 +171,8 @@ fn holders(study: &Study, secret: &str) -> Vec<String> {
 }
 
 fn options(words: &[&str]) -> LeaveOut {
-    LeaveOut::read(Value::Object(words.iter().map(|word| ((*word).to_owned(), json!(true))).collect())).unwrap()
+    LeaveOut::read(Value::Object(words.iter().map(|word| ((*word).to_owned(), json!(true))).collect()))
+        .unwrap()
 }
 
 fn less(words: &[&str]) -> (Study, Vec<String>) {
@@ -235,7 +246,10 @@ fn all_of_it_at_once_leaves_a_study_that_comes_out_the_same_when_it_is_computed_
         assert_eq!(bytes.len() as u64, input.size);
         assert!(again.open_as(&input.name, &bytes, input.way.as_deref()).is_kept);
     }
-    assert_eq!((again.record(), again.maps(), again.findings()), (study.record(), study.maps(), study.findings()));
+    assert_eq!(
+        (again.record(), again.maps(), again.findings()),
+        (study.record(), study.maps(), study.findings())
+    );
 }
 
 #[test]
@@ -283,7 +297,10 @@ fn findings_only_holds_no_file_and_says_what_was_kept() {
     let (before, now) = (whole.findings(), study.findings());
     assert_eq!(before.len(), now.len());
     for (before, now) in before.iter().zip(&now) {
-        assert_eq!((&before.sentence, &before.verdict_text, &before.picture), (&now.sentence, &now.verdict_text, &now.picture));
+        assert_eq!(
+            (&before.sentence, &before.verdict_text, &before.picture),
+            (&now.sentence, &now.verdict_text, &now.picture)
+        );
         assert!(now.changed.is_empty() && !now.can_renew && now.trouble.is_empty());
     }
     let (secret, told) = less(&["findings_only", "file_names", "object"]);
@@ -297,7 +314,9 @@ fn findings_only_holds_no_file_and_says_what_was_kept() {
 #[test]
 fn a_finding_whose_maps_were_changed_since_is_left_out_and_said() {
     let mut study = study();
-    study.set_map("Hg L", limner::study::MapRecord { kind: Some("fitted".into()), ..Default::default() }).unwrap();
+    study
+        .set_map("Hg L", limner::study::MapRecord { kind: Some("fitted".into()), ..Default::default() })
+        .unwrap();
     let changed: Vec<String> =
         study.findings().into_iter().filter(|one| !one.changed.is_empty()).map(|one| one.id).collect();
     assert!(changed.contains(&"f1".to_owned()));

@@ -122,6 +122,7 @@ desk.on("lights", ([ids]) => ({ ok: state().lights(ids) }));
 desk.on("read_out", ([x, y, of]) => ({ ok: state().read_out(x, y, of ?? {}) }));
 desk.on("histogram", ([id, settings]) => ({ ok: state().histogram(id, settings) }));
 desk.on("colours", () => ({ ok: state().colours() }));
+desk.on("exports", () => ({ ok: state().exports() }));
 desk.on("export", ([what, options]) => {
   const ok = state().export(what, options);
   return { ok, transfer: owned([ok.bytes]) };

@@ -116,13 +116,19 @@ export class Limner extends StudyCalls {
     return this.#turns.client.ask(question, settings, options);
   }
 
-  /** A file to keep. "picture": a PNG with key, scale bar and caption, `settings` being those of a picture. "mask": the pixels of a region
-   * as a PNG of the size of the grid, white inside. "table" and "profile": the table of an answer and the values along its line
-   * as CSV. @param {"picture"|"mask"|"table"|"profile"} what @param {import("./types.js").PictureFile|{region: string}|{answer: string}} settings @param {CallOptions} [options] @returns {Promise<Blob>} */
+  /** What can be exported, with words for each, and what has to be named for it.
+   * @param {CallOptions} [options] @returns {Promise<import("./types.js").ExportOffer[]>} */
+  async exports(options) {
+    return this.#turns.client.call("exports", [], options);
+  }
+
+  /** A file to keep, with a name and with what it was made with in it: a "picture", a "map" or the "raster" of an answer as numbers, the "mask" of
+   * a region, an "answer", its "table" or "profile", lists of all regions, points and files, a "spectrum", the settings "record".
+   * @param {import("./types.js").ExportWhat} what @param {import("./types.js").ExportOptions} [settings] @param {CallOptions} [options] @returns {Promise<File>} */
   async export(what, settings, options) {
     await this.#turns.opening;
-    const { bytes, type } = await this.#turns.client.call("export", [what, settings], options, EXPORT_SILENCE_MS);
-    return new Blob([bytes], { type });
+    const { bytes, type, name } = await this.#turns.client.call("export", [what, settings ?? {}], options, EXPORT_SILENCE_MS);
+    return new File([bytes], name, { type });
   }
 
   /** One HTML file with this program and the study in it, which opens by a double click. What is left out of it ("photo", "file names",

@@ -177,8 +177,9 @@ fn npy_of_map(map: &Map) -> Result<Vec<u8>, OutOfMemory> {
 
 /// A PNG in RGB of 8 bits. Its title keeps photos with the same pixels apart.
 fn png_of(name: &str, pixels: &Grid<[u8; 3]>) -> Result<Vec<u8>, Fault> {
-    let fault =
-        |error: png::EncodingError| Fault::new("not_written", format!("The photo could not be written: {error}."));
+    let fault = |error: png::EncodingError| {
+        Fault::new("not_written", format!("The photo could not be written: {error}."))
+    };
     let mut out = Vec::new();
     let mut encoder = png::Encoder::new(&mut out, pixels.width(), pixels.height());
     encoder.set_color(png::ColorType::Rgb);

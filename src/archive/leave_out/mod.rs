@@ -57,8 +57,9 @@ impl LeaveOut {
     /// # Errors
     /// `bad_setting` with one sentence.
     pub fn read(settings: Value) -> Result<Self, Fault> {
-        serde_json::from_value(settings)
-            .map_err(|error| Fault::bad_setting(format!("What shall be left out is not understood: {error}.")))
+        serde_json::from_value(settings).map_err(|error| {
+            Fault::bad_setting(format!("What shall be left out is not understood: {error}."))
+        })
     }
 
     /// Whether files are written anew: their own texts may hold names of files, of the object, and positions of the stage.
@@ -246,7 +247,9 @@ fn restated(study: &mut Study, record: Record, plan: Plan) -> Result<(), Fault> 
 fn not_the_same(file: &str) -> Fault {
     Fault::new(
         "not_left_out",
-        format!("{file} could not be written anew exactly, so nothing was left out. Hand over the findings only."),
+        format!(
+            "{file} could not be written anew exactly, so nothing was left out. Hand over the findings only."
+        ),
     )
 }
 
@@ -263,7 +266,16 @@ fn same_maps(study: &mut Study, was: &[MapSummary], secrets: &Secrets) -> Result
     }
     let values = |map: &MapSummary| {
         let bits = [map.low, map.high, map.median].map(|value| value.map(f64::to_bits));
-        (map.line.clone(), map.kind.clone(), map.role.clone(), map.field, map.detector, (map.width, map.height), bits, map.blank)
+        (
+            map.line.clone(),
+            map.kind.clone(),
+            map.role.clone(),
+            map.field,
+            map.detector,
+            (map.width, map.height),
+            bits,
+            map.blank,
+        )
     };
     for (before, now) in was.iter().zip(study.maps()) {
         if before.id != now.id || values(before) != values(&now) {
@@ -319,9 +331,11 @@ fn says_the_same(a: &Answer, b: &Answer) -> bool {
     };
     let cells = |answer: &Answer| -> Vec<_> {
         let rows = answer.table.rows.iter();
-        rows.map(|row| row.cells.iter().map(|cell| cell.value.map(f64::to_bits)).collect::<Vec<_>>()).collect()
+        rows.map(|row| row.cells.iter().map(|cell| cell.value.map(f64::to_bits)).collect::<Vec<_>>())
+            .collect()
     };
-    (&a.question, &a.verdict, a.pixels, a.judged_pixels) == (&b.question, &b.verdict, b.pixels, b.judged_pixels)
+    (&a.question, &a.verdict, a.pixels, a.judged_pixels)
+        == (&b.question, &b.verdict, b.pixels, b.judged_pixels)
         && numbers(a) == numbers(b)
         && cells(a) == cells(b)
 }

@@ -212,9 +212,10 @@ fn shape(
 ) -> Result<Option<Shape>, Fault> {
     let named = |key: &String| keys.get(key).cloned();
     Ok(match record.shape.clone() {
-        shape @ (Shape::Rectangle { .. } | Shape::Polygon { .. } | Shape::Mask { .. } | Shape::Combine { .. }) => {
-            Some(shape)
-        }
+        shape @ (Shape::Rectangle { .. }
+        | Shape::Polygon { .. }
+        | Shape::Mask { .. }
+        | Shape::Combine { .. }) => Some(shape),
         Shape::Threshold { map, low, high } => named(&map).map(|map| Shape::Threshold { map, low, high }),
         Shape::Classes { runs, laid, made_from, text } => {
             let made_from: Option<Vec<String>> = made_from.iter().map(named).collect();

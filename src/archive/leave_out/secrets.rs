@@ -220,7 +220,10 @@ mod tests {
         assert!(secrets.is_within(&json!({"Tern Sound": 1})));
         assert!(!secrets.is_within(&json!({"a": ["Eastern Sound", null, 7]})));
         assert!(secrets.is_in_bytes(json!({"t": "a note \"kept\" apart"}).to_string().as_bytes()));
-        let chunk = [b"\xff\0iTXtSettings\0".to_vec(), json!({"t": "a note \"kept\" apart"}).to_string().into_bytes()];
+        let chunk = [
+            b"\xff\0iTXtSettings\0".to_vec(),
+            json!({"t": "a note \"kept\" apart"}).to_string().into_bytes(),
+        ];
         assert!(secrets.is_in_bytes(&chunk.concat()), "JSON between other bytes");
         assert!(!secrets.is_in_bytes(b"\xff\0iTXt{\"t\": \"a note\"}"));
     }
