@@ -26,9 +26,9 @@ mod report;
 mod round_trip;
 mod scans;
 mod secrecy;
-mod share;
 #[path = "../../../xtask/src/serve.rs"]
 mod serve;
+mod share;
 mod speed;
 mod stage;
 mod under;

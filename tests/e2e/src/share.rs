@@ -9,7 +9,9 @@ use std::path::PathBuf;
 
 /// All checks of this theme.
 pub async fn check(report: &mut Report, stage: &Stage) {
-    report.check(stage, "a shared copy is alive without a network, and a copy of it is the same", alive).await;
+    report
+        .check(stage, "a shared copy is alive without a network, and a copy of it is the same", alive)
+        .await;
     report.check(stage, "a copy with the findings alone is small and shows them", findings_only).await;
     report.check(stage, "what is left out of a copy is nowhere in it", left_out).await;
     report.check(stage, "a link opens a study beside the page, and nothing else", link).await;
@@ -46,7 +48,8 @@ async fn open(stage: &Stage, file: &PathBuf) -> Result<f64> {
 async fn alive(stage: &Stage) -> Result<String> {
     stage.example().await?;
     stage.script(KEEP, json!([])).await?;
-    let before = stage.script("return (await limner.findings()).map(({ sentence }) => sentence)", json!([])).await?;
+    let before =
+        stage.script("return (await limner.findings()).map(({ sentence }) => sentence)", json!([])).await?;
     let (file, bytes) = copy(stage, json!({}), "copy").await?;
     // A copy is the one-file form, wherever it was made.
     let other = stage.scratch.join("copy-one-file.html");
@@ -63,7 +66,8 @@ async fn alive(stage: &Stage) -> Result<String> {
     stage.sees("\"map\"").await?;
     let said = stage.script("return document.querySelector('.top-bar').innerText", json!([])).await?;
     ensure!(said.as_str().is_some_and(|text| text.contains("A copy")), "the top reads {said}");
-    let offers = stage.script("return document.body.innerText.includes('Open the example')", json!([])).await?;
+    let offers =
+        stage.script("return document.body.innerText.includes('Open the example')", json!([])).await?;
     ensure!(offers == false, "a copy offers the example");
     // pan, lights, ask, read-out
     let look = "return e2e.look(e2e.views()[0])";
@@ -82,7 +86,8 @@ async fn alive(stage: &Stage) -> Result<String> {
     ensure!(!sentence.is_empty(), "no answer");
     let read = stage.script("return (await limner.read_out(150.5, 110.5)).values.length", json!([])).await?;
     ensure!(read == maps, "the read-out has {read} values");
-    let now = stage.script("return (await limner.findings()).map(({ sentence }) => sentence)", json!([])).await?;
+    let now =
+        stage.script("return (await limner.findings()).map(({ sentence }) => sentence)", json!([])).await?;
     ensure!(now == before, "findings: {before} became {now}");
     let lines = stage.proxy.lines();
     ensure!(lines.is_empty(), "the copy asked for {lines:?}");
@@ -110,7 +115,10 @@ async fn findings_only(stage: &Stage) -> Result<String> {
     let picture = stage.script("return (await limner.finding('f1')).picture.size", json!([])).await?;
     ensure!(picture.as_u64().is_some_and(|size| size > 1000), "the picture has {picture} bytes");
     let text = stage.browser.text().await?;
-    ensure!(text.contains("Titanium alone") && text.contains("A copy without maps"), "the page reads: {text}");
+    ensure!(
+        text.contains("Titanium alone") && text.contains("A copy without maps"),
+        "the page reads: {text}"
+    );
     stage.browser.screenshot(&stage.scratch.join(format!("findings-{}.png", stage.form.name()))).await?;
     Ok(format!("{:.2} MB of {:.2} MB", bytes.len() as f64 / 1e6, whole as f64 / 1e6))
 }
@@ -140,13 +148,19 @@ async fn left_out(stage: &Stage) -> Result<String> {
     for secret in ["tern_", "photo.png", "restorer", "canary", "CANARY"] {
         ensure!(!held.contains(secret), "{secret} is still in the copy");
     }
-    let findings = stage.script("return (await limner.findings()).map(({ changed }) => changed.length)", json!([])).await?;
+    let findings = stage
+        .script("return (await limner.findings()).map(({ changed }) => changed.length)", json!([]))
+        .await?;
     ensure!(findings == json!([0, 0]), "findings: {findings}");
-    let same = stage.script("return (await limner.reproduce()).map(({ same, text }) => same || text)", json!([])).await?;
+    let same = stage
+        .script("return (await limner.reproduce()).map(({ same, text }) => same || text)", json!([]))
+        .await?;
     ensure!(same == json!([true, true]), "computed again: {same}");
     let top = stage.script("return document.querySelector('.top-bar').innerText", json!([])).await?;
     ensure!(
-        top.as_str().is_some_and(|text| text.contains("A copy without photo, file names, notes, coordinates and object")),
+        top.as_str().is_some_and(
+            |text| text.contains("A copy without photo, file names, notes, coordinates and object")
+        ),
         "the top reads {top}"
     );
     stage.browser.screenshot(&stage.scratch.join(format!("less-{}.png", stage.form.name()))).await?;
@@ -171,7 +185,11 @@ async fn link(stage: &Stage) -> Result<String> {
         stage.browser.web.goto("about:blank").await?;
         stage.proxy.clear();
         stage.browser.open(&format!("{}#study={path}", stage.url)).await?;
-        stage.browser.wait(&format!("{notice} !== ''"), 20).await.with_context(|| format!("nothing is told of {path}"))?;
+        stage
+            .browser
+            .wait(&format!("{notice} !== ''"), 20)
+            .await
+            .with_context(|| format!("nothing is told of {path}"))?;
         let text = stage.script(&format!("return {notice}"), json!([])).await?;
         Ok(text.as_str().unwrap_or_default().to_owned())
     };
@@ -182,7 +200,8 @@ async fn link(stage: &Stage) -> Result<String> {
     }
     let site = repository("dist/site");
     let files = Beside(vec![site.join("e2e-study.zip"), site.join("e2e-other.zip")]);
-    let paths = [repository("demo-data/tern-sound/tern_Fe-K.tif"), repository("demo-data/tern-sound/tern_Ti-K.tif")];
+    let paths =
+        [repository("demo-data/tern-sound/tern_Fe-K.tif"), repository("demo-data/tern-sound/tern_Ti-K.tif")];
     stage.script("await limner.open(e2e.files(args[0]))", json!([carried(&paths)?])).await?;
     let study = "return new Uint8Array(await (await limner.save()).arrayBuffer())";
     std::fs::write(&files.0[0], stage.browser.bytes(study, json!([])).await?)?;
@@ -198,7 +217,9 @@ async fn link(stage: &Stage) -> Result<String> {
     ensure!(stage.browser.complaints().await?.is_empty(), "the page complains");
 
     let page = format!("GET {} HTTP/1.1", stage.url);
-    for path in ["http://canary.invalid/a.zip", "//canary.invalid/a.zip", "../a.zip", "%2f%2fcanary.invalid%2fa.zip"] {
+    for path in
+        ["http://canary.invalid/a.zip", "//canary.invalid/a.zip", "../a.zip", "%2f%2fcanary.invalid%2fa.zip"]
+    {
         let text = told(path).await?;
         ensure!(text.contains("own folder"), "{path}: {text}");
         ensure!(stage.proxy.lines() == [page.clone()], "{path} made the requests {:?}", stage.proxy.lines());
