@@ -1,8 +1,10 @@
 // The public object: the page's own calls, and those of the console, notebooks and tests.
 
 import { asProblem, problem, CANCELLED } from "./protocol.js";
+import { textsOf } from "./copying.js";
 import { asInput } from "./files.js";
 import { openAll } from "./opening.js";
+import { Sharing } from "./sharing.js";
 import { StudyCalls, restoreStudy } from "./study-calls.js";
 import { Turns } from "./turns.js";
 
@@ -40,6 +42,7 @@ const EXPORT_SILENCE_MS = 20000;
 export class Limner extends StudyCalls {
   #turns;
   #demo_files;
+  #sharing;
   #openings = 0;
   /** Files that can be read in several ways, until one is chosen, by their hash.
    * @type {Map<string, {input: Input, ask: import("./types.js").AskToRead}>} */
@@ -47,12 +50,19 @@ export class Limner extends StudyCalls {
 
   /** @param {CoreClient} client
    * @param {() => Promise<File[]>} demo_files
-   * @param {(event: LimnerEvent) => void} notify */
-  constructor(client, demo_files, notify) {
+   * @param {(event: LimnerEvent) => void} notify
+   * @param {() => import("./copying.js").PageTexts} [page_texts] what a copy of this page is made of */
+  constructor(client, demo_files, notify, page_texts = () => textsOf(document)) {
     const turns = new Turns(client, notify);
     super(turns);
     this.#turns = turns;
     this.#demo_files = demo_files;
+    this.#sharing = new Sharing({
+      save: (options) => this.save(options),
+      reduce: async (study, what, options) => /** @type {Blob} */ (await client.job("leave_out", [study, what], options)),
+      expect: (what, options) => turns.once_read("copy_size", [what], options, EXPORT_SILENCE_MS),
+      texts: page_texts,
+    });
     client.on_history = (history) => notify({ type: "history_changed", history });
   }
 
@@ -106,13 +116,32 @@ export class Limner extends StudyCalls {
     return this.#turns.client.ask(question, settings, options);
   }
 
-  /** A file to keep. "picture": a PNG with key, scale bar and caption, `settings` being those of a picture. "mask": the pixels of a region
-   * as a PNG of the size of the grid, white inside. "table" and "profile": the table of an answer and the values along its line
-   * as CSV. @param {"picture"|"mask"|"table"|"profile"} what @param {import("./types.js").PictureFile|{region: string}|{answer: string}} settings @param {CallOptions} [options] @returns {Promise<Blob>} */
+  /** What can be exported, with words for each, and what has to be named for it.
+   * @param {CallOptions} [options] @returns {Promise<import("./types.js").ExportOffer[]>} */
+  async exports(options) {
+    return this.#turns.client.call("exports", [], options);
+  }
+
+  /** A file to keep, with a name and with what it was made with in it: a "picture", a "map" or the "raster" of an answer as numbers, the "mask" of
+   * a region, an "answer", its "table" or "profile", lists of all regions, points and files, a "spectrum", the settings "record".
+   * @param {import("./types.js").ExportWhat} what @param {import("./types.js").ExportOptions} [settings] @param {CallOptions} [options] @returns {Promise<File>} */
   async export(what, settings, options) {
     await this.#turns.opening;
-    const { bytes, type } = await this.#turns.client.call("export", [what, settings], options, EXPORT_SILENCE_MS);
-    return new Blob([bytes], { type });
+    const { bytes, type, name } = await this.#turns.client.call("export", [what, settings ?? {}], options, EXPORT_SILENCE_MS);
+    return new File([bytes], name, { type });
+  }
+
+  /** One HTML file with this program and the study in it, which opens by a double click. What is left out of it ("photo", "file names",
+   * "notes", "coordinates", "object") is gone from it; `findings_only` holds neither maps nor photos.
+   * @param {import("./sharing.js").ShareOptions} [what] @param {CallOptions} [options] @returns {Promise<Blob>} */
+  async share(what, options) {
+    return this.#sharing.share(what, options);
+  }
+
+  /** How large that file will be, before it is made. @param {import("./sharing.js").ShareOptions} [what] @param {CallOptions} [options]
+   * @returns {Promise<{bytes: number, text: string}>} */
+  async share_size(what, options) {
+    return this.#sharing.share_size(what, options);
   }
 
   /** The state record: with the inputs, all that is needed to come back to this state.

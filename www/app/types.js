@@ -146,6 +146,20 @@
 
 /** @typedef {{settings: PictureSettings, width_px?: number, width_mm?: number, dpi?: number, title?: string}} PictureFile */
 
+/** @typedef {"picture"|"map"|"raster"|"mask"|"answer"|"table"|"profile"|"regions_table"|"points"|"files"|"spectrum"|"record"} ExportWhat */
+
+/** How something is exported. `record: false` leaves the settings out of a table. `as_file_of`: a mask on the pixels of that map's file,
+ * as other programs read it; empty for the maps as they lie now.
+ * @typedef {PictureFile
+ *   | {map: string, format?: "tiff"|"npz"|"npy"}
+ *   | {answer: string, raster: string, format?: "tiff"|"npz"|"npy"}
+ *   | {region: string, format?: "png"|"tiff"|"npz"|"npy"|"csv", as_file_of?: string, record?: boolean}
+ *   | {answer: string, record?: boolean} | {spectrum: string, record?: boolean} | {record?: boolean}} ExportOptions */
+
+/** Something that can be exported; `needs` is what has to be named for it, and the first format is taken where none is asked for.
+ * @typedef {{what: ExportWhat, label: string, formats: {format: string, label: string, ending: string}[],
+ *   needs: "settings"|"map"|"answer"|"region"|"spectrum"|""}} ExportOffer */
+
 /** One part of a question's sentence: plain words, or a setting that the user chooses. `text` stands there before anything is chosen;
  * `needed`: nothing is asked before it is chosen (a map always is). `of`: the setting is said of the map that this other setting names.
  * `per`: how much of the setting one of the unit is, as it is typed (a per cent is 0.01).

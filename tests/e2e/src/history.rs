@@ -8,7 +8,9 @@ use serde_json::{Value, json};
 /// All checks of this theme.
 pub async fn check(report: &mut Report, stage: &Stage) {
     report.check(stage, "220 changes are undone and done again, each state as it was", many_steps).await;
-    report.check(stage, "undo over turned maps, regions of regions, made maps, points and files", all_sorts).await;
+    report
+        .check(stage, "undo over turned maps, regions of regions, made maps, points and files", all_sorts)
+        .await;
     report.check(stage, "undo while files are read, and after the worker was lost", in_between).await;
     report.check(stage, "a study file takes the place of a study, and gives it back", study_file).await;
 }
@@ -43,7 +45,12 @@ async fn there_and_back(stage: &Stage, step: usize) -> Result<usize> {
     let end = stage.script(&source, json!([step])).await?;
     ensure!(end[0] == json!([]), "these states did not come back: {}", end[0]);
     ensure!(end[1] == "nothing_to_undo", "before the first step undo gives {}", end[1]);
-    ensure!(end[3]["undo"] == end[2] && end[3]["redo"] == 0, "of {} steps the history says {}", end[2], end[3]);
+    ensure!(
+        end[3]["undo"] == end[2] && end[3]["redo"] == 0,
+        "of {} steps the history says {}",
+        end[2],
+        end[3]
+    );
     usize::try_from(end[2].as_u64().context("no number of steps")?).context("too many steps")
 }
 
@@ -117,8 +124,9 @@ const DRAWN: &str = "const drawn = [];
 
 async fn all_sorts(stage: &Stage) -> Result<String> {
     stage.fresh().await?;
-    let mut files: Vec<_> =
-        ["Fe-K", "Ti-K", "Zn-K"].map(|name| repository(&format!("demo-data/tern-sound/tern_{name}.tif"))).into();
+    let mut files: Vec<_> = ["Fe-K", "Ti-K", "Zn-K"]
+        .map(|name| repository(&format!("demo-data/tern-sound/tern_{name}.tif")))
+        .into();
     files.push(repository("demo-data/tern-sound/photo.png"));
     let source = format!(
         "const seen = async () => {{ {SEEN} }};
@@ -155,7 +163,8 @@ async fn all_sorts(stage: &Stage) -> Result<String> {
 
 async fn in_between(stage: &Stage) -> Result<String> {
     stage.fresh().await?;
-    let files = ["Fe-K", "Ti-K", "Zn-K"].map(|name| repository(&format!("demo-data/tern-sound/tern_{name}.tif")));
+    let files =
+        ["Fe-K", "Ti-K", "Zn-K"].map(|name| repository(&format!("demo-data/tern-sound/tern_{name}.tif")));
     let source = "const opening = limner.open(e2e.files(args[0]));
         const undone = limner.undo();
         await opening;
@@ -168,15 +177,28 @@ async fn in_between(stage: &Stage) -> Result<String> {
         const again = await limner.redo();
         return [first, text, again.text, (await limner.regions()).length, (await limner.maps()).length, worker !== e2e.session(), await limner.history()]";
     let end = stage.script(source, json!([carried(&files)?])).await?;
-    ensure!(end[0] == json!([{"text": "3 files opened", "undo": 0, "redo": 1}, 0]), "undone while files are read: {}", end[0]);
-    ensure!(end[1] == "3 files opened" && end[2] == "region “sky” added", "redo says {} and {}", end[1], end[2]);
+    ensure!(
+        end[0] == json!([{"text": "3 files opened", "undo": 0, "redo": 1}, 0]),
+        "undone while files are read: {}",
+        end[0]
+    );
+    ensure!(
+        end[1] == "3 files opened" && end[2] == "region “sky” added",
+        "redo says {} and {}",
+        end[1],
+        end[2]
+    );
     ensure!(end[3] == 1 && end[4] == 3 && end[5] == true, "after the worker was lost: {end}");
     ensure!(end[6]["undo"] == 2 && end[6]["redo"] == 0, "the history says {}", end[6]);
     // the page shows what is there
     let shown = "document.querySelectorAll('.sheet-picture').length === 3";
     stage.browser.wait(shown, 10).await.context("the sheet does not show the maps")?;
     stage.script("await limner.undo(); await limner.undo()", json!([])).await?;
-    stage.browser.wait("document.querySelectorAll('.sheet-picture').length === 0", 10).await.context("the sheet still shows maps")?;
+    stage
+        .browser
+        .wait("document.querySelectorAll('.sheet-picture').length === 0", 10)
+        .await
+        .context("the sheet still shows maps")?;
     Ok(String::new())
 }
 
@@ -210,9 +232,16 @@ async fn study_file(stage: &Stage) -> Result<String> {
     let other = [repository("demo-data/tern-sound/tern_Zn-K.tif")];
     let end = stage.script(&source, json!([carried(&other)?])).await?;
     ensure!(end[0] != "restored" && end[1] == true, "a file that ends too early: {end}");
-    ensure!(end[2] == 2 && end[3] == true && end[4] == true, "restored, and after the worker was lost: {end}");
+    ensure!(
+        end[2] == 2 && end[3] == true && end[4] == true,
+        "restored, and after the worker was lost: {end}"
+    );
     ensure!(end[5] == true && end[6] == true, "back to what was open, and to the study again: {end}");
     let same = |one: &Value| one[0] == true;
-    ensure!(end[7].as_array().is_some_and(|list| list.len() == 1 && list.iter().all(same)), "reproduced: {}", end[7]);
+    ensure!(
+        end[7].as_array().is_some_and(|list| list.len() == 1 && list.iter().all(same)),
+        "reproduced: {}",
+        end[7]
+    );
     Ok(format!("{} bytes", end[8]))
 }

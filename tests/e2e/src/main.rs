@@ -7,6 +7,7 @@ mod asks;
 mod browser;
 mod colours;
 mod files;
+mod findings;
 mod found;
 mod golden;
 mod history;
@@ -22,6 +23,7 @@ mod proxy;
 mod recovery;
 mod regions;
 mod report;
+mod round_trip;
 mod scans;
 mod secrecy;
 #[path = "../../../xtask/src/serve.rs"]
@@ -83,6 +85,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     page::check(report, stage).await;
     files::check(report, stage).await;
     golden::check(report, stage).await;
+    round_trip::check(report, stage).await;
     secrecy::check(report, stage).await;
     recovery::check(report, stage).await;
     history::check(report, stage).await;
@@ -92,6 +95,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     asks::check(report, stage).await;
     answers::check(report, stage).await;
     found::check(report, stage).await;
+    findings::check(report, stage).await;
     linked::check(report, stage).await;
     making::check(report, stage).await;
     marks::check(report, stage).await;
