@@ -3,6 +3,8 @@
 import * as core from "./pkg/core.js";
 import { Desk } from "./app/messenger.js";
 import { ALL_ACTIONS, problem } from "./app/protocol.js";
+import { readThrough } from "./app/restoring.js";
+import { kept } from "./app/study-blocks.js";
 
 /** @typedef {import("./app/messenger.js").Port} Port */
 /** @typedef {import("./app/messenger.js").Handled} Handled */
@@ -223,6 +225,77 @@ desk.on("find_alignment", ([subject], progress) => ({ ok: core.find_alignment(su
 desk.on("read_photo", async ([input]) => {
   const ok = core.read_photo(input.name, await bytesOf(input.file), input.way ?? undefined);
   return { ok, transfer: ok?.photo ? owned([ok.photo.pixels]) : [] };
+});
+
+/** The study of a study file, in a session of its own: whatever is open stays as it is.
+ * @param {Blob} file
+ * @param {(fraction: number, text: string) => void} progress */
+async function restored(file, progress) {
+  const reader = new core.StudyReader(file.size);
+  try {
+    await readThrough(reader, file, calmed(progress));
+    const back = reader.finish();
+    const { maps, photos, notices } = back.opened();
+    const inputs = back.inputs();
+    return { session: back.session(), opened: { maps, photos, notices }, inputs };
+  } finally {
+    reader.free();
+  }
+}
+
+desk.on("is_study", async ([file]) => ({ ok: core.is_study(new Uint8Array(await file.slice(0, 64).arrayBuffer())) }));
+
+// In pieces: who asks has the files that belong between them.
+desk.on("save", () => {
+  const ok = /** @type {(Uint8Array | {source: string, size: number})[]} */ (state().save());
+  return { ok, transfer: owned(ok.filter((piece) => piece instanceof Uint8Array)) };
+});
+
+desk.on("restore", async ([file], progress) => {
+  const back = await restored(file, progress);
+  session?.free();
+  session = back.session;
+  return { ...changed(back.opened), inputs: back.inputs };
+});
+
+// What follows is made of a copy, in a worker of its own.
+
+/** Parts of what such a worker does, as shares of the whole: reading the study, then the work.
+ * @param {(fraction: number, text: string) => void} progress
+ * @param {number} reading */
+function parted(progress, reading) {
+  return {
+    /** @param {number} fraction @param {string} text */
+    reading: (fraction, text) => progress(reading * fraction, text),
+    /** @param {number} fraction @param {string} text */
+    working: (fraction, text) => progress(reading + (1 - reading) * fraction, text),
+  };
+}
+
+desk.on("reproduce", async ([file], progress) => {
+  const part = parted(progress, 0.2);
+  const { session: copy } = await restored(file, part.reading);
+  return { ok: copy.reproduce(calmed(part.working)) };
+});
+
+desk.on("copy_size", ([what]) => ({ ok: state().copy_size(what) }));
+
+// The reduced study as a file: what was kept as it came is a part of the old file, what was written anew comes from the core, one by one.
+desk.on("leave_out", async ([file, what], progress) => {
+  const part = parted(progress, 0.2);
+  const back = await restored(file, part.reading);
+  const copy = /** @type {core.Session} */ (back.session);
+  copy.leave_out(what, calmed(part.working));
+  const pieces = /** @type {(Uint8Array<ArrayBuffer> | {source: string, size: number})[]} */ (copy.save());
+  const parts = pieces.map((piece) => {
+    if (piece instanceof Uint8Array) return piece;
+    const bytes = /** @type {Uint8Array<ArrayBuffer> | null} */ (copy.rewritten(piece.source));
+    if (bytes !== null) return new Blob([bytes]);
+    const input = back.inputs.find(({ sha256 }) => sha256 === piece.source);
+    if (input === undefined) throw problem("unexpected", "A file of the copy is not at hand, so that it was not written.", piece.source);
+    return file.slice(input.from, input.to);
+  });
+  return { ok: await kept(new Blob(parts, { type: "application/zip" })) };
 });
 
 desk.start();

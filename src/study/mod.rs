@@ -53,6 +53,7 @@ pub use regions::{
     CombineText, CombineWord, LONGEST_NAME, Laid, MOST_CORNERS, MOST_GROWTH, MOST_REGIONS, RectangleRecord,
     RegionRecord, RegionSettings, RegionSummary, Renamed, Shape, ThresholdSettings, ThresholdText,
 };
+pub use restating::PLACES_LEFT_OUT;
 pub use scan::ScanRecord;
 pub use spectra::{
     MOST_CHANNELS_OF_ALL, MOST_SPECTRA, SpectrumHow, SpectrumRecord, SpectrumSettings, SpectrumSummary,

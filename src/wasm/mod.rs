@@ -1,6 +1,7 @@
 //! The boundary: converts, calls, converts. The only module that knows wasm-bindgen; it holds no decision and no sentence
 //! of its own. Memory of the core never leaves: every array that crosses is a copy.
 
+mod archive;
 mod arrays;
 mod convert;
 mod evidence;
@@ -10,6 +11,7 @@ mod laying;
 mod photo;
 mod search;
 mod session;
+mod sharing;
 mod subject;
 
 use convert::{answer_out, fault_out, from_js};

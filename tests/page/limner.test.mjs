@@ -29,6 +29,7 @@ function calls({ at_once = true, demo = [] } = {}) {
       return { action, args };
     },
     ask: async (question, settings) => ({ question, settings, read: [...read] }),
+    retell: async () => {},
   };
   const limner = new Limner(client, () => demo, (event) => events.push(event));
   return { limner, reading, events, client };

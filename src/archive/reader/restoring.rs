@@ -12,6 +12,9 @@ use crate::study::{InputRecord, NoticeText};
 use crate::zip::Listed;
 use std::collections::{BTreeSet, VecDeque};
 
+/// What a notice is about that is about no single file.
+const WHOLE: &str = "study file";
+
 /// Something that is to be read or done.
 #[derive(Debug)]
 pub(super) enum Task {
@@ -68,7 +71,7 @@ impl Reader {
             // The study says of the finding itself that its answer did not come; a picture can be drawn again.
             Task::Answer { .. } | Task::Picture { .. } => self.spoilt(task, "is missing")?,
             Task::Input(place) => {
-                self.done += self.input(*place).map_or(0, |input| input.size);
+                self.done = self.done.saturating_add(self.input(*place).map_or(0, |input| input.size));
                 let is_whole = self.state.as_ref().is_none_or(|state| state.record.left_out.is_empty());
                 if let Some(name) = self.input(*place).map(|input| input.name.clone()).filter(|_| is_whole) {
                     let text = "It is not in the study file. What was stated of it is kept: open the file itself, and its maps come back as they were.";
@@ -88,13 +91,13 @@ impl Reader {
                 self.tell("warning", "sums_damaged", SUMS, format!("The list of checksums {what}; it was not used. Files and answers were checked by the hashes in {STATE}."));
             }
             Task::Answer { finding, .. } => {
-                self.tell("error", "answer_refused", "", format!("The kept answer of the finding f{finding} {what}. It is left out; ask its question again."));
+                self.tell("error", "answer_refused", WHOLE, format!("The kept answer of the finding f{finding} {what}. It is left out; ask its question again."));
             }
             Task::Picture { finding, .. } => {
                 self.tell(
                     "warning",
                     "picture_refused",
-                    "",
+                    WHOLE,
                     format!(
                         "The kept picture of the finding f{finding} {what}. It is left out; draw it again."
                     ),
@@ -103,7 +106,7 @@ impl Reader {
             Task::Input(place) => {
                 let Some(input) = self.input(*place) else { return Ok(()) };
                 let (name, size) = (input.name.clone(), input.size);
-                self.done += size;
+                self.done = self.done.saturating_add(size);
                 self.tell("error", "input_damaged", &name, format!("In the study file it {what}. Its maps are left out: open the file itself, and they come back as they were."));
             }
         }
@@ -206,7 +209,7 @@ impl Reader {
             );
             let (severity, code) = ("info", "left_out");
             let record = state.record.clone();
-            self.tell(severity, code, "", text);
+            self.tell(severity, code, WHOLE, text);
             return self.study.apply(record).map_err(unfit);
         }
         self.study.apply(state.record.clone()).map_err(unfit)
@@ -217,7 +220,7 @@ impl Reader {
         if bytes.len() as u64 != input.size || sha256_hex(bytes) != input.sha256 {
             return self.spoilt(&Task::Input(place), "was changed or damaged: its SHA-256 is another one");
         }
-        self.done += input.size;
+        self.done = self.done.saturating_add(input.size);
         let opened = self.study.open_as(&input.name, bytes, input.way.as_deref());
         let is_kept = opened.is_kept;
         for ask in &opened.asks {

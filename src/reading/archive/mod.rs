@@ -46,6 +46,14 @@ pub(super) fn read(bytes: &[u8], _way: Option<&str>) -> Result<Reading, Finding>
             what: "not read here. If it is a spreadsheet, save the sheet as CSV.".into(),
         });
     }
+    if listed.iter().any(|entry| entry.path == "limner-study.txt")
+        && listed.iter().any(|entry| entry.path == "study.json")
+    {
+        return Err(Finding::NotRead {
+            format: "study file",
+            what: "it holds a whole study and not single maps. Restore it: it then takes the place of what is open.".into(),
+        });
+    }
     listed.retain(|entry| !is_passed_over(&entry.path));
     listed.sort_by(|a, b| a.path.cmp(&b.path));
     if listed.is_empty() {
