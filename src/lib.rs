@@ -17,6 +17,7 @@ pub mod geometry;
 pub mod grid;
 pub mod notice;
 pub mod numerics;
+pub mod zip;
 // Level 1
 pub mod class;
 pub mod colour;
@@ -39,7 +40,10 @@ pub mod pigment;
 pub mod ask;
 // Level 6
 pub mod study;
-// Level 8 (7 is kept for files and reports)
+// Level 7
+pub mod archive;
+pub mod export;
+// Level 8
 #[cfg(target_arch = "wasm32")]
 pub mod wasm;
 

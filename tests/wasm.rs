@@ -3,7 +3,8 @@
 #![allow(clippy::unwrap_used)] // a test may fail
 
 use js_sys::{Array, Float32Array, Function, Object, Reflect, Uint8Array};
-use limner::wasm::{Session, derive, read_photo, run, version};
+use limner::digest::sha256_hex;
+use limner::wasm::{Session, StudyReader, derive, is_study, read_photo, run, version};
 use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_test::{wasm_bindgen_test, wasm_bindgen_test_configure};
 
@@ -253,4 +254,51 @@ fn a_photo_decoded_in_a_worker_of_its_own_is_taken_in_as_one_that_is_opened() {
         ("photo", Object::new().into()),
     ]);
     assert_eq!(text(&other.open_photo("a.jpg", &unfit, None).unwrap_err(), "code"), "bad_setting");
+}
+
+/// The study file of two maps, a region and a view: its bytes are those of the native test in `tests/study_files.rs`.
+#[wasm_bindgen_test]
+fn a_study_file_has_the_same_bytes_and_is_read_in_parts() {
+    let mut session = session();
+    add_paper(&mut session);
+    let view = object(&[("picture", object(&[("map", "m1".into())])), ("title", "one map".into())]);
+    session.keep(view).unwrap();
+    let mut file = Vec::new();
+    for piece in Array::from(&session.save().unwrap()).iter() {
+        match piece.dyn_into::<Uint8Array>() {
+            Ok(bytes) => file.extend(bytes.to_vec()),
+            Err(elsewhere) => {
+                let bytes = [TI, FE]
+                    .into_iter()
+                    .find(|bytes| sha256_hex(bytes) == text(&elsewhere, "source"))
+                    .unwrap();
+                assert_eq!(get(&elsewhere, "size").as_f64(), Some(bytes.len() as f64));
+                file.extend(bytes);
+            }
+        }
+    }
+    assert_eq!(sha256_hex(&file), include_str!("studies/same_bytes.txt").trim());
+    assert!(is_study(&file[..64]));
+    let mut reader = StudyReader::new(file.len() as f64);
+    loop {
+        let wish = reader.wants().unwrap();
+        if wish.is_null() {
+            break;
+        }
+        let end = |name: &str| get(&wish, name).as_f64().unwrap() as usize;
+        reader.give(&file[end("from")..end("to")]).unwrap();
+    }
+    let back = reader.finish().unwrap();
+    assert_eq!(Array::from(&get(&back.opened().unwrap(), "maps")).length(), 2);
+    let first = Array::from(&back.inputs().unwrap()).get(0);
+    let end = |name: &str| get(&first, name).as_f64().unwrap() as usize;
+    assert!(file[end("from")..end("to")] == *TI);
+    let mut again = back.session();
+    assert_eq!(Array::from(&again.findings().unwrap()).length(), 1);
+    let changed = again.changed().unwrap();
+    assert_eq!(Array::from(&get(&changed, "blobs")).length(), 1, "the kept picture");
+    // A file that is none is thrown in words.
+    let mut reader = StudyReader::new(22.0);
+    let fault = reader.give(&[0; 22]).unwrap_err();
+    assert_eq!(text(&fault, "code"), "damaged_study");
 }

@@ -1,6 +1,9 @@
 //! The questions as sentences with settings to choose, and whether they can be asked of what is open.
 
 mod further;
+mod said;
+
+pub use said::sentence_of;
 
 use super::KEYS;
 use super::evidence::WHOLE_FIELD;

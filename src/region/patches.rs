@@ -106,7 +106,8 @@ impl Patches {
     /// and beside the grid.
     pub fn near(&self, x: i64, y: i64) -> Option<u32> {
         let at = |dx: i64, dy: i64| {
-            let (x, y) = (u32::try_from(x + dx).ok()?, u32::try_from(y + dy).ok()?);
+            let (x, y) = (x.saturating_add(dx), y.saturating_add(dy));
+            let (x, y) = (u32::try_from(x).ok()?, u32::try_from(y).ok()?);
             self.numbers.get(x, y).copied().filter(|&number| number > 0)
         };
         let edges = [(0, 0), (0, -1), (-1, 0), (1, 0), (0, 1)];

@@ -30,7 +30,8 @@ pub enum StepSource {
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Stack {
     maps: Vec<Map>,
-    /// Both as the files lie.
+    /// Steps that files give, in the order in which they came; all as the files lie.
+    offers: Vec<(Step, String)>,
     step_of_file: Option<(Step, StepSource)>,
     stated_step: Option<(Step, StepSource)>,
     orientation: Orientation,
@@ -140,8 +141,21 @@ impl Stack {
         Step::new(step.x_um() * f64::from(across), step.y_um() * f64::from(down))
     }
 
+    /// Every step that a file gave, with the file's name.
+    pub fn offers(&self) -> &[(Step, String)] {
+        &self.offers
+    }
+
+    /// The maps alone.
+    pub fn into_maps(self) -> Vec<Map> {
+        self.maps
+    }
+
     /// Takes the step that a file gives, unless an earlier file gave one.
     pub fn offer_step(&mut self, step: Step, file: &str) {
+        if self.offers.last().is_none_or(|(last, of)| *last != step || of != file) {
+            self.offers.push((step, file.to_owned()));
+        }
         self.step_of_file.get_or_insert_with(|| (step, StepSource::File(file.to_owned())));
     }
 

@@ -19,16 +19,18 @@ impl Study {
         self.overlap_seen = None;
     }
 
-    /// Takes a point or a spectrum away, if the name is the id of one, and says which it was.
+    /// Takes a point, a spectrum or a finding away, if the name is the id of one, and says which it was.
     ///
     /// # Errors
     /// A map or a region is called so.
     pub(super) fn remove_evidence(&mut self, name: &str) -> Result<Option<&'static str>, Fault> {
         let (is_point, is_spectrum) = (self.has_point(name), self.has_spectrum(name));
-        if !is_point && !is_spectrum {
-            return Ok(None);
-        }
-        let what = if is_point { "analysis point" } else { "spectrum" };
+        let what = match (is_point, is_spectrum, self.has_finding(name)) {
+            (true, ..) => "analysis point",
+            (_, true, _) => "spectrum",
+            (.., true) => "finding",
+            _ => return Ok(None),
+        };
         if self.number_of_region(name).is_ok() || self.stack.find(name).is_ok() {
             return Err(Fault::bad_setting(format!(
                 "“{name}” is the id of the {what}, and a map or a region is called so. Rename that one first."
@@ -37,6 +39,10 @@ impl Study {
         if is_point {
             self.remove_point(name);
             return Ok(Some("point"));
+        }
+        if !is_spectrum {
+            self.remove_finding(name);
+            return Ok(Some("finding"));
         }
         self.remove_spectrum(name);
         Ok(Some("spectrum"))
@@ -57,6 +63,7 @@ impl Study {
             points: self.points.iter().map(|record| self.told_point(record)).collect(),
             own_lines: scan.own_lines.iter().filter_map(|text| Line::parse_typed(text)).collect(),
             object: self.object_frame().map(|(frame, _)| frame),
+            has_no_places: self.left_out.iter().any(|text| text == super::PLACES_LEFT_OUT),
         }
     }
 

@@ -1,10 +1,14 @@
 //! The study: what is open, what was stated about it, which answers were given; and everything the page asks of it.
 //! Small state is kept in a [`Record`]; with the input files it brings a study back exactly.
 
+mod about;
 mod aligning;
+mod blobs;
 mod choices;
 mod deriving;
+mod difference;
 mod fields;
+mod findings;
 mod inspecting;
 mod known;
 mod naming;
@@ -15,6 +19,7 @@ mod points;
 mod read_out;
 mod record;
 mod regions;
+mod restating;
 mod restoring;
 mod scan;
 mod showing;
@@ -23,31 +28,39 @@ mod stating;
 mod summary;
 mod viewing;
 
+pub use about::{AboutRecord, LONGEST_LINE, LONGEST_REMARKS};
 pub use aligning::{
     AlignSettings, AlignmentRecord, AlignmentText, CompareSettings, FieldText, FoundText, MOST_POINTS,
     PointPair, PointText, Search, find_alignment,
 };
 pub use choices::{LayerChoice, MaterialChoice, layers, materials, techniques};
 pub use deriving::{Derivation, DerivedRecord};
+pub use difference::difference;
 pub use fields::OverlapText;
+pub use findings::{
+    Difference, FindingRecord, FindingSettings, FindingSummary, FindingWhole, Ground, GroundPart,
+    KeepSettings, KeptPicture, LARGEST_SCENE, LONGEST_NOTE, LONGEST_TITLE, MOST_FINDINGS, NamedThing,
+    PictureGlance, Reproduced, Way,
+};
 pub use object::{ObjectRecord, ObjectSettings, ObjectText};
 pub use opening::PhotoFile;
 pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
 pub use points::{LONGEST_RESULT, MOST_ANALYSIS_POINTS, PointRecord, PointSettings, PointSummary};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
-pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
+pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record, map_key};
 pub use regions::{
     ClassesSettings, CloudSettings, CloudText, ColourRecord, ColourSettings, ColourText, CombineSettings,
     CombineText, CombineWord, LONGEST_NAME, Laid, MOST_CORNERS, MOST_GROWTH, MOST_REGIONS, RectangleRecord,
     RegionRecord, RegionSettings, RegionSummary, Renamed, Shape, ThresholdSettings, ThresholdText,
 };
+pub use restating::PLACES_LEFT_OUT;
 pub use scan::ScanRecord;
 pub use spectra::{
     MOST_CHANNELS_OF_ALL, MOST_SPECTRA, SpectrumHow, SpectrumRecord, SpectrumSettings, SpectrumSummary,
     SpectrumView,
 };
 pub use summary::{AskText, GridSummary, MapSummary, NoticeText, OfferText, Opened, WayText};
-pub use viewing::{ColoursText, ExportSettings, HistogramRecord, HistogramText, SavedFile};
+pub use viewing::{ColoursText, ExportSettings, HistogramRecord, HistogramText};
 
 use crate::ask::{self, Answer, Known, LineWarning, Question, Rasters, Subject};
 use crate::display::{Picture, ScaleBar};
@@ -58,7 +71,6 @@ use crate::notice::Fault;
 use crate::reading::NamedMap;
 use crate::stack::{Map, MapId, Stack};
 use photos::{AlikeCache, HeldPhoto};
-use record::map_key;
 use regions::Regions;
 use spectra::HeldSpectrum;
 use std::collections::BTreeMap;
@@ -137,6 +149,17 @@ pub struct Study {
     names: Vec<NamedMap>,
     /// The oldest first.
     answers: Vec<(Answer, Rasters)>,
+    /// What held answers were asked with, by their id.
+    asked: Vec<(String, serde_json::Value)>,
+    /// What is said of the object and the study.
+    about: AboutRecord,
+    /// Findings in the order of the list; the last number.
+    findings: Vec<FindingRecord>,
+    findings_made: u32,
+    /// What was left out of this copy, in words.
+    left_out: Vec<String>,
+    /// Kept answers and pictures.
+    blobs: blobs::Blobs,
     /// Levels by the default rules, for lights and marks; emptied when a map changes.
     levels: BTreeMap<MapId, Result<Level, Refusal>>,
     /// What was seen of maps as they are now.
@@ -216,8 +239,8 @@ impl Study {
         settings: serde_json::Value,
         progress: ask::Progress<'_>,
     ) -> Result<(Answer, Rasters), Fault> {
-        let (answer, rasters) = ask::ask(question, settings, &self.subject(), progress)?;
-        self.adopt(answer.clone(), rasters.clone());
+        let (answer, rasters) = ask::ask(question, settings.clone(), &self.subject(), progress)?;
+        self.adopt(answer.clone(), rasters.clone(), settings);
         Ok((answer, rasters))
     }
 
@@ -230,12 +253,15 @@ impl Study {
         ask::joint_of(answer, &self.subject(), region)
     }
 
-    /// Keeps an answer with its pixels, so that pictures can be made of it.
-    pub fn adopt(&mut self, answer: Answer, rasters: Rasters) {
+    /// Holds an answer with its pixels and with what was asked, so that pictures can be made of it and it can be kept.
+    pub fn adopt(&mut self, answer: Answer, rasters: Rasters, asked: serde_json::Value) {
         self.answers.retain(|(held, _)| held.id != answer.id);
         if self.answers.len() >= MOST_ANSWERS {
             self.answers.remove(0);
         }
+        let answers = &self.answers;
+        self.asked.retain(|(id, _)| *id != answer.id && answers.iter().any(|(held, _)| held.id == *id));
+        self.asked.push((answer.id.clone(), asked));
         self.answers.push((answer, rasters));
     }
 }

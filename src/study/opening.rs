@@ -25,6 +25,7 @@ struct Came<'a> {
     name: &'a str,
     sha256: String,
     size: u64,
+    crc32: u32,
 }
 
 /// How a grey picture was read before it was asked about.
@@ -37,6 +38,8 @@ pub struct PhotoFile {
     pub sha256: String,
     /// Its bytes.
     pub size: u64,
+    /// CRC-32 of the file.
+    pub crc32: u32,
     /// What it holds, its findings told in `notices`; `None` for a file that cannot be read.
     pub decoded: Option<Decoded>,
     /// What is to be said of it.
@@ -54,7 +57,8 @@ impl PhotoFile {
             }
             Err(finding) => (None, vec![told(finding)]),
         };
-        Some(Self { sha256: sha256_hex(bytes), size: bytes.len() as u64, decoded, notices })
+        let (sha256, size, crc32) = (sha256_hex(bytes), bytes.len() as u64, crc32fast::hash(bytes));
+        Some(Self { sha256, size, crc32, decoded, notices })
     }
 }
 
@@ -67,7 +71,8 @@ impl Study {
 
     /// Reads a file in the `way` that was chosen after it was asked about.
     pub fn open_as(&mut self, name: &str, bytes: &[u8], way: Option<&str>) -> Opened {
-        let came = Came { name, sha256: sha256_hex(bytes), size: bytes.len() as u64 };
+        let (sha256, size, crc32) = (sha256_hex(bytes), bytes.len() as u64, crc32fast::hash(bytes));
+        let came = Came { name, sha256, size, crc32 };
         let (expected, way) = self.expected_of(&came, way);
         let reading = || {
             let reading = reading::read(bytes, way.as_deref())?;
@@ -97,7 +102,7 @@ impl Study {
     /// Takes in a photo that was decoded elsewhere, with what [`Study::open_as`] would make of its file: the same ids, notices,
     /// questions and record. `None` where the file must be read here after all, because not enough of it was kept.
     pub fn open_photo(&mut self, name: &str, photo: PhotoFile, way: Option<&str>) -> Option<Opened> {
-        let came = Came { name, sha256: photo.sha256, size: photo.size };
+        let came = Came { name, sha256: photo.sha256, size: photo.size, crc32: photo.crc32 };
         let (expected, way) = self.expected_of(&came, way);
         let mut opened = Opened::default();
         if self.is_open(&came, &mut opened) {
@@ -151,7 +156,7 @@ impl Study {
         reading: Result<Reading, Finding>,
         opened: &mut Opened,
     ) {
-        let Came { name, sha256, size } = came;
+        let Came { name, sha256, size, crc32 } = came;
         let reading = match reading {
             Ok(reading) => reading,
             Err(finding) => return opened.tell(name, finding),
@@ -168,7 +173,9 @@ impl Study {
         opened.is_kept |= opened.maps.len() + opened.photos.len() > 0;
         if opened.is_kept {
             self.expected.retain(|input| input.sha256 != sha256);
-            self.inputs.push(InputRecord { name: name.to_owned(), sha256, size, way, before });
+            opened.sha256 = Some(sha256.clone());
+            let name = name.to_owned();
+            self.inputs.push(InputRecord { name, sha256, size, crc32: Some(crc32), way, before });
             self.inputs.sort_by_key(|input| input.before);
         }
         let linked = self.link_errors().map_err(Fault::from);

@@ -1,7 +1,9 @@
 //! The small record that, with the input files, is the state of a study.
 
+use super::about::AboutRecord;
 use super::aligning::AlignmentRecord;
 use super::deriving::DerivedRecord;
+use super::findings::FindingRecord;
 use super::object::ObjectRecord;
 use super::photos::PhotoRecord;
 use super::points::PointRecord;
@@ -16,9 +18,10 @@ use crate::stack::Source;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-pub(super) const VERSION: u32 = 5;
+pub(super) const VERSION: u32 = 6;
 /// Versions that are understood: the second is the third without regions, the third the fourth without photos, the fourth the
-/// fifth without analysis points and spectra, the lines of the instrument and the width of a line.
+/// fifth without analysis points and spectra, the lines of the instrument and the width of a line, the fifth the sixth without
+/// findings and without what is said of the object.
 pub(super) const READABLE: std::ops::RangeInclusive<u32> = 2..=VERSION;
 /// The word for a map that holds an element line.
 pub(super) const ELEMENT: &str = "element";
@@ -32,6 +35,9 @@ pub struct InputRecord {
     pub sha256: String,
     /// Bytes.
     pub size: u64,
+    /// CRC-32 of its bytes (ISO/IEC 3309, as ZIP and PNG use it); absent in records before the sixth until the file is open.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub crc32: Option<u32>,
     /// The way in which it was chosen to be read, where there are several.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub way: Option<String>,
@@ -287,6 +293,15 @@ pub struct Record {
     /// Spectra, in order of their numbers.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub spectra: Vec<SpectrumRecord>,
+    /// What is said of the object and the study.
+    #[serde(default, skip_serializing_if = "AboutRecord::is_empty")]
+    pub about: AboutRecord,
+    /// Findings, in the order of the list.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub findings: Vec<FindingRecord>,
+    /// What was left out of this copy, in words; empty for a study that is whole.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub left_out: Vec<String>,
 }
 
 /// Numbers as keys, written as text: an object of JavaScript has no others.
@@ -314,27 +329,47 @@ mod numbered {
 }
 
 impl Record {
+    /// Checks that this program understands it.
+    ///
+    /// # Errors
+    /// `other_record` for another version; a number that no study comes to.
+    pub(super) fn is_readable(&self) -> Result<(), Fault> {
+        if !READABLE.contains(&self.record) {
+            return Err(Fault::new(
+                "other_record",
+                "This was kept by another version of the program. Open it there.",
+            ));
+        }
+        self.has_sound_numbers()
+    }
+
     /// Checks what ids are made of.
     ///
     /// # Errors
     /// A number that no study comes to.
-    pub(super) fn has_sound_numbers(&self) -> Result<(), Fault> {
+    fn has_sound_numbers(&self) -> Result<(), Fault> {
         let of_inputs = self.inputs.iter().flat_map(|input| [input.before.0, input.before.1]);
         let of_derived = self.derived.iter().map(|made| made.number);
         let of_regions = self.regions.iter().map(|region| region.number);
         let of_points = self.points.iter().map(|point| point.number);
         let of_spectra = self.spectra.iter().map(|spectrum| spectrum.number);
-        let mut all = of_inputs.chain(of_derived).chain(of_regions).chain(of_points).chain(of_spectra);
+        let of_findings = self.findings.iter().map(|one| one.number);
+        let mut all = of_inputs
+            .chain(of_derived)
+            .chain(of_regions)
+            .chain(of_points)
+            .chain(of_spectra)
+            .chain(of_findings);
         match all.find(|&number| number > LARGEST_NUMBER) {
             None => Ok(()),
             Some(number) => Err(Fault::bad_setting(format!(
-                "The record numbers a map, a photo, a region, a point or a spectrum {number}: it is damaged."
+                "The record numbers a map, a photo, a region, a point, a spectrum or a finding {number}: it is damaged."
             ))),
         }
     }
 }
 
 /// Names a map by what it is, in any study: hash of the file, page in the file.
-pub(super) fn map_key(source: &Source) -> String {
+pub fn map_key(source: &Source) -> String {
     format!("{}/{}", source.sha256, source.page)
 }

@@ -43,6 +43,9 @@ impl Study {
             object,
             points,
             spectra,
+            about: self.about.clone(),
+            findings: self.findings.clone(),
+            left_out: self.left_out.clone(),
         }
     }
 
@@ -51,13 +54,7 @@ impl Study {
     /// # Errors
     /// A record of another version or one that does not fit; what fits before the fault is stated.
     pub fn apply(&mut self, record: Record) -> Result<(), Fault> {
-        if !record::READABLE.contains(&record.record) {
-            return Err(Fault::new(
-                "other_record",
-                "This was kept by another version of the program. Open it there.",
-            ));
-        }
-        record.has_sound_numbers()?;
+        record.is_readable()?;
         self.set_scan(record.scan)?;
         if let Some(grid) = record.grid {
             self.set_grid(grid)?;
@@ -85,6 +82,9 @@ impl Study {
         self.apply_fields(record.fields)?;
         self.apply_points(record.points)?;
         self.apply_spectra(record.spectra)?;
-        self.apply_regions(record.regions)
+        self.apply_regions(record.regions)?;
+        self.set_about(record.about)?;
+        self.apply_left_out(record.left_out)?;
+        self.apply_findings(record.findings)
     }
 }

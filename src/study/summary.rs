@@ -107,6 +107,9 @@ pub struct Opened {
     pub asks: Vec<AskText>,
     /// True where something of the file is kept, so that the file belongs to the study.
     pub is_kept: bool,
+    /// SHA-256 of the file where something of it is kept.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sha256: Option<String>,
 }
 
 /// A map at a glance.

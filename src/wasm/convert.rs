@@ -4,8 +4,9 @@ use super::arrays::{raster_in, raster_out};
 use crate::ask::{Answer, Rasters};
 use crate::colour::{ClassColour, Rgb};
 use crate::display::KeyEntry;
+use crate::export::SavedFile;
 use crate::notice::Fault;
-use crate::study::{SavedFile, ScanRecord, Shown};
+use crate::study::{ScanRecord, Shown};
 use js_sys::{Object, Reflect, Uint8Array, Uint8ClampedArray};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -50,7 +51,11 @@ pub(super) fn field(value: &JsValue, name: &str) -> JsValue {
     Reflect::get(value, &name.into()).unwrap_or(JsValue::UNDEFINED)
 }
 
-pub(super) fn answer_out(answer: &Answer, rasters: &Rasters) -> Result<JsValue, JsValue> {
+pub(super) fn answer_out(
+    answer: &Answer,
+    rasters: &Rasters,
+    asked: &serde_json::Value,
+) -> Result<JsValue, JsValue> {
     let arrays = Object::new();
     for (name, raster) in rasters {
         set(&arrays, name, &raster_out(raster)?)?;
@@ -58,10 +63,12 @@ pub(super) fn answer_out(answer: &Answer, rasters: &Rasters) -> Result<JsValue, 
     let out = Object::new();
     set(&out, "answer", &to_js(answer)?)?;
     set(&out, "rasters", &arrays)?;
+    set(&out, "asked", &to_js(asked)?)?;
     Ok(out.into())
 }
 
-pub(super) fn answer_in(result: &JsValue) -> Result<(Answer, Rasters), JsValue> {
+/// The answer, its pixels and what was asked.
+pub(super) fn answer_in(result: &JsValue) -> Result<(Answer, Rasters, serde_json::Value), JsValue> {
     let answer: Answer = from_js(field(result, "answer"))?;
     let arrays: Object = field(result, "rasters")
         .dyn_into()
@@ -71,7 +78,7 @@ pub(super) fn answer_in(result: &JsValue) -> Result<(Answer, Rasters), JsValue> 
         let raster = raster_in(&field(&arrays, &name)).map_err(fault_out)?;
         rasters.insert(name, raster);
     }
-    Ok((answer, rasters))
+    Ok((answer, rasters, from_js(field(result, "asked"))?))
 }
 
 #[derive(Serialize)]
@@ -152,6 +159,7 @@ pub(super) fn file_out(file: &SavedFile) -> Result<JsValue, JsValue> {
     let out = Object::new();
     set(&out, "bytes", &Uint8Array::from(file.bytes.as_slice()))?;
     set(&out, "type", &file.media_type.into())?;
+    set(&out, "name", &file.name.as_str().into())?;
     Ok(out.into())
 }
 

@@ -1,14 +1,17 @@
 //! The boundary: converts, calls, converts. The only module that knows wasm-bindgen; it holds no decision and no sentence
 //! of its own. Memory of the core never leaves: every array that crosses is a copy.
 
+mod archive;
 mod arrays;
 mod convert;
 mod evidence;
+mod findings;
 mod known;
 mod laying;
 mod photo;
 mod search;
 mod session;
+mod sharing;
 mod subject;
 
 use convert::{answer_out, fault_out, from_js};
@@ -49,9 +52,10 @@ pub fn run(
     };
     let subject = crate::ask::Subject::new(&handed.stack, &handed.regions, handed.beam_um);
     let subject = subject.with_known(&handed.known);
+    let asked: serde_json::Value = from_js(settings)?;
     let (answer, rasters) =
-        crate::ask::ask(question, from_js(settings)?, &subject, &mut progress).map_err(fault_out)?;
-    answer_out(&answer, &rasters)
+        crate::ask::ask(question, asked.clone(), &subject, &mut progress).map_err(fault_out)?;
+    answer_out(&answer, &rasters, &asked)
 }
 
 /// Looks for a photo of which [`Session::subject_to_align`] made a subject; for a worker of its own. `on_progress` as in

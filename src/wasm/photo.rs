@@ -13,12 +13,13 @@ const FORMATS: [&str; 3] = ["JPEG", "PNG", "TIFF"];
 
 const DOUBTS: [(Doubt, &str); 3] = [(Doubt::None, "none"), (Doubt::Grey, "grey"), (Doubt::Scale, "scale")];
 
-/// `{sha256, size, notices, format, doubt, photo: {width, height, factor, kept_width, kept_height, pixels}}`; without the
+/// `{sha256, size, crc32, notices, format, doubt, photo: {width, height, factor, kept_width, kept_height, pixels}}`; without the
 /// last three for a file that cannot be read.
 pub(super) fn photo_out(file: &PhotoFile) -> Result<JsValue, JsValue> {
     let out = Object::new();
     set(&out, "sha256", &file.sha256.as_str().into())?;
     set(&out, "size", &(file.size as f64).into())?;
+    set(&out, "crc32", &file.crc32.into())?;
     set(&out, "notices", &to_js(&file.notices)?)?;
     let Some(Decoded { format, photo, doubt, .. }) = &file.decoded else { return Ok(out.into()) };
     let word = DOUBTS.iter().find(|(one, _)| one == doubt).map_or("none", |(_, word)| word);
@@ -45,10 +46,12 @@ pub(super) fn photo_in(value: &JsValue) -> Result<PhotoFile, JsValue> {
     let text = |name: &str| field(value, name).as_string();
     let sha256 = text("sha256").ok_or_else(unfit)?;
     let size = field(value, "size").as_f64().filter(|size| *size >= 0.0).ok_or_else(unfit)? as u64;
+    let crc32 = field(value, "crc32").as_f64().filter(|crc| (0.0..=f64::from(u32::MAX)).contains(crc));
+    let crc32 = crc32.ok_or_else(unfit)? as u32;
     let notices = from_js(field(value, "notices"))?;
     let shown = field(value, "photo");
     if shown.is_undefined() {
-        return Ok(PhotoFile { sha256, size, decoded: None, notices });
+        return Ok(PhotoFile { sha256, size, crc32, decoded: None, notices });
     }
     let format = FORMATS.into_iter().find(|format| text("format").as_deref() == Some(format));
     let doubt = DOUBTS.into_iter().find(|(_, word)| text("doubt").as_deref() == Some(word));
@@ -72,5 +75,5 @@ pub(super) fn photo_in(value: &JsValue) -> Result<PhotoFile, JsValue> {
     let pixels = Grid::from_vec(width, height, pixels).ok_or_else(unfit)?;
     let photo = Photo { pixels, size: size_of_all, factor };
     let decoded = Decoded { format, photo, doubt, findings: Vec::new() };
-    Ok(PhotoFile { sha256, size, decoded: Some(decoded), notices })
+    Ok(PhotoFile { sha256, size, crc32, decoded: Some(decoded), notices })
 }

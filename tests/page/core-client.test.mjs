@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { CANCELLED, problem } from "../../www/app/protocol.js";
 import { end_of, settled, still_open } from "./support/ports.mjs";
-import { fakeWorld, file, hang, Trap } from "./support/workers.mjs";
+import { fakeWorld, file, hang, hash_of, Trap } from "./support/workers.mjs";
 
 /** A session with two files, a changed map and an answer, as it is after a while of work. */
 async function worked(meddle) {
@@ -223,5 +223,5 @@ test("a region that was added while the caller no longer wanted it is in the rec
   await world.client.call("maps");
   world.workers[0].fail("lost");
   await world.client.call("maps");
-  assert.deepEqual(applied, [{ files: ["one.tif"], value: 0, regions: ["sky"] }]);
+  assert.deepEqual(applied, [{ inputs: [{ name: "one.tif", sha256: hash_of("one.tif"), way: null, before: 0 }], value: 0, regions: ["sky"] }]);
 });

@@ -1,111 +1,78 @@
-// The only file that makes workers and talks to them. Keeps what is needed to bring a lost session back:
-// the inputs in their order, the last state record and the last answers.
+// The study as the page holds it: calls, files, long computations apart, and the steps that can be undone.
 
+import { CHANGING, changesTheStudy, stepOf } from "./changing.js";
+import { History } from "./history.js";
+import { runJob } from "./job.js";
+import { Kept } from "./kept.js";
 import { mayBeLargePhoto, pixelsOf } from "./large-photo.js";
-import { Caller } from "./messenger.js";
-import { CANCELLED, JOB_ACTIONS, SESSION_ACTIONS, asProblem, problem } from "./protocol.js";
+import { LOST, stopped } from "./lost.js";
+import { CANCELLED, SESSION_ACTIONS, problem } from "./protocol.js";
+import { restated } from "./restated.js";
+import { STARTS, Session } from "./session.js";
 
-/** @typedef {import("./messenger.js").Port} Port */
-/** @typedef {import("./types.js").Problem} Problem */
-/** @typedef {import("./types.js").StateRecord} StateRecord */
+/** @typedef {import("./job.js").WorkerLike} WorkerLike */
+/** @typedef {import("./protocol.js").Gave} Gave */
+/** @typedef {import("./session.js").Entry} Entry */
+/** @typedef {import("./session.js").How} How */
 /** @typedef {import("./types.js").CallOptions} CallOptions */
 /** @typedef {import("./types.js").Answer} Answer */
-/** @typedef {import("./types.js").Result} Result */
-/** @typedef {import("./types.js").Opened} Opened */
 /** @typedef {import("./types.js").Input} Input */
+/** @typedef {import("./types.js").Opened} Opened */
 /** @typedef {import("./types.js").PhotoRead} PhotoRead */
+/** @typedef {import("./types.js").Result} Result */
+/** @typedef {import("./types.js").Snapshot} Snapshot */
+/** @typedef {import("./types.js").StateRecord} StateRecord */
 
-/** @typedef {Port & {terminate: () => void, onerror: ((event: any) => any) | null}} WorkerLike */
-/** @typedef {{type: "restarted", why: string} | {type: "input_lost", file: string, problem: Problem} | {type: "broken", problem: Problem}} ClientEvent */
-/** @typedef {{action: string, args: unknown[], options: CallOptions, resolve: (value: any) => void, reject: (reason: unknown) => void,
- *   sent: number, started: number, silence: number, transfer?: Transferable[]}} Entry an entry that hands something over is sent once */
-/** @typedef {{make_worker: () => WorkerLike, get_module: () => Promise<unknown>, notify?: (event: ClientEvent) => void,
- *   set_timer?: (run: () => void, ms: number) => unknown, clear_timer?: (timer: any) => void,
- *   silence_ms?: number, grace_ms?: number}} ClientParts */
+/** `changed`: something of the study is otherwise, or what can be undone is; the snapshot is all that is to be kept.
+ * @typedef {import("./session.js").SessionEvent | {type: "changed", snapshot: Snapshot}} ClientEvent */
+/** @typedef {import("./session.js").SessionParts & {notify?: (event: ClientEvent) => void, now?: () => number}} ClientParts */
+/** @typedef {import("./restated.js").Telling} Telling */
 
-/** Shorter than this, a slow picture on a slow laptop looks like a lost worker; longer, and the user has already reloaded the page. */
-const SILENCE_MS = 8000;
-/** Reading is the one long action of the session worker: it may be silent longer, by the size of the file. */
-const SILENCE_MS_PER_MB = 250;
-/** After a sleeping laptop wakes, timers fire before the waiting messages are delivered; these get their turn first. */
-const GRACE_MS = 300;
-/** A call that had begun in this many lost workers is blamed for the loss; one that merely waited there is not. */
-const STARTS = 2;
-/** And no call is sent more often than this, whatever the worker said about it. */
-const SENDS = 4;
-/** These change the session: once sent, their result is taken in even if the caller no longer wants it. */
-const CHANGING = new Set(["open", "open_photo", "set_map", "set_grid", "set_scan", "set_maps", "set_photo", "align", "set_object",
-  "adopt_derived", "add_region", "set_region", "add_point", "set_point", "add_spectrum", "rename", "remove", "apply", "adopt"]);
-/** How often a session is brought back in a row before the page says that it cannot. */
-const RAISES = 3;
-/** Answers that are brought back after a loss; each holds its rasters. */
-const ANSWERS_KEPT = 8;
-
-const stopped = (/** @type {string} */ detail) =>
-  problem("core_stopped", "This computation stopped unexpectedly and was given up. Everything that was open is still open.", detail);
-
-/** @param {unknown} thrown
- * @returns {thrown is Problem & {fatal: true}} */
-const isFatal = (thrown) => typeof thrown === "object" && thrown !== null && "fatal" in thrown && thrown.fatal === true;
-
-const LOST = Object.freeze({ lost: true });
-
-/** Whether a failure while a session is brought back ends this try; any other costs only the one thing that failed.
- * @param {unknown} thrown */
-const endsTheTry = (thrown) => isFatal(thrown) || thrown === LOST || asProblem(thrown).code === "core_stopped";
+const STUDY_CHANGED = Object.freeze(problem("study_changed", "The study became another one while this was computed, so that it was dropped. Ask again."));
 
 export class CoreClient {
-  #make_worker;
-  #get_module;
+  #parts;
   #notify;
-  #set_timer;
-  #clear_timer;
-  #silence_ms;
-  #grace_ms;
-  /** @type {WorkerLike | null} */
-  #worker = null;
-  /** @type {Caller | null} */
-  #caller = null;
-  #up = false;
-  #raising = false;
-  /** @type {Problem | null} */
-  #broken = null;
-  /** Open calls in the order in which they were made. @type {Set<Entry>} */
-  #entries = new Set();
-  /** @type {unknown} */
-  #timer = null;
-  #allowed_ms = 0;
-  /** The silence allowed to the present step of bringing a session back. */
-  #raise_silence = 0;
-  /** @type {Input[]} */
-  #inputs = [];
-  /** Those of them that were decoded in a worker of their own. @type {Set<Input>} */
-  #photos = new Set();
-  /** @type {StateRecord | null} */
-  #record = null;
-  /** @type {Result[]} */
-  #results = [];
+  #now;
+  #session;
+  #history = new History();
+  /** The state of a session in which nothing was opened. @type {StateRecord|null} */
+  #empty = null;
+  /** Counts how often the study became another one: what was computed before belongs to none that is there. */
+  #era = 0;
+  /** While the study becomes another one, what would change it waits. @type {Promise<unknown>|null} */
+  #alone = null;
+  /** @type {string|null} */
+  #read_only = null;
+  /** @type {PromiseWithResolvers<void>} */
+  #started = Promise.withResolvers();
 
-  /** The core's version; empty until the first worker has loaded it. */
-  version = "";
+  /** Told how many steps can be undone and redone, whenever that changes. @type {(history: import("./types.js").History) => void} */
+  on_history = () => {};
 
   /** @param {ClientParts} parts */
-  constructor({ make_worker, get_module, notify = () => {}, set_timer = (run, ms) => setTimeout(run, ms), clear_timer = (timer) => clearTimeout(timer),
-    silence_ms = SILENCE_MS, grace_ms = GRACE_MS }) {
-    this.#make_worker = make_worker;
-    this.#get_module = get_module;
-    this.#notify = notify;
-    this.#set_timer = set_timer;
-    this.#clear_timer = clear_timer;
-    this.#silence_ms = silence_ms;
-    this.#grace_ms = grace_ms;
+  constructor({ now = () => Date.now(), ...parts }) {
+    this.#parts = parts;
+    this.#notify = parts.notify ?? (() => {});
+    this.#now = now;
+    this.#session = new Session(parts, (entry, gave) => this.#took(entry, gave));
+  }
+
+  /** The core's version; empty until the first worker has loaded it. */
+  get version() {
+    return this.#session.version;
   }
 
   /** Start the first session worker. Resolves when it answers; rejects with a problem when it cannot.
    * @returns {Promise<void>} */
   async start() {
-    await this.#bring_back();
-    if (this.#broken) throw this.#broken;
+    try {
+      await this.#session.start();
+      this.#empty = this.#session.kept.record;
+      if (this.#empty !== null) this.#history.begin(this.#empty);
+    } finally {
+      this.#started.resolve();
+    }
   }
 
   /** Ask the session. Calls made before the worker is up, or while it is brought back, wait.
@@ -114,29 +81,18 @@ export class CoreClient {
    * @param {CallOptions} [options]
    * @param {number} [silence] how long the worker may be silent over this, in ms
    * @returns {Promise<any>} */
-  call(action, args = [], options = {}, silence = this.#silence_ms) {
+  call(action, args = [], options = {}, silence = this.#session.silence_ms) {
     if (!SESSION_ACTIONS.includes(action)) throw new Error(`unknown action: ${action}`);
-    return this.#enter(action, args, options, silence);
+    return this.#enter(action, args, options, { silence, is_step: true });
   }
 
-  /** @param {string} action
-   * @param {unknown[]} args
-   * @param {CallOptions} options
-   * @param {number} silence
-   * @param {Transferable[]} [transfer] what is handed over, so that it cannot be sent again: the call fails with `LOST` instead
+  /** @param {string} action @param {unknown[]} args @param {CallOptions} options @param {How} how
    * @returns {Promise<any>} */
-  #enter(action, args, options, silence, transfer) {
-    if (this.#broken) return Promise.reject(this.#broken);
-    if (options.signal?.aborted) return Promise.reject(CANCELLED);
-    return new Promise((resolve, reject) => {
-      /** @type {Entry} */
-      const entry = { action, args, options, resolve, reject, sent: 0, started: 0, silence, transfer };
-      this.#entries.add(entry);
-      options.signal?.addEventListener("abort", () => {
-        if (this.#entries.delete(entry)) reject(CANCELLED);
-      }, { once: true });
-      if (this.#up) this.#send(entry);
-    });
+  async #enter(action, args, options, how) {
+    if (changesTheStudy(action)) this.#may_change();
+    while (this.#alone !== null && CHANGING.has(action)) await this.#alone;
+    if (how.era !== undefined && how.era !== this.#era) throw STUDY_CHANGED;
+    return (await this.#session.enter(action, args, options, how)).ok;
   }
 
   /** Read one file. It is kept for bringing the session back if the core keeps something of it. A large photo is decoded in a
@@ -144,26 +100,29 @@ export class CoreClient {
    * @param {Input} input
    * @param {CallOptions} [options]
    * @param {AbortSignal} [decoding] ends the decoding and nothing else
+   * @param {{key?: string}} [step] what the opening is one step of the history with
    * @returns {Promise<Opened>} */
-  async open(input, options = {}, decoding = options.signal) {
+  async open(input, options = {}, decoding = options.signal, step = {}) {
+    this.#may_change();
     if (await mayBeLargePhoto(input.file)) {
-      const opened = await this.#open_photo(input, options, decoding);
+      const opened = await this.#open_photo(input, options, decoding, step);
       if (opened !== null) return opened;
     }
-    return this.call("open", [input], options, this.#reading_silence(input));
+    return this.#enter("open", [input], options, { silence: this.#session.reading_silence(input.file), is_step: true, step });
   }
 
   /** Null where the file is no photo, or the session has to read it itself.
    * @param {Input} input
    * @param {CallOptions} options
-   * @param {AbortSignal} [decoding]
+   * @param {AbortSignal|undefined} decoding
+   * @param {{key?: string}} step
    * @returns {Promise<Opened | null>} */
-  async #open_photo(input, options, decoding) {
+  async #open_photo(input, options, decoding, step) {
     for (let tries = 0; tries < STARTS; tries += 1) {
-      const read = /** @type {PhotoRead | null} */ (await this.#job("read_photo", [input], { signal: decoding }));
+      const read = await this.#decoded(input, decoding);
       if (read === null) return null;
       try {
-        return await this.#enter("open_photo", [input, read], options, this.#silence_ms, pixelsOf(read));
+        return await this.#enter("open_photo", [input, read], options, { silence: this.#session.silence_ms, transfer: pixelsOf(read), is_step: true, step });
       } catch (thrown) {
         if (thrown !== LOST) throw thrown; // the pixels went with the worker: they are decoded again
       }
@@ -171,9 +130,10 @@ export class CoreClient {
     throw stopped(`the worker was lost ${STARTS} times over open_photo`);
   }
 
-  /** @param {Input} input */
-  #reading_silence({ file }) {
-    return this.#silence_ms + (file.size / 1e6) * SILENCE_MS_PER_MB;
+  /** The photo of a file, decoded in a worker of its own; null where it holds anything else.
+   * @param {Input} input @param {AbortSignal|undefined} signal */
+  async #decoded(input, signal) {
+    return /** @type {PhotoRead|null} */ (await this.job("read_photo", [input], { signal }));
   }
 
   /** Ask a question in a worker of its own, so that it can be stopped at any time and cannot hurt the session.
@@ -182,9 +142,10 @@ export class CoreClient {
    * @param {CallOptions} [options]
    * @returns {Promise<Result>} */
   async ask(question, settings, options = {}) {
+    const era = this.#era;
     const subject = await this.call("subject", [question, settings], { signal: options.signal });
-    const result = /** @type {Result} */ (await this.#job("run", [question, settings, subject], options));
-    const answer = /** @type {Answer} */ (await this.call("adopt", [result], { signal: options.signal }));
+    const result = /** @type {Result} */ (await this.job("run", [question, settings, subject], options));
+    const answer = /** @type {Answer} */ (await this.#enter("adopt", [result], { signal: options.signal }, { silence: this.#session.silence_ms, era }));
     return { answer, rasters: result.rasters };
   }
 
@@ -193,9 +154,10 @@ export class CoreClient {
    * @param {CallOptions} [options]
    * @returns {Promise<import("./types.js").MapSummary>} */
   async derive(settings, options = {}) {
+    const era = this.#era;
     const subject = await this.call("subject_to_derive", [settings], { signal: options.signal });
-    const made = await this.#job("derive", [settings, subject], options);
-    return this.call("adopt_derived", [settings, made], { signal: options.signal });
+    const made = await this.job("derive", [settings, subject], options);
+    return this.#enter("adopt_derived", [settings, made], { signal: options.signal }, { silence: this.#session.silence_ms, is_step: true, era });
   }
 
   /** Look for how a photo lies on the maps, in a worker of its own. Nothing is changed.
@@ -204,205 +166,178 @@ export class CoreClient {
    * @returns {Promise<import("./types.js").Found>} */
   async find_alignment(photo, options = {}) {
     const subject = await this.call("subject_to_align", [photo], { signal: options.signal });
-    return /** @type {import("./types.js").Found} */ (await this.#job("find_alignment", [subject], options));
+    return /** @type {import("./types.js").Found} */ (await this.job("find_alignment", [subject], options));
   }
 
-  /** @param {string} action
+  /** One long computation in a worker of its own. Abort stops it itself.
+   * @param {string} action
    * @param {unknown[]} args
    * @param {CallOptions} options
    * @returns {Promise<unknown>} */
-  async #job(action, args, { signal, on_progress }) {
-    if (signal?.aborted) throw CANCELLED;
-    const module = await this.#get_module();
-    const worker = this.#make_worker();
-    const caller = new Caller(worker, JOB_ACTIONS);
-    worker.onerror = (event) => {
-      event.preventDefault?.();
-      caller.close(stopped(String(event.message ?? "")));
-    };
+  job(action, args, options) {
+    return runJob(this.#parts, action, args, options);
+  }
+
+  /** @param {Entry} entry @param {Gave} gave */
+  #took({ action, args, how }, gave) {
+    this.#session.kept.take(action, args, gave);
+    if (how.is_step !== true || gave.record === undefined) return;
+    const is_other = this.#history.push(gave.record, { text: gave.change ?? "", ...stepOf(action, args), ...how.step }, this.#now());
+    this.#session.kept.record = this.#history.record;
+    if (is_other) this.#changed();
+  }
+
+  #changed() {
+    this.#session.kept.retain(this.#history.hashes());
+    this.#notify({ type: "changed", snapshot: this.snapshot() });
+    this.on_history(this.#history.words);
+  }
+
+  /** Say the step of this key as a whole, now that it is over. @param {string} key */
+  async retell(key) {
+    const { before, record } = this.#history;
+    if (this.#history.key !== key || before === null) return;
+    const text = await this.call("difference", [before, record]);
+    if (this.#history.record !== record || this.#history.before !== before) return;
+    this.#history.retell(text);
+    this.#changed();
+  }
+
+  // ---- one state for another ----
+
+  /** How many steps can be undone and redone, and what the next of them is. */
+  get history() {
+    return this.#history.words;
+  }
+
+  /** All that is needed to go on from here, by reference. @returns {Snapshot} */
+  snapshot() {
+    return this.#session.kept.snapshot(this.#history.export());
+  }
+
+  /** Why the study can only be read; null where it can be changed. */
+  get read_only() {
+    return this.#read_only;
+  }
+
+  /** From now on what would change the study is refused with this sentence, or is not where there is none. @param {string|null} why */
+  set_read_only(why) {
+    this.#read_only = why;
+  }
+
+  #may_change() {
+    if (this.#read_only !== null) throw problem("read_only", this.#read_only);
+  }
+
+  /** Take the last step back (-1), or do the next one again (1). Where that fails the study stays as it was.
+   * @param {-1|1} by @param {CallOptions} [options] @param {Telling} [tell]
+   * @returns {Promise<{text: string, undo: number, redo: number}>} `text`: what was undone or redone */
+  go(by, { signal } = {}, tell = () => {}) {
+    return this.#become(async () => {
+      this.#may_change();
+      const seen = this.#history.seen(by);
+      if (seen === null) throw by < 0 ? problem("nothing_to_undo", "There is nothing to undo.") : problem("nothing_to_redo", "There is nothing to redo.");
+      const { undo_text, redo_text } = this.#history.words;
+      const kept = this.#session.kept.at(seen.record);
+      if (seen.is_whole) await this.#session.become(kept, { is_strict: true });
+      const record = seen.is_whole ? seen.record : await restated(this.#session, kept, (input) => this.#decoded(input, signal), signal, tell);
+      this.#history.move(by);
+      this.#settle(record);
+      const { undo, redo } = this.#history.words;
+      return { text: by < 0 ? undo_text : redo_text, undo, redo };
+    });
+  }
+
+  /** Close everything. It can be undone. @returns {Promise<void>} */
+  reset() {
+    return this.#become(async () => {
+      this.#may_change();
+      const [session, before] = [this.#session, this.#history.record];
+      await session.enter("restate", [this.#empty, []], {}, { silence: session.silence_ms, is_step: true });
+      const now = this.#history.record;
+      if (now === before || now === null) return;
+      session.kept = session.kept.at(now);
+      this.#history.retell("everything closed");
+      this.#changed();
+    });
+  }
+
+  /** Open a study file in place of what is open. The study that was open is one step back. Where it cannot be opened, or is stopped,
+   * everything stays as it was.
+   * @param {Blob} file @param {CallOptions} [options] @returns {Promise<Pick<Opened, "maps"|"photos"|"notices">>} */
+  restore(file, options = {}) {
+    return this.#become(async () => {
+      this.#may_change();
+      const session = this.#session;
+      const gave = await session.enter("restore", [file], options, { silence: session.reading_silence(file) }).catch(async (thrown) => {
+        // It was given up in the middle, and might still become what is open.
+        if (thrown === CANCELLED) await session.again(session.kept);
+        throw thrown;
+      });
+      const record = /** @type {StateRecord} */ (gave.record);
+      const before = session.kept;
+      session.kept = before.at(record);
+      session.kept.add(
+        (gave.inputs ?? []).map(({ name, sha256, way, from, to }) => ({ sha256, name, way: way ?? null, file: new File([file.slice(from, to)], name) })),
+        (gave.blobs ?? []).map(({ sha256, bytes }) => [sha256, bytes]),
+      );
+      const is_back = before.record !== null && JSON.stringify(before.record) !== JSON.stringify(this.#empty);
+      this.#history.replace(record, "study opened", is_back);
+      this.#changed();
+      return /** @type {Pick<Opened, "maps"|"photos"|"notices">} */ (gave.ok);
+    });
+  }
+
+  /** Go on from what was kept. Where that cannot be, everything stays as it was.
+   * @param {Snapshot} snapshot @returns {Promise<void>} */
+  resume(snapshot) {
+    return this.#become(async () => {
+      const history = new History();
+      try {
+        if (snapshot.history !== null) history.import(snapshot.history);
+      } catch {
+        // What was done before can no longer be undone; the study itself is whole.
+      }
+      await this.#session.become(Kept.of(snapshot));
+      this.#history = history;
+      if (snapshot.record !== null) this.#settle(snapshot.record);
+    });
+  }
+
+  /** The study as one file. @param {CallOptions} [options] @returns {Promise<Blob>} */
+  async save(options = {}) {
+    const pieces = /** @type {(Uint8Array|{source: string})[]} */ (await this.call("save", [], options));
+    const parts = pieces.map((piece) => {
+      if (piece instanceof Uint8Array) return /** @type {BlobPart} */ (piece);
+      const kept = this.#session.kept.file(piece.source);
+      if (kept === null) throw problem("file_missing", "A file of this study is not at hand any more, so that the study cannot be saved whole. Open the file again.");
+      return kept.input.file;
+    });
+    return new Blob(parts, { type: "application/zip" });
+  }
+
+  /** The record as it is now is that of the present step. @param {StateRecord} record */
+  #settle(record) {
+    this.#history.settle(record);
+    this.#session.kept.record = this.#history.record;
+    this.#changed();
+  }
+
+  /** While this works nothing else changes the study. @template Got @param {() => Promise<Got>} work @returns {Promise<Got>} */
+  async #become(work) {
+    while (this.#alone !== null) await this.#alone;
+    /** @type {PromiseWithResolvers<void>} */
+    const over = Promise.withResolvers();
+    this.#alone = over.promise;
     try {
-      await caller.call("load", [module], { signal });
-      return (await caller.call(action, args, { signal, on_progress })).ok;
-    } catch (thrown) {
-      if (isFatal(thrown)) throw stopped(thrown.message);
-      throw asProblem(thrown);
+      await this.#started.promise;
+      await this.#session.changes_over();
+      this.#era += 1;
+      return await work();
     } finally {
-      // Terminating is also what cancels: nothing else can stop a running computation.
-      worker.terminate();
-    }
-  }
-
-  /** @param {Entry} entry */
-  #send(entry) {
-    const caller = /** @type {Caller} */ (this.#caller);
-    entry.sent += 1;
-    const { transfer, options: { signal, on_progress } } = entry;
-    const on_started = () => (entry.started += 1);
-    caller.call(entry.action, entry.args, { signal: CHANGING.has(entry.action) ? undefined : signal, on_progress, on_started, transfer }).then(
-      ({ ok, record }) => this.#succeeded(entry, ok, record),
-      (thrown) => {
-        if (thrown === LOST || !this.#entries.has(entry)) return; // sent again after the session is back, or cancelled
-        this.#entries.delete(entry);
-        if (!isFatal(thrown)) return entry.reject(asProblem(thrown));
-        entry.reject(stopped(thrown.message));
-        if (caller === this.#caller) void this.#lost(thrown.message);
-      },
-    );
-    this.#watch(entry.silence);
-  }
-
-  /** @param {Entry} entry
-   * @param {unknown} ok
-   * @param {StateRecord} [record] */
-  #succeeded(entry, ok, record) {
-    if (record !== undefined) this.#record = record;
-    if (["open", "open_photo"].includes(entry.action) && /** @type {Opened | null} */ (ok)?.is_kept) {
-      const input = /** @type {Input} */ (entry.args[0]);
-      this.#inputs.push(input);
-      if (entry.action === "open_photo") this.#photos.add(input);
-    }
-    if (entry.action === "adopt") {
-      const result = /** @type {Result} */ (entry.args[0]);
-      const others = this.#results.filter(({ answer }) => answer.id !== result.answer.id);
-      this.#results = [...others, result].slice(-ANSWERS_KEPT);
-    }
-    if (this.#entries.delete(entry)) entry.resolve(ok);
-  }
-
-  // ---- signs of life ----
-
-  /** Expect a message within `silence` ms, or longer if more was already allowed.
-   * @param {number} silence */
-  #watch(silence) {
-    if (this.#timer !== null && silence <= this.#allowed_ms) return;
-    this.#rest();
-    this.#allowed_ms = silence;
-    this.#timer = this.#set_timer(() => {
-      this.#timer = this.#set_timer(() => void this.#lost("no sign of life"), this.#grace_ms);
-    }, silence);
-  }
-
-  #rest() {
-    if (this.#timer !== null) this.#clear_timer(this.#timer);
-    this.#timer = null;
-    this.#allowed_ms = 0;
-  }
-
-  /** @param {Caller} caller */
-  #heard(caller) {
-    this.#rest();
-    // The message itself is handled after this, so whether anything is still open is seen one turn later.
-    queueMicrotask(() => {
-      if (caller !== this.#caller || caller.pending === 0) return;
-      const sent = [...this.#entries].filter((entry) => entry.sent > 0);
-      this.#watch(this.#up ? Math.max(this.#silence_ms, ...sent.map((entry) => entry.silence)) : this.#raise_silence);
-    });
-  }
-
-  // ---- loss and return ----
-
-  /** @param {string} why */
-  async #lost(why) {
-    if (this.#raising) return this.#caller?.close(problem("core_stopped", "The session could not be brought back.", why));
-    this.#notify({ type: "restarted", why });
-    await this.#bring_back();
-  }
-
-  async #bring_back() {
-    this.#raising = true;
-    this.#up = false;
-    /** @type {unknown} */
-    let trouble = null;
-    for (let raise = 0; raise < RAISES; raise += 1) {
-      this.#drop();
-      try {
-        await this.#raise();
-        this.#raising = false;
-        this.#up = true;
-        for (const entry of [...this.#entries]) {
-          if (entry.transfer !== undefined && entry.sent > 0) {
-            this.#entries.delete(entry);
-            entry.reject(LOST);
-          } else if (entry.started < STARTS && entry.sent < SENDS) {
-            this.#send(entry);
-          } else {
-            this.#entries.delete(entry);
-            entry.reject(stopped(`the worker was lost ${entry.sent} times over ${entry.action}`));
-          }
-        }
-        return;
-      } catch (thrown) {
-        trouble = thrown;
-      }
-    }
-    this.#drop();
-    this.#raising = false;
-    this.#broken = asProblem(trouble);
-    for (const entry of this.#entries) entry.reject(this.#broken);
-    this.#entries.clear();
-    this.#notify({ type: "broken", problem: this.#broken });
-  }
-
-  #drop() {
-    this.#rest();
-    this.#worker?.terminate();
-    this.#caller?.close(LOST);
-    this.#worker = null;
-    this.#caller = null;
-  }
-
-  /** A new worker in the state of the last one. */
-  async #raise() {
-    const module = await this.#get_module();
-    const worker = this.#make_worker();
-    const caller = new Caller(worker, SESSION_ACTIONS, () => {
-      if (caller === this.#caller) this.#heard(caller);
-    });
-    this.#worker = worker;
-    this.#caller = caller;
-    worker.onerror = (event) => {
-      event.preventDefault?.();
-      if (worker === this.#worker) void this.#lost(String(event.message ?? "worker error"));
-    };
-    const ask = async (/** @type {string} */ action, /** @type {unknown[]} */ args, silence = this.#silence_ms,
-      /** @type {Transferable[] | undefined} */ transfer = undefined) => {
-      if (caller.is_closed) throw stopped(`lost before ${action}`);
-      const reply = caller.call(action, args, { transfer });
-      this.#raise_silence = silence;
-      this.#watch(silence);
-      return (await reply).ok;
-    };
-    const reopen = async (/** @type {Input} */ input) => {
-      if (this.#photos.has(input)) {
-        const read = /** @type {PhotoRead | null} */ (await this.#job("read_photo", [input], {}).catch((thrown) => {
-          // A photo that stops its worker costs itself, not the session.
-          throw problem("file_unreadable", asProblem(thrown).message, asProblem(thrown).detail);
-        }));
-        if (read !== null && (await ask("open_photo", [input, read], this.#silence_ms, pixelsOf(read))) !== null) return;
-      }
-      await ask("open", [input], this.#reading_silence(input));
-    };
-    this.version = /** @type {string} */ (await ask("load", [module]));
-    // First what was stated, so that every map comes back as what it was, under its old id, also when another file is missing.
-    if (this.#record !== null) await ask("apply", [this.#record]);
-    for (const input of [...this.#inputs]) {
-      try {
-        await reopen(input);
-      } catch (thrown) {
-        if (endsTheTry(thrown)) throw thrown;
-        // The file itself is gone or changed on the disk. The rest still comes back, and the user is told.
-        this.#inputs = this.#inputs.filter((kept) => kept !== input);
-        this.#notify({ type: "input_lost", file: input.name, problem: asProblem(thrown) });
-      }
-    }
-    for (const result of [...this.#results]) {
-      try {
-        await ask("adopt", [result]);
-      } catch (thrown) {
-        if (endsTheTry(thrown)) throw thrown;
-        // The session is worth more than one answer, which can be asked again.
-        this.#results = this.#results.filter((kept) => kept !== result);
-      }
+      this.#era += 1;
+      this.#alone = null;
+      over.resolve();
     }
   }
 }

@@ -4,15 +4,15 @@ import { CANCELLED, asProblem } from "./protocol.js";
 
 /** @typedef {import("./protocol.js").Request} Request */
 /** @typedef {import("./protocol.js").Reply} Reply */
+/** @typedef {import("./protocol.js").Gave} Gave */
 /** @typedef {import("./types.js").Progress} Progress */
-/** @typedef {import("./types.js").StateRecord} StateRecord */
 
 /** The part of a Worker, MessagePort or worker scope that is needed.
  * @typedef {{postMessage: (message: any, transfer: Transferable[]) => void, onmessage: ((event: MessageEvent) => any) | null}} Port */
 
 /** @typedef {{signal?: AbortSignal, on_progress?: (progress: Progress) => void, on_started?: () => void,
  *   transfer?: Transferable[]}} SendOptions */
-/** @typedef {{resolve: (value: {ok: unknown, record?: StateRecord}) => void, reject: (reason: unknown) => void,
+/** @typedef {{resolve: (gave: Gave) => void, reject: (reason: unknown) => void,
  *   on_progress?: (progress: Progress) => void, on_started?: () => void, forget: () => void}} Waiting */
 
 /** The asking side. */
@@ -49,7 +49,7 @@ export class Caller {
    * @param {string} action
    * @param {unknown[]} args
    * @param {SendOptions} [options]
-   * @returns {Promise<{ok: unknown, record?: StateRecord}>} */
+   * @returns {Promise<Gave>} */
   call(action, args, { signal, on_progress, on_started, transfer = [] } = {}) {
     if (!this.#actions.has(action)) throw new Error(`unknown action: ${action}`);
     if (this.#closed) throw new Error(`${action} asked of a closed port`);
@@ -96,13 +96,14 @@ export class Caller {
     if ("progress" in reply) return call.on_progress?.(reply.progress);
     this.#waiting.delete(reply.id);
     call.forget();
-    if ("error" in reply) call.reject(reply.error);
-    else call.resolve("record" in reply ? { ok: reply.ok, record: reply.record } : { ok: reply.ok });
+    if ("error" in reply) return call.reject(reply.error);
+    const { id: _, ...gave } = reply;
+    call.resolve(gave);
   }
 }
 
 /** What a handler gives back.
- * @typedef {{ok: unknown, record?: StateRecord, transfer?: Transferable[]}} Handled */
+ * @typedef {Gave & {transfer?: Transferable[]}} Handled */
 /** @typedef {(args: any[], progress: (fraction: number, text: string) => void) => Handled | Promise<Handled>} Handler */
 
 /** The answering side. */
@@ -148,8 +149,8 @@ export class Desk {
       if (!handler) throw new Error(`unknown action: ${action}`);
       const progress = (/** @type {number} */ fraction, /** @type {string} */ text) =>
         this.#port.postMessage({ id, progress: { fraction, text } }, []);
-      const { ok, record, transfer = [] } = await handler(args, progress);
-      this.#port.postMessage(record === undefined ? { id, ok } : { id, ok, record }, transfer);
+      const { transfer = [], ...gave } = await handler(args, progress);
+      this.#port.postMessage({ id, ...gave }, transfer);
     } catch (thrown) {
       this.#port.postMessage({ id, error: { ...asProblem(thrown), fatal: this.#fatal(thrown) } }, []);
     }

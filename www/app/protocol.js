@@ -3,10 +3,11 @@
 //   page -> worker   {id, action, args}
 //   worker -> page   {id, started: true}               at once when the work begins
 //                    {id, progress: {fraction, text}}   any number of times
-//                    {id, ok, record?}  or  {id, error: {code, message, detail, fatal}}
+//                    {id, ok, record?, change?, blobs?, inputs?}  or  {id, error: {code, message, detail, fatal}}
 //
 // `record` comes with the result of every action that changes the session, so that the page can never hold a record that is
-// older than the result it has already seen.
+// older than the result it has already seen; with it `change`, what changed in words, and `blobs`, the bytes that the record names
+// newly. `inputs` are the files of a study that was restored, by their places in its file.
 
 /** @typedef {import("./types.js").Problem} Problem */
 /** @typedef {import("./types.js").Progress} Progress */
@@ -15,7 +16,9 @@
 /** @typedef {{id: number, action: string, args: unknown[]}} Request */
 /** @typedef {{id: number, started: true}} Started */
 /** @typedef {{id: number, progress: Progress}} Progressed */
-/** @typedef {{id: number, ok: unknown, record?: StateRecord}} Done */
+/** What an action gave.
+ * @typedef {{ok: unknown, record?: StateRecord, change?: string, blobs?: import("./types.js").KeptBlob[], inputs?: import("./types.js").InputInFile[]}} Gave */
+/** @typedef {{id: number} & Gave} Done */
 /** @typedef {{id: number, error: Problem & {fatal: boolean}}} Failed */
 /** @typedef {Started|Progressed|Done|Failed} Reply */
 
@@ -24,13 +27,14 @@ export const SESSION_ACTIONS = Object.freeze([
   "load", "open", "open_photo", "maps", "photos", "set_photo", "align", "fields", "compare_scans", "laying", "subject_to_align", "object", "set_object",
   "map", "set_map", "set_maps", "grid", "set_grid", "scan", "set_scan", "picture", "read_out",
   "questions", "lights", "subject", "adopt", "subject_to_derive", "adopt_derived", "add_region", "set_region", "preview_region", "regions",
-  "region", "rename", "remove", "inspect", "histogram", "colours", "export", "joint",
+  "region", "rename", "remove", "inspect", "histogram", "colours", "export", "exports", "joint",
   "points", "add_point", "set_point", "techniques", "materials", "layers", "spectra", "spectrum", "add_spectrum", "overlaps",
-  "record", "apply",
+  "about", "set_about", "keep", "findings", "finding", "set_finding", "renew_finding",
+  "record", "apply", "restate", "difference", "save", "restore", "is_study", "copy_size",
 ]);
 
 /** What a job worker answers. */
-export const JOB_ACTIONS = Object.freeze(["load", "run", "derive", "find_alignment", "read_photo"]);
+export const JOB_ACTIONS = Object.freeze(["load", "run", "derive", "find_alignment", "read_photo", "reproduce", "leave_out"]);
 
 /** Every action of either worker; the worker's one source serves both. */
 export const ALL_ACTIONS = Object.freeze([...new Set([...SESSION_ACTIONS, ...JOB_ACTIONS])]);

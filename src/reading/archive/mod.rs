@@ -1,11 +1,10 @@
-//! ZIP: every entry is read as a file of its own. Only the central directory, stored and deflated entries are needed,
-//! so they are read here (APPNOTE.TXT 6.3.10 of the format's maintainer): the limits must be held before an entry is
-//! unpacked, and names are labels here and never paths.
+//! ZIP: every entry is read as a file of its own. The limits are held before an entry is unpacked, and names are labels
+//! here and never paths. The format itself is read in [`crate::zip`].
 
 use super::{Content, MOST_MAPS, Reading, read_single, signature};
-use crate::grid::try_filled_vec;
+use crate::grid::try_vec;
 use crate::notice::Finding;
-use flate2::{Decompress, FlushDecompress, Status};
+use crate::zip::{DEFLATED, Listed, STORED, end_in, inflated, is_bomb, listed_at, local_length, wide_end};
 
 /// A file of an archive.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,9 +19,6 @@ pub struct Entry {
 const MOST_ENTRIES: usize = 4096;
 /// The most bytes that an archive may unpack to.
 const MOST_BYTES: u64 = 2_000_000_000;
-/// From this size on, an entry that is this many times smaller when packed is taken for a bomb: deflate reaches 1032.
-const LARGE: u64 = 100_000_000;
-const MOST_RATIO: u64 = 200;
 
 const NAME: &str = "ZIP";
 
@@ -32,23 +28,6 @@ fn damaged(what: impl Into<String>) -> Finding {
 
 fn not_read(what: impl Into<String>) -> Finding {
     Finding::NotRead { format: NAME, what: what.into() }
-}
-
-/// What the central directory says of an entry.
-struct Listed {
-    path: String,
-    flags: u64,
-    method: u64,
-    checksum: u64,
-    packed: u64,
-    unpacked: u64,
-    at: u64,
-}
-
-/// A number of 2, 4 or 8 bytes, the lowest first.
-fn number(bytes: &[u8], at: usize, size: usize) -> Option<u64> {
-    let part = bytes.get(at..at.checked_add(size)?)?;
-    Some(part.iter().rev().fold(0, |number, &byte| number << 8 | u64::from(byte)))
 }
 
 pub(super) fn read(bytes: &[u8], _way: Option<&str>) -> Result<Reading, Finding> {
@@ -65,6 +44,14 @@ pub(super) fn read(bytes: &[u8], _way: Option<&str>) -> Result<Reading, Finding>
         return Err(Finding::NotRead {
             format: "open document",
             what: "not read here. If it is a spreadsheet, save the sheet as CSV.".into(),
+        });
+    }
+    if listed.iter().any(|entry| entry.path == "limner-study.txt")
+        && listed.iter().any(|entry| entry.path == "study.json")
+    {
+        return Err(Finding::NotRead {
+            format: "study file",
+            what: "it holds a whole study and not single maps. Restore it: it then takes the place of what is open.".into(),
         });
     }
     listed.retain(|entry| !is_passed_over(&entry.path));
@@ -147,22 +134,13 @@ fn read_entry(bytes: &[u8], entry: &Listed) -> Result<Reading, Finding> {
 /// The entries of the central directory.
 fn directory(bytes: &[u8]) -> Result<Vec<Listed>, Finding> {
     let cut = || damaged("its list of files is cut off");
-    // The end record has 22 bytes and a comment of at most 65535 behind it.
-    let earliest = bytes.len().saturating_sub(22 + 65_535);
-    let end =
-        (earliest..=bytes.len().saturating_sub(22)).rev().find(|&at| bytes[at..].starts_with(b"PK\x05\x06"));
-    let end = end.ok_or_else(cut)?;
-    let (mut count, mut at) =
-        (number(bytes, end + 10, 2).ok_or_else(cut)?, number(bytes, end + 16, 4).ok_or_else(cut)?);
-    // ZIP64: a locator of 20 bytes before the end record says where the larger record is.
-    if let Some(locator) = end.checked_sub(20)
-        && bytes[locator..].starts_with(b"PK\x06\x07")
-        && let Some(record) = number(bytes, locator + 8, 8).and_then(|at| usize::try_from(at).ok())
-        && bytes.get(record..).is_some_and(|rest| rest.starts_with(b"PK\x06\x06"))
-    {
-        count = number(bytes, record + 32, 8).ok_or_else(cut)?;
-        at = number(bytes, record + 48, 8).ok_or_else(cut)?;
-    }
+    let end = end_in(bytes).ok_or_else(cut)?;
+    let wide = end.wide_at.and_then(|at| bytes.get(usize::try_from(at).ok()?..));
+    let wide = wide.filter(|record| record.starts_with(b"PK\x06\x06"));
+    let (count, at) = match wide {
+        Some(record) => wide_end(record).map(|(count, _, at)| (count, at)).ok_or_else(cut)?,
+        None => (end.count, end.at),
+    };
     if count > MOST_ENTRIES as u64 {
         return Err(not_read(format!(
             "it lists {count} files; at most {MOST_ENTRIES} are read. Pack the maps in several archives."
@@ -178,81 +156,42 @@ fn directory(bytes: &[u8]) -> Result<Vec<Listed>, Finding> {
     Ok(listed)
 }
 
-/// The entry of the central directory at a place, and where the next one is.
-fn listed_at(bytes: &[u8], at: usize) -> Option<(Listed, usize)> {
-    let part = bytes.get(at..).filter(|part| part.starts_with(b"PK\x01\x02"))?;
-    let of = |at, size| number(part, at, size);
-    let (name, extra, comment) = (of(28, 2)? as usize, of(30, 2)? as usize, of(32, 2)? as usize);
-    let flags = of(8, 2)?;
-    let raw = part.get(46..46 + name)?;
-    // Bit 11 says UTF-8; without it names are in some code page, of which only ASCII is sure.
-    let path =
-        String::from_utf8_lossy(raw).chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect();
-    let (mut packed, mut unpacked, mut start) = (of(20, 4)?, of(24, 4)?, of(42, 4)?);
-    // ZIP64: numbers that don't fit stand in an extra field, in this order.
-    let mut extras = part.get(46 + name..46 + name + extra)?;
-    while let (Some(kind), Some(length)) = (number(extras, 0, 2), number(extras, 2, 2)) {
-        let Some(field) = extras.get(4..4 + length as usize) else { break };
-        if kind == 1 {
-            let mut place = 0;
-            for value in [&mut unpacked, &mut packed, &mut start] {
-                if *value == 0xffff_ffff {
-                    *value = number(field, place, 8)?;
-                    place += 8;
-                }
-            }
-        }
-        extras = &extras[4 + length as usize..];
-    }
-    let entry = Listed { path, flags, method: of(10, 2)?, checksum: of(16, 4)?, packed, unpacked, at: start };
-    Some((entry, at + 46 + name + extra + comment))
-}
-
 /// The bytes of an entry. Nothing is taken before its sizes are believed.
 fn unpacked(bytes: &[u8], entry: &Listed) -> Result<Vec<u8>, Finding> {
     let cut = || damaged("the file in it is cut off");
     if entry.flags & 1 == 1 {
         return Err(not_read("the file in it is locked with a password. Pack it without."));
     }
-    let ratio_ends = entry.unpacked > LARGE && entry.unpacked / MOST_RATIO > entry.packed;
-    if ratio_ends || entry.unpacked / 1100 > entry.packed {
+    if is_bomb(entry.packed, entry.unpacked) {
         return Err(not_read(format!(
             "the file in it claims to unpack from {} to {} bytes, which no map does. Open the map without packing.",
             entry.packed, entry.unpacked
         )));
     }
     let at = usize::try_from(entry.at).map_err(|_| cut())?;
-    let head = bytes.get(at..).filter(|head| head.starts_with(b"PK\x03\x04")).ok_or_else(cut)?;
-    let (name, extra) = (number(head, 26, 2).ok_or_else(cut)?, number(head, 28, 2).ok_or_else(cut)?);
-    let start = 30 + name as usize + extra as usize;
+    let head = bytes.get(at..).ok_or_else(cut)?;
+    let start = local_length(head).ok_or_else(cut)? as usize;
     let length = usize::try_from(entry.packed).map_err(|_| cut())?;
     let packed = head.get(start..).and_then(|rest| rest.get(..length)).ok_or_else(cut)?;
     let unpacked = match entry.method {
-        0 if entry.packed == entry.unpacked => packed.to_vec(),
-        0 => return Err(damaged("the sizes of the file in it contradict each other")),
-        8 => inflated(packed, entry.unpacked)?,
+        STORED if entry.packed == entry.unpacked => {
+            let mut copy = try_vec(entry.unpacked)?;
+            copy.extend_from_slice(packed);
+            copy
+        }
+        STORED => return Err(damaged("the sizes of the file in it contradict each other")),
+        DEFLATED => inflated(packed, entry.unpacked)?
+            .ok_or_else(|| damaged("the file in it does not unpack to what it claims"))?,
         method => {
             return Err(not_read(format!(
                 "the file in it is packed in a way that is not read (number {method}). Pack it with deflate."
             )));
         }
     };
-    if u64::from(crc32fast::hash(&unpacked)) != entry.checksum {
+    if u64::from(crc32fast::hash(&unpacked)) != entry.crc32 {
         return Err(damaged("the checksum of the file in it does not fit"));
     }
     Ok(unpacked)
-}
-
-/// Inflates to exactly the length that was claimed.
-fn inflated(packed: &[u8], length: u64) -> Result<Vec<u8>, Finding> {
-    let wrong = || damaged("the file in it does not unpack to what it claims");
-    let mut out = try_filled_vec(length, 0u8)?;
-    let mut inflater = Decompress::new(false);
-    let status = inflater.decompress(packed, &mut out, FlushDecompress::Finish).map_err(|_| wrong())?;
-    if status != Status::StreamEnd || inflater.total_out() != length {
-        return Err(wrong());
-    }
-    Ok(out)
 }
 
 #[cfg(test)]

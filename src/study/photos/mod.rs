@@ -125,6 +125,26 @@ impl Study {
         }
     }
 
+    /// How a record names a photo: by its file and its number in it.
+    ///
+    /// # Errors
+    /// There is no such photo, or several.
+    pub fn key_of_photo(&self, name: &str) -> Result<&str, Fault> {
+        Ok(&self.photo(name)?.key)
+    }
+
+    /// The pixels of a photo as its file gives them; `None` of a large one, of which only means are kept.
+    ///
+    /// # Errors
+    /// There is no such photo, or several; no memory.
+    pub fn photo_as_read(&self, name: &str) -> Result<Option<Grid<[u8; 3]>>, Fault> {
+        let photo = self.photo(name)?;
+        if photo.factor != 1 {
+            return Ok(None);
+        }
+        Ok(Some(photo.pixels.oriented(photo.orientation().inverse())?))
+    }
+
     /// An open photo by its key.
     pub(super) fn photo_by_key(&self, key: &str) -> Option<&HeldPhoto> {
         self.photos.iter().find(|photo| photo.key == key)
@@ -173,6 +193,18 @@ impl Study {
         self.photos.insert(place, photo);
         self.align_photo(place);
         Ok(id)
+    }
+
+    /// A photo that was open, as what is stated of it now makes it. Where there is no memory to turn it, it stays as it lies.
+    pub(super) fn take_over_photo(&mut self, mut photo: HeldPhoto) {
+        let stated = self.photo_stated.get(&photo.key).cloned().unwrap_or_default();
+        let turn = photo.orientation().inverse().then(stated.orientation());
+        if photo.turn(turn).is_ok() {
+            photo.stated = stated;
+        }
+        photo.aligned = None;
+        let place = self.photos.partition_point(|other| other.number < photo.number);
+        self.photos.insert(place, photo);
     }
 
     /// Takes over what a record states of photos, also of those that are still to be opened.

@@ -157,8 +157,8 @@ impl Study {
         Ok(Renamed::Map(Box::new(self.set_map(name, stated)?)))
     }
 
-    /// Takes a region, a derived map, an analysis point or a spectrum away, and says which it was: "region", "map", "point"
-    /// or "spectrum".
+    /// Takes a region, a derived map, an analysis point, a spectrum or a finding away, and says which it was: "region", "map",
+    /// "point", "spectrum" or "finding".
     ///
     /// # Errors
     /// There is none of that name, or several; something else is made of it; a map that was read from a file.

@@ -1,9 +1,9 @@
 mod aligning;
 mod colours;
-mod csv;
 mod fields;
 mod files;
 mod finding;
+mod findings;
 mod laid_photos;
 mod made;
 mod object;
@@ -11,6 +11,7 @@ mod odd_regions;
 mod points;
 mod region_answers;
 mod regions;
+mod restating;
 mod spectra;
 
 use super::*;

@@ -82,7 +82,7 @@ fn area_is_in_square_millimetres_where_the_step_is_known() {
 fn a_record_brings_every_region_back_in_any_order_of_files() {
     let first = with_regions();
     let record = first.record();
-    assert_eq!(record.record, 5);
+    assert_eq!(record.record, 6);
     let written = serde_json::to_string(&record).unwrap();
     let read = || serde_json::from_str::<Record>(&written).unwrap();
     assert_eq!(read(), record);
@@ -137,8 +137,8 @@ fn a_record_of_an_earlier_version_is_read() {
     old.as_object_mut().unwrap().remove("regions");
     let mut study = study();
     study.apply(serde_json::from_value(old.clone()).unwrap()).unwrap();
-    assert_eq!((study.record().record, study.regions().len()), (5, 0));
-    for other in [1, 6] {
+    assert_eq!((study.record().record, study.regions().len()), (6, 0));
+    for other in [1, 7] {
         old["record"] = json!(other);
         assert_eq!(
             study.apply(serde_json::from_value(old.clone()).unwrap()).unwrap_err().code,
@@ -260,16 +260,14 @@ fn a_region_of_a_binned_map_lies_on_the_grid_and_one_of_another_size_is_refused(
 
 #[test]
 fn masks_go_out_as_png_and_come_back() {
-    let mut study = with_regions();
+    let study = with_regions();
     for region in study.regions() {
-        let file = study.export("mask", json!({"region": region.id})).unwrap();
-        assert_eq!(file.media_type, "image/png");
-        let of = RegionSettings { mask_png: Some(file.bytes), ..RegionSettings::default() };
+        let file = study.saved_mask(&region.id).unwrap();
+        let of = RegionSettings { mask_png: Some(file), ..RegionSettings::default() };
         let (summary, again) = study.preview_region(of).unwrap();
         assert_eq!((again, summary.pixels), (study.region(&region.id).unwrap().1.clone(), region.pixels));
     }
-    assert_eq!(study.export("mask", json!({"region": "no"})).unwrap_err().code, "unknown_region");
-    assert_eq!(study.export("mask", json!({})).unwrap_err().code, "bad_setting");
+    assert_eq!(study.saved_mask("no").unwrap_err().code, "unknown_region");
 }
 
 #[test]

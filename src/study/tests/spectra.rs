@@ -245,7 +245,7 @@ fn a_record_that_an_earlier_version_wrote_is_read() {
     study.open("Ti-K.npy", &file(80, 8));
     assert_eq!(study.regions()[0].name, "sky");
     let record = study.record();
-    assert_eq!((record.record, record.points.len(), record.spectra.len()), (5, 0, 0));
+    assert_eq!((record.record, record.points.len(), record.spectra.len()), (6, 0, 0));
     assert_eq!((record.scan.kv, record.scan.resolution_ev), (Some(40.0), None));
     assert!(study.known().object.is_some() && study.known().measuring.kv == Some(40.0));
     assert_eq!(study.known().measuring.resolution_ev, None);

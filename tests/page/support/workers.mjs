@@ -1,5 +1,6 @@
 // Fake workers with a fake core in each, and a clock that the test turns. The core counts: a map for every file, and a value that
-// `set_map` changes, so that a session that is brought back can be told from one that began anew.
+// `set_map` changes, so that a session that is brought back can be told from one that began anew. What is kept is a blob, and a file
+// of a study is a JSON text.
 
 import { Desk } from "../../../www/app/messenger.js";
 import { ALL_ACTIONS, problem } from "../../../www/app/protocol.js";
@@ -34,6 +35,9 @@ export function fakeClock() {
     get running() {
       return timers.size;
     },
+    get now() {
+      return now;
+    },
   };
 }
 
@@ -42,8 +46,9 @@ export function fakeClock() {
 export function fakeWorld({ meddle = () => {}, ...parts } = {}) {
   const workers = [];
   const events = [];
+  const snapshots = [];
   const clock = fakeClock();
-  const world = { workers, events, clock, meddle };
+  const world = { workers, events, snapshots, clock, meddle };
 
   function make_worker() {
     const inner = { onmessage: null, postMessage: (message, transfer) => outward(structuredClone(message, { transfer })) };
@@ -75,7 +80,8 @@ export function fakeWorld({ meddle = () => {}, ...parts } = {}) {
   world.client = new CoreClient({
     make_worker,
     get_module: async () => "the module",
-    notify: (event) => events.push(event),
+    notify: (event) => (event.type === "changed" ? snapshots.push(event.snapshot) : events.push(event)),
+    now: () => clock.now,
     set_timer: clock.set_timer,
     clear_timer: clock.clear_timer,
     silence_ms: 1000,
@@ -91,20 +97,52 @@ export function hang(worker) {
   return new Promise(() => {});
 }
 
+/** The hash of a file, as the fake core has it. */
+export const hash_of = (name) => Buffer.from(name).toString("hex").padEnd(64, "0").slice(0, 64);
+
 function core(world, worker) {
-  const files = [];
+  let inputs = [];
+  let open = [];
+  let made = 0;
   const held = [];
+  const blobs = new Map();
+  let fresh = [];
   let value = 0;
-  const regions = [];
-  const record = () => ({ files: [...files], value, ...(regions.length > 0 ? { regions: [...regions] } : {}) });
+  let regions = [];
+  let findings = [];
+  const give = (given) => (given ?? []).forEach(({ sha256, bytes }) => blobs.set(sha256, bytes));
+  const record = () => ({ inputs: [...inputs], value, ...(regions.length > 0 ? { regions: [...regions] } : {}), ...(findings.length > 0 ? { findings: [...findings] } : {}) });
+  const state = (kept) => {
+    inputs = [...kept.inputs];
+    made = Math.max(made, ...inputs.map(({ before }) => before + 1));
+    value = kept.value;
+    regions = [...(kept.regions ?? [])];
+    findings = [...(kept.findings ?? [])];
+  };
+  let last = "";
+  const changed = (ok) => {
+    const now = record();
+    const change = JSON.stringify(now) === last ? "" : `now ${now.value}, ${now.inputs.length} files, ${regions.length} regions`;
+    last = JSON.stringify(now);
+    const given = fresh;
+    fresh = [];
+    return { ok, record: now, change, blobs: given };
+  };
+  /** True where it was not open yet. */
+  const take = (name) => {
+    if (open.includes(name)) return false;
+    open.push(name);
+    if (!inputs.some((input) => input.name === name)) inputs.push({ name, sha256: hash_of(name), way: null, before: made++ });
+    inputs.sort((a, b) => a.before - b.before);
+    return true;
+  };
   const desk = new Desk(worker.inner, ALL_ACTIONS, (thrown) => thrown instanceof Trap);
   const handlers = {
-    load: ([module]) => ({ ok: `core of ${module}` }),
+    load: ([module]) => ({ ok: `core of ${module}`, record: record() }),
     open: ([{ name }]) => {
-      const good = !name.startsWith("bad");
-      if (good) files.push(name);
+      const good = !name.startsWith("bad") && take(name);
       const notices = good ? [] : [{ severity: "error", code: "empty", file: name, text: "Empty." }];
-      return { ok: { maps: good ? [name] : [], photos: [], notices, asks: [], is_kept: good }, record: record() };
+      return changed({ maps: good ? [name] : [], photos: [], notices, asks: [], is_kept: good, ...(good ? { sha256: hash_of(name) } : {}) });
     },
     read_photo: ([{ name }]) => {
       if (!name.startsWith("photo")) return { ok: null };
@@ -114,22 +152,54 @@ function core(world, worker) {
     },
     open_photo: ([{ name }, read]) => {
       if (read.photo.pixels.length !== 3) throw problem("bad_setting", "Pixels are missing.");
-      if (name.includes("grey")) return { ok: null, record: record() };
-      files.push(name);
-      return { ok: { maps: [], photos: [name], notices: [], asks: [], is_kept: true }, record: record() };
+      if (name.includes("grey")) return changed(null);
+      const good = take(name);
+      return changed({ maps: [], photos: good ? [name] : [], notices: [], asks: [], is_kept: good, ...(good ? { sha256: hash_of(name) } : {}) });
     },
-    maps: () => ({ ok: files.map((name) => ({ id: name, value })) }),
+    maps: () => ({ ok: inputs.filter(({ name }) => open.includes(name)).map(({ name }) => ({ id: name, value })) }),
     set_map: ([, settings]) => {
       value = settings.value;
-      return { ok: value, record: record() };
+      return changed(value);
     },
     add_region: ([settings]) => {
       regions.push(settings.name);
-      return { ok: { id: `r${regions.length}`, name: settings.name }, record: record() };
+      return changed({ id: `r${regions.length}`, name: settings.name });
     },
-    apply: ([kept]) => {
-      value = kept.value;
-      return { ok: null, record: record() };
+    apply: ([kept, given]) => {
+      give(given);
+      state(kept);
+      return changed(null);
+    },
+    restate: ([kept, given]) => {
+      give(given);
+      state(kept);
+      open = open.filter((name) => inputs.some((input) => input.name === name));
+      return changed({ missing: inputs.filter(({ name }) => !open.includes(name)).map(({ sha256 }) => sha256) });
+    },
+    keep: ([settings]) => {
+      const sha256 = hash_of(`kept ${settings.title}`);
+      findings.push({ title: settings.title, answer: sha256 });
+      blobs.set(sha256, new Uint8Array([1, 2]));
+      fresh.push({ sha256, bytes: new Uint8Array([1, 2]) });
+      return changed({ id: `f${findings.length}` });
+    },
+    set_finding: ([id, settings]) => {
+      const at = Number(id.slice(1)) - 1;
+      findings[at] = { ...findings[at], ...settings };
+      return changed({ id });
+    },
+    findings: () => ({ ok: findings.map((one) => ({ ...one, trouble: blobs.has(one.answer) ? "" : "lost" })) }),
+    difference: ([before, after]) => ({ ok: `${after.inputs.length - before.inputs.length} files opened` }),
+    save: () => ({ ok: [new Uint8Array([80, 75]), ...inputs.map(({ sha256 }) => ({ source: sha256, size: 1 }))] }),
+    restore: async ([file]) => {
+      const text = await file.text();
+      if (!text.startsWith("{")) throw problem("bad_study", "This is no study.");
+      const study = JSON.parse(text);
+      open = study.names;
+      state({ ...study, inputs: study.names.map((name, before) => ({ name, sha256: hash_of(name), way: null, before })) });
+      give(study.findings?.map(({ answer }) => ({ sha256: answer, bytes: new Uint8Array([9]) })));
+      const kept = (study.findings ?? []).map(({ answer }) => ({ sha256: answer, bytes: new Uint8Array([9]) }));
+      return { ...changed({ maps: open, photos: [], notices: [] }), blobs: kept, inputs: inputs.map(({ name, sha256 }, at) => ({ name, sha256, way: null, from: at, to: at + 1 })) };
     },
     subject: ([question, settings]) => ({ ok: { question, settings, value } }),
     run: ([, , subject], progress) => {
@@ -142,7 +212,7 @@ function core(world, worker) {
     },
     picture: ([{ answer }]) => {
       if (answer !== undefined && !held.includes(answer)) throw problem("answer_not_held", "This answer is not held.");
-      return { ok: { rgba: [value, files.length] } };
+      return { ok: { rgba: [value, open.length] } };
     },
   };
   for (const action of ALL_ACTIONS) {
@@ -158,6 +228,9 @@ function core(world, worker) {
 /** A file as far as the client looks at it. */
 export const file = (name, size = 10) => ({ file: { name, size }, name, way: null });
 
-/** The same with bytes to begin with; by default a JPEG large enough for a worker of its own. */
-export const picture = (name, size = 5e6, start = [0xff, 0xd8, 0xff, 0xe0]) =>
-  ({ file: { name, size, slice: (from, to) => new Blob([new Uint8Array(start).slice(from, to)]) }, name, way: null });
+/** The same with bytes to begin with; by default a JPEG large enough for a worker of its own. What goes from worker to worker is cloned,
+ * and a file with a function cannot be: the fake worker gets it without. */
+export const picture = (name, size = 5e6, start = [0xff, 0xd8, 0xff, 0xe0]) => {
+  const slice = (from, to) => new Blob([new Uint8Array(start).slice(from, to)]);
+  return { file: Object.defineProperty({ name, size }, "slice", { value: slice, enumerable: false }), name, way: null };
+};
