@@ -4,6 +4,7 @@ Called with the path of the compiled example `speed` and an empty folder. Prints
 the library (below 1: the core is faster). Both use one thread; the best of five runs counts.
 """
 
+import io
 import subprocess
 import sys
 import time
@@ -162,6 +163,8 @@ def main(program, folder):
     fa, fb = a.astype(float), b.astype(float)
     library = {
         "read a deflated TIFF": lambda: tifffile.imread(folder / "Ti-K.tif"),
+        "write a map as a float TIFF": lambda: tifffile.imwrite(
+            io.BytesIO(), a.astype(numpy.float32), resolution=(20.0, 20.0), resolutionunit="CENTIMETER"),
         "background": lambda: background(a),
         "classes with rims": lambda: classes(a, b, levels),
         "ratio of each pixel and of the sums": lambda: ratio(fa, fb, levels),

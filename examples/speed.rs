@@ -4,6 +4,7 @@
 
 use limner::ask::picture::PictureSettings;
 use limner::condition::{Input, Recipe, derive, hot_pixels};
+use limner::export::export;
 use limner::kind::Kind;
 use limner::measure::together::{Pairs, Spatial, spearman};
 use limner::measure::{Rules, Signal, classes, level, ratio};
@@ -34,6 +35,9 @@ fn main() {
     let mut study = Study::new();
     study.open("Ti-K.tif", &a);
     study.open("Fe-K.tif", &b);
+    best("write a map as a float TIFF", || {
+        black_box(export(&mut study, "map", json!({"map": "Ti K"})).unwrap());
+    });
     let rules = Rules::default();
     let signal = |name: &str| Signal::of(study.stack().find(name).unwrap()).unwrap();
     let (a, b) = (signal("Ti K"), signal("Fe K"));

@@ -42,6 +42,7 @@ pub mod ask;
 pub mod study;
 // Level 7
 pub mod archive;
+pub mod export;
 // Level 8
 #[cfg(target_arch = "wasm32")]
 pub mod wasm;

@@ -132,7 +132,7 @@ fn computed(case: &Value) -> Value {
         done["sha256"] = picture(&mut study, settings.clone()).into();
     }
     if let Some(options) = case.get("export") {
-        let file = study.export("picture", options.clone()).unwrap();
+        let file = limner::export::export(&mut study, "picture", options.clone()).unwrap();
         done["file_sha256"] = sha256_hex(&file.bytes).into();
     }
     if let Some(asked) = case.get("ask") {

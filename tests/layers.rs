@@ -8,7 +8,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Module, its level. `grid` may use `notice` (an allocation can fail), the one exception, listed below.
-const LEVELS: [(&str, u32); 24] = [
+const LEVELS: [(&str, u32); 25] = [
     ("digest", 0),
     ("geometry", 0),
     ("grid", 0),
@@ -32,6 +32,7 @@ const LEVELS: [(&str, u32); 24] = [
     ("ask", 5),
     ("study", 6),
     ("archive", 7),
+    ("export", 7),
     ("wasm", 8),
 ];
 

@@ -2,6 +2,7 @@
 
 import { find } from "./app/dom.js";
 import { unpacked } from "./app/base64.js";
+import { begin, beginningOf } from "./app/beginning.js";
 import { demoFiles } from "./app/demo.js";
 import { acceptChoice, acceptDrops } from "./app/files.js";
 import { ofFolder } from "./app/folders.js";
@@ -10,6 +11,7 @@ import { Limner } from "./app/limner.js";
 import { Controller } from "./app/controller.js";
 import { asProblem } from "./app/protocol.js";
 import { createTopBar } from "./app/components/top-bar.js";
+import { createCopyNote } from "./app/components/copy-note.js";
 import { createAsks } from "./app/components/asks.js";
 import { createNamingTable } from "./app/components/naming-table.js";
 import { createNotices } from "./app/components/notices.js";
@@ -18,6 +20,10 @@ import { createSheet } from "./app/components/sheet.js";
 import { createView } from "./app/components/view.js";
 import { createAligning } from "./app/components/aligning/workspace.js";
 import { createAsk } from "./app/components/ask.js";
+import { createColumnSwitch } from "./app/components/column-switch.js";
+import { createFindings } from "./app/components/findings/findings.js";
+import { createStudyWaits } from "./app/components/findings/study-waits.js";
+import { createKeys } from "./app/keys.js";
 
 /** @typedef {import("./app/state.js").State} State */
 
@@ -53,7 +59,10 @@ function start() {
     get_module: getModule,
     notify: (event) => controller.client_event(event),
   });
-  const limner = new Limner(client, () => demoFiles(held("demo-base64")), (event) => controller.limner_event(event));
+  const limner = new Limner(client, () => demoFiles(held("demo-base64")), (event) => {
+    controller.limner_event(event);
+    if (event.type === "study_changed") left_out();
+  });
   const controller = new Controller(client, limner, (state) => draw(state));
   const { send } = controller;
   const services = {
@@ -64,34 +73,52 @@ function start() {
     lights: (/** @type {string[]} */ ids) => client.call("lights", [ids]),
     region: (/** @type {string} */ id) => client.call("region", [id]),
     preview_region: (/** @type {import("./app/types.js").RegionSettings} */ settings) => client.call("preview_region", [settings]),
+    finding_picture: (/** @type {string} */ id) => limner.finding(id).then(({ picture }) => picture),
     save_picture: (/** @type {import("./app/types.js").PictureFile} */ settings) => limner.export("picture", settings),
   };
   const choose = { files: () => input.click(), folder: () => folder_input.click() };
   const has_example = held("demo-base64").trim() !== "";
   const skips = [
     { text: "To the picture", go: () => [.../** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll(".view-canvas"))].find((one) => one.checkVisibility())?.focus() },
-    { text: "To the questions", go: () => find(document, ".ask-question[aria-pressed=true]", HTMLElement).focus() },
+    { text: "To the questions", go: () => {
+      send({ type: "choose_column", column: "ask" });
+      find(document, ".ask-question[aria-pressed=true]", HTMLElement).focus();
+    } },
+    { text: "To the findings", go: () => {
+      send({ type: "choose_column", column: "findings" });
+      (/** @type {HTMLElement|null} */ (document.querySelector(".finding-title")) ?? find(document, "[data-column=findings]", HTMLElement)).focus();
+    } },
   ];
+  const beginning = beginningOf(document, location.hash);
+  // A study with something left out says so wherever it is opened.
+  const left_out = () => void limner.record().then((record) => copy_note.show(/** @type {string[]} */ (record.left_out ?? [])), (thrown) => console.error(thrown));
+  const view = createView(find(document, ".view", HTMLElement), send, services);
+  const ask = createAsk(find(document, ".ask", HTMLElement), send, view.seen);
   const components = [
     createTopBar(find(document, ".top-bar", HTMLElement), send, choose, skips),
     createAsks(find(document, ".asks", HTMLElement), send),
+    createStudyWaits(find(document, ".waits", HTMLElement), send),
     createNotices(find(document, ".notices", HTMLElement), send),
     createEmpty(find(document, ".empty", HTMLElement), send, choose, has_example),
     createSheet(find(document, ".sheet", HTMLElement), send, services),
     createNamingTable(find(document, ".naming", HTMLElement), send, services),
-    createView(find(document, ".view", HTMLElement), send, services),
+    view,
     createAligning(find(document, ".aligning", HTMLElement), send, services),
-    createAsk(find(document, ".ask", HTMLElement), send),
+    createColumnSwitch(find(document, ".beside-head", HTMLElement), send),
+    ask,
+    createFindings(find(document, ".findings", HTMLElement), send, services),
   ];
 
   function draw(/** @type {State} */ state) {
     root.dataset.state = state.phase;
-    root.dataset.stack = state.maps.length + state.photos.length > 0 ? "open" : "empty";
+    root.dataset.stack = state.maps.length + state.photos.length > 0 ? "open" : state.findings.length > 0 ? "findings" : "empty";
     root.dataset.sheet = state.aligning !== null ? "aligning" : state.naming === null ? "" : "naming";
     for (const component of components) component.update(state);
   }
 
+  const copy_note = createCopyNote(find(document, ".top-bar", HTMLElement), beginning.is_copy);
   draw(controller.state);
+  createKeys(document, send, () => (controller.state.column === "ask" && controller.state.answer !== null ? ask.keep() : view.keep()));
   acceptChoice(input, (files) => send({ type: "add_files", files }));
   acceptChoice(folder_input, (files) => send({ type: "add_files", files: ofFolder(files) }));
   acceptDrops(document, (files, entries) => send(entries.length > 0 ? { type: "walk_folders", entries } : { type: "add_files", files }), (over) => {
@@ -100,7 +127,18 @@ function start() {
   // The scripting calls wait until the core answers, so the object is there from the first moment.
   Object.defineProperty(globalThis, "limner", { value: limner, enumerable: true });
   client.start().then(
-    () => controller.ready(),
+    async () => {
+      root.dataset.begin = beginning.is_copy || beginning.path !== null ? "opening" : "";
+      controller.ready();
+      await begin(beginning, {
+        page: document,
+        address: location.href,
+        restore: (study) => limner.restore(study),
+        getting: (progress, name) => controller.limner_event(progress === null ? { type: "reading_over" } : { type: "reading", done: progress.fraction, total: 1, name, stop: () => {} }),
+        read: (opened) => controller.limner_event({ type: "read", opened }),
+      });
+      root.dataset.begin = "";
+    },
     (thrown) => controller.broken(thrown),
   );
 }

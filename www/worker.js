@@ -4,6 +4,7 @@ import * as core from "./pkg/core.js";
 import { Desk } from "./app/messenger.js";
 import { ALL_ACTIONS, problem } from "./app/protocol.js";
 import { readThrough } from "./app/restoring.js";
+import { kept } from "./app/study-blocks.js";
 
 /** @typedef {import("./app/messenger.js").Port} Port */
 /** @typedef {import("./app/messenger.js").Handled} Handled */
@@ -121,6 +122,7 @@ desk.on("lights", ([ids]) => ({ ok: state().lights(ids) }));
 desk.on("read_out", ([x, y, of]) => ({ ok: state().read_out(x, y, of ?? {}) }));
 desk.on("histogram", ([id, settings]) => ({ ok: state().histogram(id, settings) }));
 desk.on("colours", () => ({ ok: state().colours() }));
+desk.on("exports", () => ({ ok: state().exports() }));
 desk.on("export", ([what, options]) => {
   const ok = state().export(what, options);
   return { ok, transfer: owned([ok.bytes]) };
@@ -274,6 +276,26 @@ desk.on("reproduce", async ([file], progress) => {
   const part = parted(progress, 0.2);
   const { session: copy } = await restored(file, part.reading);
   return { ok: copy.reproduce(calmed(part.working)) };
+});
+
+desk.on("copy_size", ([what]) => ({ ok: state().copy_size(what) }));
+
+// The reduced study as a file: what was kept as it came is a part of the old file, what was written anew comes from the core, one by one.
+desk.on("leave_out", async ([file, what], progress) => {
+  const part = parted(progress, 0.2);
+  const back = await restored(file, part.reading);
+  const copy = /** @type {core.Session} */ (back.session);
+  copy.leave_out(what, calmed(part.working));
+  const pieces = /** @type {(Uint8Array<ArrayBuffer> | {source: string, size: number})[]} */ (copy.save());
+  const parts = pieces.map((piece) => {
+    if (piece instanceof Uint8Array) return piece;
+    const bytes = /** @type {Uint8Array<ArrayBuffer> | null} */ (copy.rewritten(piece.source));
+    if (bytes !== null) return new Blob([bytes]);
+    const input = back.inputs.find(({ sha256 }) => sha256 === piece.source);
+    if (input === undefined) throw problem("unexpected", "A file of the copy is not at hand, so that it was not written.", piece.source);
+    return file.slice(input.from, input.to);
+  });
+  return { ok: await kept(new Blob(parts, { type: "application/zip" })) };
 });
 
 desk.start();

@@ -64,6 +64,8 @@ pub struct Known {
     pub own_lines: Vec<Line>,
     /// Where the object lies on the grid; places are then said from its edges.
     pub object: Option<ObjectFrame>,
+    /// Whether places were left out of this copy of a study: then none are proposed.
+    pub has_no_places: bool,
 }
 
 impl Known {

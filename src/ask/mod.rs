@@ -4,7 +4,6 @@
 mod answer;
 mod apart;
 mod covered;
-pub mod csv;
 mod dates;
 mod driver;
 mod evidence;
@@ -38,6 +37,7 @@ pub use object_words::object_words;
 pub use overlaps::{LineWarning, marks, overlap_view, overlaps};
 pub use plot::{Bar, Dot, LineMark, MapName, MatrixCell, Plot, PlotAxis, PlotLine, Series, Tick};
 pub use questions::{Choice, Form, Part, Question, Typed, questions, sentence_of};
+pub use regions::PROFILE;
 pub use settings::{Background, Line, MapBackground, Settings};
 pub use together::{Cloud, cloud_of, joint_of};
 

@@ -12,7 +12,7 @@ mod values;
 pub use combine::{How, combined, enlarged, shrunk};
 pub use likeness::{Lab, Likeness, is_clipped, typical_colour};
 pub use patches::Patches;
-pub use png::png_of;
+pub use png::{png_of, png_with_step};
 pub use runs::{mask_of_runs, runs_of};
 pub use shape::{Place, Rectangle, polygon, rectangle, turned_place, turned_rectangle};
 pub use values::{between, classes};

@@ -339,6 +339,11 @@ impl DerivedRecord {
         Orientation::new(self.laid.turns.unwrap_or(0), self.laid.mirror.unwrap_or(false))
     }
 
+    /// How a record names the map: by what it is made of and how.
+    pub fn key(&self) -> String {
+        map_key(&self.source())
+    }
+
     /// Named by what it is made of and how, so that the same making has the same name in any study.
     fn source(&self) -> Source {
         // The fields are texts and finite numbers, so that writing them cannot fail.

@@ -63,6 +63,7 @@ impl Study {
             points: self.points.iter().map(|record| self.told_point(record)).collect(),
             own_lines: scan.own_lines.iter().filter_map(|text| Line::parse_typed(text)).collect(),
             object: self.object_frame().map(|(frame, _)| frame),
+            has_no_places: self.left_out.iter().any(|text| text == super::PLACES_LEFT_OUT),
         }
     }
 

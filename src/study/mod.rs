@@ -47,19 +47,20 @@ pub use opening::PhotoFile;
 pub use photos::{PhotoRecord, PhotoSettings, PhotoSummary};
 pub use points::{LONGEST_RESULT, MOST_ANALYSIS_POINTS, PointRecord, PointSettings, PointSummary};
 pub use read_out::{ReadOut, ReadRegion, ReadValue};
-pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record};
+pub use record::{AreaRecord, FrameRecord, GridRecord, InputRecord, MapChange, MapRecord, Record, map_key};
 pub use regions::{
     ClassesSettings, CloudSettings, CloudText, ColourRecord, ColourSettings, ColourText, CombineSettings,
     CombineText, CombineWord, LONGEST_NAME, Laid, MOST_CORNERS, MOST_GROWTH, MOST_REGIONS, RectangleRecord,
     RegionRecord, RegionSettings, RegionSummary, Renamed, Shape, ThresholdSettings, ThresholdText,
 };
+pub use restating::PLACES_LEFT_OUT;
 pub use scan::ScanRecord;
 pub use spectra::{
     MOST_CHANNELS_OF_ALL, MOST_SPECTRA, SpectrumHow, SpectrumRecord, SpectrumSettings, SpectrumSummary,
     SpectrumView,
 };
 pub use summary::{AskText, GridSummary, MapSummary, NoticeText, OfferText, Opened, WayText};
-pub use viewing::{ColoursText, ExportSettings, HistogramRecord, HistogramText, SavedFile};
+pub use viewing::{ColoursText, ExportSettings, HistogramRecord, HistogramText};
 
 use crate::ask::{self, Answer, Known, LineWarning, Question, Rasters, Subject};
 use crate::display::{Picture, ScaleBar};
@@ -70,7 +71,6 @@ use crate::notice::Fault;
 use crate::reading::NamedMap;
 use crate::stack::{Map, MapId, Stack};
 use photos::{AlikeCache, HeldPhoto};
-use record::map_key;
 use regions::Regions;
 use spectra::HeldSpectrum;
 use std::collections::BTreeMap;

@@ -370,6 +370,6 @@ impl Record {
 }
 
 /// Names a map by what it is, in any study: hash of the file, page in the file.
-pub(super) fn map_key(source: &Source) -> String {
+pub fn map_key(source: &Source) -> String {
     format!("{}/{}", source.sha256, source.page)
 }

@@ -6,6 +6,8 @@ use crate::notice::Fault;
 use crate::stack::{Map, MapId};
 use std::collections::BTreeSet;
 
+/// The word in what was left out of a copy for what lies where: no place is proposed in such a copy.
+pub const PLACES_LEFT_OUT: &str = "coordinates";
 /// More texts than this are not left out of a copy, nor longer ones.
 const MOST_LEFT_OUT: usize = 32;
 const LONGEST_LEFT_OUT: usize = 500;
@@ -125,7 +127,16 @@ impl Study {
             return Err(Fault::bad_setting("What the record says of what was left out is damaged."));
         }
         self.left_out = left_out;
+        self.know();
         Ok(())
+    }
+
+    /// Says what was left out of this copy, in words.
+    ///
+    /// # Errors
+    /// Too many words, or too long ones. Nothing is changed then.
+    pub fn set_left_out(&mut self, left_out: Vec<String>) -> Result<(), Fault> {
+        self.apply_left_out(left_out)
     }
 
     /// What was left out of this copy, in words; empty for a study that is whole.

@@ -211,13 +211,30 @@ impl Study {
             ),
             Ok(Source::Photo(_)) | Err(_) => Vec::new(),
         };
-        let named = |map: &Map| {
+        let plain = |map: &Map| {
             serde_json::json!({
                 "id": map.id.as_str(), "label": map.label(), "file": map.source.file,
                 "file_sha256": map.source.sha256, "page": map.source.page, "kind": map.kind.word(),
             })
         };
+        // A derived map has no file: those of the maps that it rests on.
+        let named = |map: &Map| {
+            let mut out = plain(map);
+            if map.making.is_some() {
+                let roots = map.roots().iter().filter_map(|id| self.stack.by_id(id));
+                out["roots"] = roots.map(plain).collect();
+            }
+            out
+        };
         maps.into_iter().map(named).chain(self.photo_input(settings)).collect()
+    }
+
+    /// An answer whose pixels are held, with these.
+    ///
+    /// # Errors
+    /// `answer_not_held`: it has to be asked again.
+    pub fn held_answer(&self, id: &str) -> Result<(&Answer, &Rasters), Fault> {
+        self.held(id).map(|(answer, rasters)| (answer, rasters))
     }
 
     pub(super) fn held(&self, id: &str) -> Result<&(Answer, Rasters), Fault> {

@@ -4,6 +4,7 @@ use super::Study;
 use super::record::{self, FrameRecord, GridRecord, MapChange, MapRecord, Record, map_key};
 use super::scan::ScanRecord;
 use super::summary::{GridSummary, MapSummary};
+use crate::ask::Answer;
 use crate::element::{Guess, guess_line};
 use crate::geometry::{Area, Frame, Orientation, Step};
 use crate::notice::Fault;
@@ -147,6 +148,11 @@ impl Study {
         if is_other {
             self.levels.remove(&map.id);
             self.looks.remove(&map.id);
+        }
+        if place.orientation != map.orientation || place.frame != map.frame {
+            // Pixels of answers lie as the map lay.
+            let is_of = |answer: &Answer| answer.inputs.iter().any(|input| input.id == map.id.as_str());
+            self.answers.retain(|(answer, _)| !is_of(answer));
         }
         *place = map;
         self.forget_reads();

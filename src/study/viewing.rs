@@ -1,7 +1,6 @@
 //! What stands around a picture: histograms for its limits, choices of colours, and the picture as a file.
 
 use super::Study;
-use crate::ask::csv;
 use crate::ask::picture::{PictureSettings, start_limits};
 use crate::colour::ColourScale;
 use crate::digest::canonical_json;
@@ -103,58 +102,7 @@ pub struct ExportSettings {
     pub title: String,
 }
 
-/// Which region's mask shall be saved.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct MaskSettings {
-    region: String,
-}
-
-/// Which answer is written as CSV.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct CsvSettings {
-    answer: String,
-}
-
-fn understood<T: serde::de::DeserializeOwned>(options: serde_json::Value) -> Result<T, Fault> {
-    serde_json::from_value(options)
-        .map_err(|error| Fault::bad_setting(format!("How to export is not understood: {error}.")))
-}
-
-/// A file to be handed to the user.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct SavedFile {
-    /// Its bytes.
-    pub bytes: Vec<u8>,
-    /// Its media type.
-    pub media_type: &'static str,
-}
-
 impl Study {
-    /// Something of the study as a file: a "picture" ([`Study::saved_picture`]); the "mask" of a region ([`Study::saved_mask`]);
-    /// of an answer its "table" or its "profile", both as CSV ([`crate::ask::csv`]).
-    ///
-    /// # Errors
-    /// Something that cannot be exported, or as [`Study::saved_picture`].
-    pub fn export(&mut self, what: &str, options: serde_json::Value) -> Result<SavedFile, Fault> {
-        let png = |bytes| SavedFile { bytes, media_type: "image/png" };
-        match what {
-            "picture" => Ok(png(self.saved_picture(&understood(options)?)?)),
-            "mask" => Ok(png(self.saved_mask(&understood::<MaskSettings>(options)?.region)?)),
-            "table" | "profile" => self.saved_csv(what, &understood(options)?),
-            _ => Err(Fault::bad_setting(format!(
-                "“{what}” cannot be exported. There are: picture, mask, table, profile."
-            ))),
-        }
-    }
-
-    fn saved_csv(&self, what: &str, of: &CsvSettings) -> Result<SavedFile, Fault> {
-        let (answer, rasters) = self.held(&of.answer)?;
-        let bytes = if what == "table" { csv::table(answer)? } else { csv::profile(answer, rasters)? };
-        Ok(SavedFile { bytes, media_type: "text/csv" })
-    }
-
     /// The histogram of a map, with the limits to begin with.
     ///
     /// # Errors

@@ -4,8 +4,9 @@ use super::arrays::{raster_in, raster_out};
 use crate::ask::{Answer, Rasters};
 use crate::colour::{ClassColour, Rgb};
 use crate::display::KeyEntry;
+use crate::export::SavedFile;
 use crate::notice::Fault;
-use crate::study::{SavedFile, ScanRecord, Shown};
+use crate::study::{ScanRecord, Shown};
 use js_sys::{Object, Reflect, Uint8Array, Uint8ClampedArray};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -158,6 +159,7 @@ pub(super) fn file_out(file: &SavedFile) -> Result<JsValue, JsValue> {
     let out = Object::new();
     set(&out, "bytes", &Uint8Array::from(file.bytes.as_slice()))?;
     set(&out, "type", &file.media_type.into())?;
+    set(&out, "name", &file.name.as_str().into())?;
     Ok(out.into())
 }
 

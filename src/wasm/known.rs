@@ -19,6 +19,7 @@ struct KnownHead {
     points: Vec<PointHead>,
     own_lines: Vec<String>,
     object: Option<ObjectHead>,
+    has_no_places: bool,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -73,6 +74,7 @@ pub(super) fn known_out(known: &Known) -> Result<JsValue, JsValue> {
             across: frame.across.into(),
             down: frame.down.into(),
         }),
+        has_no_places: known.has_no_places,
     })
 }
 
@@ -120,5 +122,6 @@ pub(super) fn known_in(value: &JsValue) -> Result<Known, JsValue> {
         points: points.collect(),
         own_lines: head.own_lines.into_iter().map(own_line).collect::<Result<_, _>>()?,
         object: object.transpose()?,
+        has_no_places: head.has_no_places,
     })
 }

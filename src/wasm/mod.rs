@@ -11,6 +11,7 @@ mod laying;
 mod photo;
 mod search;
 mod session;
+mod sharing;
 mod subject;
 
 use convert::{answer_out, fault_out, from_js};

@@ -6,6 +6,7 @@ use super::photo::photo_in;
 use super::subject::{derived_in, question_out, subject_out};
 use crate::ask::Raster;
 use crate::ask::picture::PictureSettings;
+use crate::export;
 use crate::grid::Mask;
 use crate::study::{Derivation, MapChange, Record, RegionSettings, RegionSummary, Study};
 use js_sys::{Object, Reflect, Uint8Array};
@@ -127,12 +128,21 @@ impl Session {
         to_js(&self.study.colours())
     }
 
-    /// Something of the study as a file: `{bytes, type}`. `what` is "picture" or "mask".
+    /// Something of the study as a file: `{bytes, type, name}`. What there is: `exports`.
     ///
     /// # Errors
     /// Something that cannot be exported, or as `picture`.
     pub fn export(&mut self, what: &str, options: JsValue) -> Result<JsValue, JsValue> {
-        file_out(&self.study.export(what, from_js(options)?).map_err(fault_out)?)
+        let options = if options.is_undefined() { JsValue::NULL } else { options };
+        file_out(&export::export(&mut self.study, what, from_js(options)?).map_err(fault_out)?)
+    }
+
+    /// What can be exported: `[{what, label, formats: [{format, label, ending}], needs}]`.
+    ///
+    /// # Errors
+    /// None but of handing over.
+    pub fn exports(&self) -> Result<JsValue, JsValue> {
+        to_js(&export::offers())
     }
 
     /// The grid of the scan.

@@ -177,7 +177,7 @@ fn of_demo(by: &str, count: u32) -> (Vec<u8>, String) {
     // To be looked at: `ZONES_PICTURE=folder cargo test --test reference zones`.
     if let Ok(folder) = std::env::var("ZONES_PICTURE") {
         let picture = json!({"settings": {"answer": answer.id, "show": "zones"}, "width_px": 1000});
-        let bytes = study.export("picture", picture).unwrap().bytes;
+        let bytes = limner::export::export(&mut study, "picture", picture).unwrap().bytes;
         std::fs::write(format!("{folder}/{by}-{count}.png"), bytes).unwrap();
         std::fs::write(format!("{folder}/{by}-{count}.json"), serde_json::to_string_pretty(&answer).unwrap())
             .unwrap();

@@ -14,7 +14,7 @@ async function page(t) {
   t.mock.timers.enable({ apis: ["setTimeout"] });
   const told = [];
   const photos = [shot()];
-  const replies = { maps: () => [map("m1", "Ti K")], photos: () => photos, grid: () => grid(), questions: () => questions(), points: () => [], spectra: () => [], overlaps: () => [], techniques: () => [], materials: () => [], scan: () => scan(), regions: () => [] };
+  const replies = { maps: () => [map("m1", "Ti K")], photos: () => photos, grid: () => grid(), questions: () => questions(), points: () => [], spectra: () => [], overlaps: () => [], findings: () => [], about: () => null, exports: () => [], techniques: () => [], materials: () => [], scan: () => scan(), regions: () => [] };
   const limner = {
     align: async (settings) => (told.push(["align", settings]), said(settings.points)),
     set_photo: async (id, settings) => (told.push(["set_photo", id, settings]), shot(settings)),

@@ -16,6 +16,8 @@ async function page({ maps = ["Ti K", "Fe K", "Pb L", "Hg L", "Zn K"] } = {}) {
     points: () => [],
     spectra: () => [],
     overlaps: () => [],
+    findings: () => [],
+    about: () => null, exports: () => [],
     techniques: () => [],
     materials: () => [],
     lights: ([ids]) => ids.map((id, at) => light(id, `colour ${at}`)),
@@ -30,7 +32,7 @@ async function page({ maps = ["Ti K", "Fe K", "Pb L", "Hg L", "Zn K"] } = {}) {
     }),
   };
   const limner = { opened: [], steps: [], set: [], inspect: async () => [],
-    open: async (files) => void limner.opened.push(files),
+    is_study: async () => false, open: async (files) => void limner.opened.push(files),
     set_grid: async (settings) => void limner.steps.push(settings),
     set_map: async (id, settings) => void limner.set.push([id, settings]) };
   const controller = new Controller(client, limner, () => {});

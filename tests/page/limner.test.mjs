@@ -29,6 +29,7 @@ function calls({ at_once = true, demo = [] } = {}) {
       return { action, args };
     },
     ask: async (question, settings) => ({ question, settings, read: [...read] }),
+    retell: async () => {},
   };
   const limner = new Limner(client, () => demo, (event) => events.push(event));
   return { limner, reading, events, client };
@@ -222,7 +223,7 @@ test("histogram, colours and read-out are asked as they are given", async () => 
 test("an exported picture is a file of its type, of what is open once reading is over", async () => {
   const { limner, client, reading } = calls({ at_once: false });
   const asked = [];
-  client.call = async (action, args) => (asked.push([action, args]), { bytes: new Uint8Array([137, 80, 78, 71]), type: "image/png" });
+  client.call = async (action, args) => (asked.push([action, args]), { bytes: new Uint8Array([137, 80, 78, 71]), type: "image/png", name: "Fe K.png" });
   void limner.open([named("a")]);
   const settings = { settings: { map: "m1" }, width_mm: 120, dpi: 300, title: "Fe K" };
   const exported = limner.export("picture", settings);
@@ -230,8 +231,9 @@ test("an exported picture is a file of its type, of what is open once reading is
   reading[0].done();
   const file = await exported;
   assert.ok(file instanceof Blob);
-  assert.deepEqual([file.type, [...new Uint8Array(await file.arrayBuffer())]], ["image/png", [137, 80, 78, 71]]);
-  assert.deepEqual(asked, [["export", ["picture", settings]]]);
+  assert.deepEqual([file.type, file.name, [...new Uint8Array(await file.arrayBuffer())]], ["image/png", "Fe K.png", [137, 80, 78, 71]]);
+  await limner.export("record");
+  assert.deepEqual(asked, [["export", ["picture", settings]], ["export", ["record", {}]]]);
   client.call = () => Promise.reject(problem("bad_setting", "Too wide."));
   assert.equal((await end_of(limner.export("picture", settings))).reason.code, "bad_setting");
 });

@@ -182,7 +182,7 @@ test("a mask comes from a file under the file's name, and goes into one under th
 test("a question that was asked of a region is asked again when the region is another", async () => {
   const asked = [];
   let regions = [region("r1"), region("r2")];
-  const replies = { maps: () => [map("m1", "Ti K"), map("m2", "Fe K")], photos: () => [], grid: () => grid(), questions: () => questions(), points: () => [], spectra: () => [], overlaps: () => [], techniques: () => [], materials: () => [], lights: () => [], scan: () => scan(), regions: () => regions };
+  const replies = { maps: () => [map("m1", "Ti K"), map("m2", "Fe K")], photos: () => [], grid: () => grid(), questions: () => questions(), points: () => [], spectra: () => [], overlaps: () => [], findings: () => [], about: () => null, exports: () => [], techniques: () => [], materials: () => [], lights: () => [], scan: () => scan(), regions: () => regions };
   const client = { call: async (action, args = []) => replies[action](args), ask: async (question, settings) => (asked.push(settings), { answer: answer(), rasters: {} }) };
   const controller = new Controller(client, { inspect: async () => [] }, () => {});
   controller.ready();

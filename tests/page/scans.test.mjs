@@ -134,7 +134,7 @@ test("a seam’s sides are each made a region by its button, and the notice goes
 /** A page whose core holds a second scan. */
 async function page(limner) {
   let alignment = null;
-  const replies = { maps: () => maps, photos: () => [], grid: () => grid(), questions: () => questions(), points: () => [], spectra: () => [], overlaps: () => [], techniques: () => [], materials: () => [], scan: () => scan(), regions: () => [], fields: () => [field({ alignment })] };
+  const replies = { maps: () => maps, photos: () => [], grid: () => grid(), questions: () => questions(), points: () => [], spectra: () => [], overlaps: () => [], findings: () => [], about: () => null, exports: () => [], techniques: () => [], materials: () => [], scan: () => scan(), regions: () => [], fields: () => [field({ alignment })] };
   const controller = new Controller({ call: async (action, args = []) => replies[action](args), ask: async () => assert.fail("nothing is asked") }, {
     align: async ({ points }) => {
       alignment = laid(points);

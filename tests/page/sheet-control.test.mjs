@@ -9,12 +9,12 @@ import { grid, map, questions, scan } from "./support/shapes.mjs";
 async function page() {
   const told = [];
   const maps = [map("m1", "Ti K"), map("m2", "a.tif", { element: null, line: null })];
-  const replies = { maps: () => maps, photos: () => [], grid: () => grid({ turns: 1, mirror: false }), questions: () => questions(), points: () => [], spectra: () => [], overlaps: () => [], techniques: () => [], materials: () => [], lights: () => [], scan: () => scan({ kv: 40 }), regions: () => [] };
+  const replies = { maps: () => maps, photos: () => [], grid: () => grid({ turns: 1, mirror: false }), questions: () => questions(), points: () => [], spectra: () => [], overlaps: () => [], findings: () => [], about: () => null, exports: () => [], techniques: () => [], materials: () => [], lights: () => [], scan: () => scan({ kv: 40 }), regions: () => [] };
   const call = (name, reply = () => undefined) => async (...args) => {
     told.push([name, ...args.filter((one) => !(one !== null && typeof one === "object" && ("signal" in one || "on_progress" in one)))]);
     return reply(...args);
   };
-  const limner = { open: call("open"), read_as: call("read_as"), set_map: call("set_map"), set_maps: call("set_maps"), set_grid: call("set_grid"), remove: call("remove"),
+  const limner = { is_study: async () => false, open: call("open"), read_as: call("read_as"), set_map: call("set_map"), set_maps: call("set_maps"), set_grid: call("set_grid"), remove: call("remove"),
     derive: call("derive", ({ of }) => map(`d of ${of}`, "made")), inspect: call("inspect", () => []), set_scan: call("set_scan", (next) => controller.limner_event({ type: "scan_changed", scan: next })) };
   const controller = new Controller({ call: async (action, args = []) => replies[action](args), ask: async () => assert.fail("nothing is asked") }, limner, () => {});
   controller.ready();

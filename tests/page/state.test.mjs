@@ -167,3 +167,15 @@ test("where nothing can be shown, the view says what to do", () => {
   assert.match(said(opened(), { type: "mode", mode: "answer" }), /No answer yet/);
   assert.match(said(opened(), { type: "mode", mode: "answer" }, { type: "asking", progress: { fraction: 0, text: "" } }), /being computed/);
 });
+
+test("before the user has chosen, the first map that shows more than background is shown", () => {
+  const flat = map("m1", "Ar K", { low: 4, median: 21, high: 44 });
+  const sum = map("m2", "Sum", { element: null, median: 100, high: 9000 });
+  const full = map("m3", "As K", { median: 32, high: 19424 });
+  const reading = { type: "reading", reading: { done: 0, total: 3, name: "" } };
+  const come = [reading, opened({ maps: [flat] }), opened({ maps: [flat, sum] }), opened({ maps: [flat, sum, full] }), { type: "reading", reading: null }].reduce(reduce, START);
+  assert.equal(come.map, "m3");
+  assert.equal([reading, opened({ maps: [flat] })].reduce(reduce, START).map, "m1", "where there is no other");
+  assert.equal([reading, opened({ maps: [flat] }), { type: "show_map", id: "m1" }, opened({ maps: [flat, full] })].reduce(reduce, START).map, "m1", "what was chosen stays");
+  assert.equal([opened({ maps: [flat] }), opened({ maps: [flat, full] })].reduce(reduce, START).map, "m1", "nothing changes by itself once all is read");
+});

@@ -26,6 +26,17 @@ function largest(aspect) {
   return LARGEST / Math.max(1, aspect);
 }
 
+/** The window of a source, centred and as large as the canvas lets it be seen whole.
+ * @param {{x: number, y: number, width: number, height: number}} window in map pixels @param {Source} source @param {Size} canvas
+ * @returns {Camera} */
+export function framed(window, source, canvas) {
+  const { aspect } = source;
+  const smallest = fit(source, canvas, 0).scale / 2;
+  const wanted = Math.min(Math.max(1, canvas.width) / window.width, Math.max(1, canvas.height) / (window.height * aspect));
+  const scale = Math.min(largest(aspect), Math.max(smallest, wanted));
+  return kept({ x: window.x + window.width / 2, y: window.y + window.height / 2, scale, aspect, fitted: false }, source);
+}
+
 /** Nearer or farther by `factor`; the map pixel at the canvas position stays where it is.
  * @param {Camera} camera @param {number} factor @param {number} at_x @param {number} at_y @param {Source} source @param {Size} canvas
  * @returns {Camera} */

@@ -4,7 +4,10 @@ import { CANCELLED, asProblem, problem } from "./protocol.js";
 import { AligningControl, isAligningAction } from "./aligning-control.js";
 import { AnswerControl, isAnswerAction } from "./answer-control.js";
 import { readyToAsk } from "./asking.js";
-import { LIGHTS, START, reduce, slotOf } from "./state.js";
+import { LightsControl } from "./lights-control.js";
+import { START, reduce } from "./state.js";
+import { FindingsControl, isFindingsAction } from "./findings-control.js";
+import { HandingControl, isHandingAction } from "./handing-control.js";
 import { newestOnly } from "./newest.js";
 import { PointsControl, isPointsAction } from "./points-control.js";
 import { RegionControl, isRegionAction } from "./region-control.js";
@@ -27,11 +30,12 @@ import { isOfUnder } from "./under-state.js";
 /** @typedef {import("./aligning-control.js").AligningAction} AligningAction */
 /** @typedef {import("./points-control.js").PointsAction} PointsAction */
 /** @typedef {import("./spectra-control.js").SpectraAction} SpectraAction */
+/** @typedef {import("./findings-control.js").FindingsAction} FindingsAction */
+/** @typedef {import("./handing-control.js").HandingAction} HandingAction */
 /** @typedef {import("./types.js").Input} Input */
-/** @typedef {import("./types.js").Light} Light */
 
 /** What the user did.
- * @typedef {SheetAction | AnswerAction | RegionAction | AligningAction | PointsAction | SpectraAction | import("./scans-control.js").ScansAction | import("./under-state.js").UnderChange | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
+ * @typedef {SheetAction | AnswerAction | RegionAction | AligningAction | PointsAction | SpectraAction | FindingsAction | HandingAction | import("./scans-control.js").ScansAction | import("./under-state.js").UnderChange | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
  *   | {type: "dismiss", keys: string[]} | {type: "dismiss_all"}
  *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
@@ -70,7 +74,9 @@ export class Controller {
   #points;
   #spectra;
   #warnings;
-  #changing_lights = Promise.resolve();
+  #findings;
+  #handing;
+  #lights;
 
   /** @param {CoreClient} client @param {Limner} limner @param {(state: State) => void} draw */
   constructor(client, limner, draw) {
@@ -97,6 +103,7 @@ export class Controller {
       add: (/** @type {Input[]} */ files) => this.send({ type: "add_files", files }),
       ask: () => void this.#ask(),
     };
+    this.#lights = new LightsControl({ ...desk, lights: (ids) => client.call("lights", [ids]) });
     this.#sheet = new SheetControl(limner, desk);
     this.#scans = new ScansControl(limner, desk);
     this.#answers = new AnswerControl(limner, desk);
@@ -104,6 +111,8 @@ export class Controller {
     this.#points = new PointsControl(limner, desk);
     this.#spectra = new SpectraControl(limner, { ...desk, spectra: () => client.call("spectra") });
     this.#warnings = newestOnly((/** @type {null} */ _) => client.call("overlaps"), (warnings) => this.#change({ type: "warnings", warnings }), (thrown) => this.#tell(thrown));
+    this.#findings = new FindingsControl(limner, { ...desk, findings: () => client.call("findings"), about: () => client.call("about"), ask_as: (ready) => (ready === null ? this.#ask_nothing() : void this.#ask({ again: true, turn: false, ready })) });
+    this.#handing = new HandingControl(limner, desk);
     this.#regions = new RegionControl(limner, {
       ...desk,
       // At once, also while files are read.
@@ -142,6 +151,9 @@ export class Controller {
     this.#refresh.ask(null);
     this.#regions.refresh();
     this.#spectra.refresh();
+    this.#findings.refresh();
+    this.#findings.refresh_about();
+    this.#handing.ready(() => this.#client.call("exports"), (thrown) => this.#tell(thrown));
     Promise.all([this.#client.call("techniques"), this.#client.call("materials")])
       .then(([techniques, materials]) => this.#change({ type: "choices", techniques, materials }), (thrown) => this.#tell(thrown));
     this.#client.call("scan").then((scan) => this.#change({ type: "scan", scan }), (thrown) => this.#tell(thrown));
@@ -168,6 +180,13 @@ export class Controller {
 
   /** @param {LimnerEvent} event */
   limner_event(event) {
+    this.#happened(event);
+    // What a finding rests on may be otherwise now.
+    if (!["reading", "read", "history_changed", "about_changed"].includes(event.type)) this.#findings.ground_changed();
+  }
+
+  /** @param {LimnerEvent} event */
+  #happened(event) {
     switch (event.type) {
       case "reading":
         this.#stop_reading = event.stop;
@@ -197,7 +216,7 @@ export class Controller {
         this.#warnings.ask(null);
         this.#sheet.inspect_soon();
         if (event.type === "grid_changed" && this.#state.object !== null) this.#aligning.object_soon();
-        if (event.type === "maps_changed") this.#changing_lights = this.#changing_lights.then(() => this.#renew_lights()).catch((thrown) => this.#tell(thrown));
+        if (event.type === "maps_changed") this.#lights.renew();
         // What is answered depends on kinds and on the step, so the last question is asked again, unless it was taken back.
         return this.#ask_anew();
       case "photos_changed":
@@ -212,12 +231,42 @@ export class Controller {
       case "object_changed":
         this.#change({ type: "object", object: event.object });
         return this.#ask_of_materials_anew();
+      case "findings_changed":
+        return this.#findings.refresh();
+      case "about_changed":
+        return this.#change({ type: "about", about: event.about });
+      case "history_changed":
+        return this.#change({ type: "history", history: event.history });
+      case "study_changed":
+        return this.#all_anew();
       case "regions_changed":
         // Sentences offer regions, and name them.
         this.#refresh.ask(null);
         this.#spectra.refresh();
         return this.#regions.refresh(true);
     }
+  }
+
+  /** Everything may be otherwise: after undo, redo, another study. */
+  #all_anew() {
+    this.#refresh.ask(null);
+    this.#regions.refresh(true);
+    this.#warnings.ask(null);
+    this.#spectra.refresh();
+    this.#findings.refresh();
+    this.#findings.refresh_about();
+    this.#sheet.inspect_soon();
+    this.#client.call("scan").then((scan) => this.#change({ type: "scan", scan }), (thrown) => this.#tell(thrown));
+    this.#aligning.object_soon();
+    this.#lights.renew();
+    this.#ask_anew();
+  }
+
+  /** What is being asked is taken back, and what was asked is not asked again by itself. */
+  #ask_nothing() {
+    this.#asking?.abort();
+    this.#asking = null;
+    this.#asked = "";
   }
 
   #ask_anew() {
@@ -233,8 +282,7 @@ export class Controller {
   send = (action) => {
     switch (action.type) {
       case "add_files":
-        if (action.files.length > 0) this.#limner.open(action.files).catch((thrown) => this.#tell(thrown));
-        return;
+        return this.#handing.add(action.files);
       case "open_example":
         this.#limner.open_demo().catch((thrown) => this.#tell(thrown));
         return;
@@ -267,9 +315,7 @@ export class Controller {
       case "choose_light_colour":
         return this.#change({ type: "light_colour", id: action.id, colour: action.colour });
       case "toggle_light":
-        // One after the other: two quick presses must not take the same slot.
-        this.#changing_lights = this.#changing_lights.then(() => this.#toggle_light(action.id)).catch((thrown) => this.#tell(thrown));
-        return;
+        return this.#lights.toggle(action.id);
       case "choose_question":
         this.#change({ type: "question", key: action.key });
         return void this.#ask();
@@ -297,37 +343,16 @@ export class Controller {
         if (isOfUnder(action)) return this.#change(action);
         if (isPointsAction(action)) return this.#points.send(action);
         if (isSpectraAction(action)) return this.#spectra.send(action);
+        if (isFindingsAction(action)) return this.#findings.send(action);
+        if (isHandingAction(action)) return this.#handing.send(action);
         if (isAnswerAction(action)) return this.#answers.send(action);
         return isRegionAction(action) ? this.#regions.send(action) : this.#sheet.send(action);
     }
   };
 
-  /** @param {string} id */
-  async #toggle_light(id) {
-    const slot = slotOf(this.#state.lights, id);
-    if (slot < 0) {
-      return this.#change({ type: "hint", text: `${LIGHTS} lights are on, which is the most that can be told apart. Switch one off first.` });
-    }
-    if (this.#state.lights[slot] !== null) {
-      return this.#change({ type: "lights", lights: this.#state.lights.with(slot, null) });
-    }
-    // The slots before the first free one are taken, so the core's default for this place in the row is a colour that is free.
-    const before = this.#state.lights.slice(0, slot).map((light) => light?.map ?? id);
-    const defaults = /** @type {Light[]} */ (await this.#client.call("lights", [[...before, id]]));
-    this.#change({ type: "lights", lights: this.#state.lights.with(slot, defaults[slot] ?? null) });
-  }
-
-  /** A map of another name or kind is another light: its limits begin elsewhere. */
-  async #renew_lights() {
-    const ids = this.#state.lights.flatMap((light) => (light === null ? [] : [light.map]));
-    if (ids.length === 0) return;
-    this.#change({ type: "light_defaults", defaults: /** @type {Light[]} */ (await this.#client.call("lights", [ids])) });
-  }
-
   /** Ask what the sentence says, as soon as it is complete. `again`: even if it was the last thing asked; `turn`: show the answer's
-   * picture when it comes. @param {{again?: boolean, turn?: boolean}} [how] */
-  async #ask({ again = false, turn = true } = {}) {
-    const ready = readyToAsk(this.#state);
+   * picture when it comes; `ready`: this, and not what the sentence says. @param {{again?: boolean, turn?: boolean, ready?: ReturnType<typeof readyToAsk>}} [how] */
+  async #ask({ again = false, turn = true, ready = readyToAsk(this.#state) } = {}) {
     if (ready === null) {
       this.#asking?.abort();
       this.#asked = "";

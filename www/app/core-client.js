@@ -103,6 +103,7 @@ export class CoreClient {
    * @param {{key?: string}} [step] what the opening is one step of the history with
    * @returns {Promise<Opened>} */
   async open(input, options = {}, decoding = options.signal, step = {}) {
+    this.#may_change();
     if (await mayBeLargePhoto(input.file)) {
       const opened = await this.#open_photo(input, options, decoding, step);
       if (opened !== null) return opened;
@@ -192,6 +193,16 @@ export class CoreClient {
     this.on_history(this.#history.words);
   }
 
+  /** Say the step of this key as a whole, now that it is over. @param {string} key */
+  async retell(key) {
+    const { before, record } = this.#history;
+    if (this.#history.key !== key || before === null) return;
+    const text = await this.call("difference", [before, record]);
+    if (this.#history.record !== record || this.#history.before !== before) return;
+    this.#history.retell(text);
+    this.#changed();
+  }
+
   // ---- one state for another ----
 
   /** How many steps can be undone and redone, and what the next of them is. */
@@ -241,9 +252,13 @@ export class CoreClient {
   reset() {
     return this.#become(async () => {
       this.#may_change();
-      const session = this.#session;
+      const [session, before] = [this.#session, this.#history.record];
       await session.enter("restate", [this.#empty, []], {}, { silence: session.silence_ms, is_step: true });
-      if (this.#history.record !== null) session.kept = session.kept.at(this.#history.record);
+      const now = this.#history.record;
+      if (now === before || now === null) return;
+      session.kept = session.kept.at(now);
+      this.#history.retell("everything closed");
+      this.#changed();
     });
   }
 
@@ -267,7 +282,7 @@ export class CoreClient {
         (gave.blobs ?? []).map(({ sha256, bytes }) => [sha256, bytes]),
       );
       const is_back = before.record !== null && JSON.stringify(before.record) !== JSON.stringify(this.#empty);
-      this.#history.replace(record, gave.change ?? "", is_back);
+      this.#history.replace(record, "study opened", is_back);
       this.#changed();
       return /** @type {Pick<Opened, "maps"|"photos"|"notices">} */ (gave.ok);
     });

@@ -148,6 +148,11 @@ export class History {
     return found;
   }
 
+  /** What the present step is one with. @returns {string|null} */
+  get key() {
+    return this.#steps[this.#position]?.key ?? null;
+  }
+
   /** The record before the present one. @returns {StateRecord|null} */
   get before() {
     return this.#steps[this.#position - 1]?.record ?? null;

@@ -10,7 +10,7 @@ import { fit } from "./camera.js";
  * @typedef {{plane: string, x: number, y: number}} Spot */
 
 /** Maps, overlay and answers lie in one plane and move together; a photo has its own.
- * @typedef {{camera: (place: Place, canvas: Size) => Camera, look: (plane: string, camera: Camera) => void, refit: (plane: string) => void,
+ * @typedef {{camera: (place: Place, canvas: Size) => Camera, look: (plane: string, camera: Camera) => void, refit: (plane: string) => void, refit_all: () => void,
  *   pointed: Spot|null, pointed_in: number, cursor: Spot|null}} Link */
 
 /** @param {() => number} margin around a fitted picture, in canvas pixels
@@ -25,6 +25,7 @@ export function createLink(margin) {
       else moved.set(plane, camera);
     },
     refit: (plane) => void moved.delete(plane),
+    refit_all: () => moved.clear(),
     pointed: null,
     pointed_in: -1,
     cursor: null,

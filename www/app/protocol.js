@@ -27,14 +27,14 @@ export const SESSION_ACTIONS = Object.freeze([
   "load", "open", "open_photo", "maps", "photos", "set_photo", "align", "fields", "compare_scans", "laying", "subject_to_align", "object", "set_object",
   "map", "set_map", "set_maps", "grid", "set_grid", "scan", "set_scan", "picture", "read_out",
   "questions", "lights", "subject", "adopt", "subject_to_derive", "adopt_derived", "add_region", "set_region", "preview_region", "regions",
-  "region", "rename", "remove", "inspect", "histogram", "colours", "export", "joint",
+  "region", "rename", "remove", "inspect", "histogram", "colours", "export", "exports", "joint",
   "points", "add_point", "set_point", "techniques", "materials", "layers", "spectra", "spectrum", "add_spectrum", "overlaps",
   "about", "set_about", "keep", "findings", "finding", "set_finding", "renew_finding",
-  "record", "apply", "restate", "difference", "save", "restore", "is_study",
+  "record", "apply", "restate", "difference", "save", "restore", "is_study", "copy_size",
 ]);
 
 /** What a job worker answers. */
-export const JOB_ACTIONS = Object.freeze(["load", "run", "derive", "find_alignment", "read_photo", "report", "reproduce"]);
+export const JOB_ACTIONS = Object.freeze(["load", "run", "derive", "find_alignment", "read_photo", "reproduce", "leave_out"]);
 
 /** Every action of either worker; the worker's one source serves both. */
 export const ALL_ACTIONS = Object.freeze([...new Set([...SESSION_ACTIONS, ...JOB_ACTIONS])]);

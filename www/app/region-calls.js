@@ -15,7 +15,7 @@ import { MapCalls } from "./map-calls.js";
 /** @typedef {import("./types.js").PointSummary} PointSummary */
 
 /** What has changed where something of this sort was taken away. */
-const CHANGED = Object.freeze({ region: "regions_changed", map: "maps_changed", point: "points_changed", spectrum: "spectra_changed" });
+const CHANGED = Object.freeze({ region: "regions_changed", map: "maps_changed", point: "points_changed", spectrum: "spectra_changed", finding: "findings_changed" });
 
 export class RegionCalls extends MapCalls {
   #turns;
@@ -54,7 +54,7 @@ export class RegionCalls extends MapCalls {
     return this.#turns.as_soon_as_possible("region", [id], options);
   }
 
-  /** Take a region, a derived map, an analysis point or a spectrum away. @param {string} id @param {CallOptions} [options] @returns {Promise<void>} */
+  /** Take a region, a derived map, an analysis point, a spectrum or a finding away. @param {string} id @param {CallOptions} [options] @returns {Promise<void>} */
   async remove(id, options) {
     const what = await this.#turns.as_soon_as_possible("remove", [id], options);
     this.#turns.notify({ type: CHANGED[/** @type {keyof typeof CHANGED} */ (what)] });

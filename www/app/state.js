@@ -2,7 +2,10 @@
 
 import { ALIGNING_START, aligningChanged, isOfAligning, resumed } from "./aligning-state.js";
 import { ANSWER_START, answerChanged, isOfAnswers, plotted } from "./answer-state.js";
+import { firstToShow } from "./first-map.js";
 import { keptAs, keptChoices } from "./asking.js";
+import { FINDINGS_START, findingsChanged, isAsKept, isOfFindings, leftFinding, openedAfter } from "./findings-state.js";
+import { HANDING_START, handingChanged, isOfHanding } from "./handing-state.js";
 import { POINTS_START, isOfPoints, oneHand, pointsChanged, withPoints } from "./points-state.js";
 import { REGIONS_START, isOfRegions, regionsChanged } from "./region-state.js";
 import { scanOf } from "./scan-words.js";
@@ -46,23 +49,27 @@ import { WARNINGS_START, isOfWarnings, warningsChanged } from "./warnings-state.
 /** @typedef {import("./warnings-state.js").WarningsChange} WarningsChange */
 /** @typedef {import("./scans-state.js").ScansState} ScansState */
 /** @typedef {import("./scans-state.js").ScansChange} ScansChange */
+/** @typedef {import("./findings-state.js").FindingsState} FindingsState */
+/** @typedef {import("./findings-state.js").FindingsChange} FindingsChange */
+/** @typedef {import("./handing-state.js").HandingState} HandingState */
+/** @typedef {import("./handing-state.js").HandingChange} HandingChange */
 
 /** @typedef {{done: number, total: number, name: string}} Reading */
 
 /** `mode`, `map`, `photo` and `shown` are of the active view; `views` holds the subject of every view, the active one too. What belongs
- * to a map belongs to it in every view: the lights, and the limits that the user set.
+ * to a map belongs to it in every view: the lights, and the limits that the user set. `map_chosen`: by the user, and not by being the first.
  * @typedef {{
  *   phase: "starting"|"ready"|"broken", trouble: Problem|null,
  *   maps: MapSummary[], photos: PhotoSummary[], grid: Grid|null, questions: Question[],
  *   reading: Reading|null, hint: string,
- *   mode: Mode, map: string|null, lights: (Light|null)[], photo: string|null, shown: {answer: string, show: string}|null,
+ *   mode: Mode, map: string|null, map_chosen: boolean, lights: (Light|null)[], photo: string|null, shown: {answer: string, show: string}|null,
  *   layout: Layout, active: number, views: Subject[],
  *   limits: Record<string, Limits>, scale: ToneScale, colours: string,
  *   question: string|null, settings: import("./asking.js").Chosen,
  *   asking: Progress|null, answer: Answer|null, ask_trouble: Problem|null, step_trouble: Problem|null,
- * } & SheetState & RegionState & AnswerState & AligningState & UnderState & ScansState & PointsState & WarningsState & SpectraState} State */
+ * } & SheetState & RegionState & AnswerState & AligningState & UnderState & ScansState & PointsState & WarningsState & SpectraState & FindingsState & HandingState} State */
 
-/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | UnderChange | ScansChange | PointsChange | WarningsChange | SpectraChange | {type: "ready"} | {type: "broken", problem: Problem}
+/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | UnderChange | ScansChange | PointsChange | WarningsChange | SpectraChange | FindingsChange | HandingChange | {type: "ready"} | {type: "broken", problem: Problem}
  *   | {type: "reading", reading: Reading|null}
  *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[], fields?: import("./types.js").Field[], points?: import("./types.js").PointSummary[]}
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
@@ -87,10 +94,12 @@ export const START = Object.freeze({
   ...POINTS_START,
   ...WARNINGS_START,
   ...SPECTRA_START,
+  ...FINDINGS_START,
+  ...HANDING_START,
   phase: "starting", trouble: null,
   maps: [], photos: [], grid: null, questions: [],
   reading: null, hint: "",
-  mode: "map", map: null, lights: Array.from({ length: LIGHTS }, () => null), photo: null, shown: null,
+  mode: "map", map: null, map_chosen: false, lights: Array.from({ length: LIGHTS }, () => null), photo: null, shown: null,
   layout: 1, active: 0, views: Array.from({ length: MOST_VIEWS }, () => NOTHING),
   limits: {}, scale: "linear", colours: "grey",
   question: null, settings: {},
@@ -100,7 +109,7 @@ export const START = Object.freeze({
 /** @param {State} state @param {Change} change
  * @returns {State} */
 export function reduce(state, change) {
-  return taken(oneHand(state, changed(state, change)));
+  return taken(leftFinding(state, change, oneHand(state, changed(state, change))));
 }
 
 /** @param {State} state @param {Change} change
@@ -110,7 +119,7 @@ function changed(state, change) {
     case "ready":
       return { ...state, phase: "ready" };
     case "broken":
-      return { ...state, phase: "broken", trouble: change.problem, reading: null, asking: null, looking: null, making: null, doing: null };
+      return { ...state, phase: "broken", trouble: change.problem, reading: null, asking: null, looking: null, making: null, doing: null, handing: null, renewing: null };
     case "reading":
       return { ...state, reading: change.reading };
     case "stack":
@@ -118,7 +127,7 @@ function changed(state, change) {
     case "mode":
       return { ...state, mode: change.mode, hint: "" };
     case "show_map":
-      return { ...state, mode: "map", map: change.id, hint: "" };
+      return { ...state, mode: "map", map: change.id, map_chosen: true, hint: "" };
     case "show_photo":
       return { ...state, mode: "photo", photo: change.id, hint: "" };
     case "show_answer":
@@ -152,9 +161,14 @@ function changed(state, change) {
       return { ...state, settings: { ...state.settings, [keptAs(state.question, change.name, change.of)]: change.value }, hint: "" };
     case "asking":
       return { ...state, asking: change.progress, ask_trouble: null, brush: null };
-    case "answered":
-      return withAnswer(state, change);
+    case "answered": {
+      const opened = openedAfter(state, change.answer.id);
+      if (opened === undefined) return withAnswer(state, change);
+      return opened?.live ? withAnswer({ ...state, opened }, { ...change, turn: false }) : { ...state, asking: null, opened };
+    }
     case "ask_failed":
+      // What was kept stays as it was kept.
+      if (isAsKept(state)) return { ...state, asking: null, ask_trouble: change.problem };
       return { ...state, asking: null, answer: null, shown: null, brush: null, ask_trouble: change.problem };
     case "step_failed":
       return { ...state, step_trouble: change.problem };
@@ -167,6 +181,8 @@ function changed(state, change) {
       if (isOfPoints(change)) return pointsChanged(state, change);
       if (isOfWarnings(change)) return warningsChanged(state, change);
       if (isOfSpectra(change)) return spectraChanged(state, change);
+      if (isOfFindings(change)) return findingsChanged(state, change);
+      if (isOfHanding(change)) return handingChanged(state, change);
       return isOfRegions(change) ? regionsChanged(state, change) : sheetChanged(state, change);
   }
 }
@@ -219,10 +235,12 @@ function withStack(state, { maps, photos, grid, questions, fields = [], points =
     const before = state.maps.find((map) => map.id === id);
     return now !== undefined && (before === undefined || (before.file_sha256 === now.file_sha256 && before.page === now.page));
   };
-  const map = there(state.map) ? state.map : maps[0]?.id ?? null;
+  // While files come in one after the other, one that shows nothing is not held on to.
+  const is_held = there(state.map) && (state.map_chosen || state.reading === null);
+  const map = is_held ? state.map : firstToShow(maps);
   const photo = photos.some(({ id }) => id === state.photo) ? state.photo : photos[0]?.id ?? null;
   const question = questions.some(({ key }) => key === state.question) ? state.question : questions[0]?.key ?? null;
-  const answer = state.maps.every(({ id }) => there(id)) ? state.answer : null;
+  const answer = isAsKept(state) || state.maps.every(({ id }) => there(id)) ? state.answer : null;
   let { mode } = state;
   // A photo alone is shown at once; the first map after it takes the view, because maps are what the page is for.
   if (maps.length === 0 && photos.length > 0) mode = "photo";
@@ -308,7 +326,7 @@ export function targetOf(state, view = state.active) {
     case "overlap":
     case "map": {
       const map = state.maps.find(({ id }) => id === subject.map);
-      if (!map) return { message: "No map is open yet. Add files, or drop them anywhere." };
+      if (!map) return { message: state.findings.length > 0 ? "No maps are open. Open a finding to see its picture as it was kept." : "No map is open yet. Add files, or drop them anywhere." };
       const cell = map.cell ?? [1, 1];
       const colours = state.colours === "grey" ? {} : { colours: state.colours };
       const size = { width: map.width * cell[0], height: map.height * cell[1] };
@@ -324,6 +342,7 @@ export function targetOf(state, view = state.active) {
     }
     case "answer": {
       const shown = shownIn(state, view);
+      if (shown && isAsKept(state)) return { message: withoutLive(state) };
       if (shown && other !== null) return of({ ...shown }, other);
       return shown ? of({ ...shown, ...underSettings(state, grid, mapsInView(state, view)) }) : { message: withoutAnswer(state) };
     }
@@ -357,11 +376,17 @@ function withoutAnswer(state) {
   return state.ask_trouble !== null ? "There is no answer to show." : "No answer yet. Complete the sentence on the right to ask.";
 }
 
-/** The answer to what the sentence says now; none while another is computed.
+/** The core does not hold an answer that is only shown as it was kept. @param {State} state */
+function withoutLive({ asking, opened }) {
+  if (asking !== null) return "The answer is asked again, so that its picture can be drawn.";
+  return opened?.picture === null ? "No picture was kept with this answer." : "The picture of this answer is there as it was kept.";
+}
+
+/** The answer to what the sentence says now; none while another is computed. One that was kept is there at once.
  * @param {State} state
  * @returns {Answer|null} */
 export function answerOf(state) {
-  return state.asking === null ? state.answer : null;
+  return state.asking === null || isAsKept(state) ? state.answer : null;
 }
 
 /** The slot of the light that a dot changes: where the map is, else the first free one, else -1.

@@ -146,6 +146,20 @@
 
 /** @typedef {{settings: PictureSettings, width_px?: number, width_mm?: number, dpi?: number, title?: string}} PictureFile */
 
+/** @typedef {"picture"|"map"|"raster"|"mask"|"answer"|"table"|"profile"|"regions_table"|"points"|"files"|"spectrum"|"record"} ExportWhat */
+
+/** How something is exported. `record: false` leaves the settings out of a table. `as_file_of`: a mask on the pixels of that map's file,
+ * as other programs read it; empty for the maps as they lie now.
+ * @typedef {PictureFile
+ *   | {map: string, format?: "tiff"|"npz"|"npy"}
+ *   | {answer: string, raster: string, format?: "tiff"|"npz"|"npy"}
+ *   | {region: string, format?: "png"|"tiff"|"npz"|"npy"|"csv", as_file_of?: string, record?: boolean}
+ *   | {answer: string, record?: boolean} | {spectrum: string, record?: boolean} | {record?: boolean}} ExportOptions */
+
+/** Something that can be exported; `needs` is what has to be named for it, and the first format is taken where none is asked for.
+ * @typedef {{what: ExportWhat, label: string, formats: {format: string, label: string, ending: string}[],
+ *   needs: "settings"|"map"|"answer"|"region"|"spectrum"|""}} ExportOffer */
+
 /** One part of a question's sentence: plain words, or a setting that the user chooses. `text` stands there before anything is chosen;
  * `needed`: nothing is asked before it is chosen (a map always is). `of`: the setting is said of the map that this other setting names.
  * `per`: how much of the setting one of the unit is, as it is typed (a per cent is 0.01).
@@ -228,11 +242,28 @@
  *   incidence_deg: number|null, takeoff_deg: number|null, distance_mm: number|null, detectors: number|null, path: string|null,
  *   date: string|null, resolution_ev: number|null, own_lines: string|string[], text: string}} Scan */
 
+/** The object as the user names it, and the study of it. Every field is text. @typedef {{object: string, number: string, described: string, dated: string,
+ *   author: string, remarks: string}} About */
+
+/** A finding at a glance. `changed`: what of its ground is otherwise now, in sentences; empty as long as it stands as it was kept. `trouble`: what
+ * is missing of it itself. Of a view the sentence is the picture in words.
+ * @typedef {{id: string, place: number, title: string, note: string, question: string|null, question_text: string, sentence: string, verdict: string,
+ *   verdict_text: string, figures: Figure[], cautions: string[], picture: {width: number, height: number, png: string, caption: string}|null,
+ *   maps: {id: string, label: string}[], regions: {id: string, label: string}[], changed: string[], can_renew: boolean, trouble: string}} Finding */
+/** All of it; `settings`: what it was asked with; `scene` is the page's own and read by `scene.js` alone.
+ * @typedef {{finding: Finding, answer: Answer|null, settings: Record<string, unknown>|null, scene: unknown, picture: Blob|null}} FindingWhole */
+/** @typedef {{title?: string, note?: string, picture?: PictureSettings, scene?: unknown}} KeepSettings */
+
+/** How many steps can be undone and done again, and what the next ones are in words. @typedef {{undo: number, redo: number, undo_text: string, redo_text: string}} History */
+
+/** A kind of file that can be saved, in words; `needs`: what it is of.
+ * @typedef {{what: string, label: string, formats: {format: string, label: string, ending: string}[], needs: "map"|"answer"|"region"|"spectrum"|""}} ExportKind */
+
+/** What came of computing a finding again. @typedef {{id: string, title: string, same: boolean, text: string, differences: {name: string, kept: string, now: string}[]}} Reproduced */
+
 /** The whole changeable state of a session, as plain data. Opaque to the page.
  * @typedef {Record<string, unknown>} StateRecord */
 
-/** How many steps can be undone and redone, and what the next of them is, in words; empty where there is none.
- * @typedef {{undo: number, redo: number, undo_text: string, redo_text: string}} History */
 /** A state that the study went through: what led to it in words, and its whole record. Steps of one `key` that follow each other are one.
  * `is_whole`: another study was open before.
  * @typedef {{text: string, key: string|null, at: number, record: StateRecord, is_whole?: boolean}} KeptStep */

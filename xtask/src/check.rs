@@ -44,11 +44,12 @@ impl Step {
     }
 }
 
-const STEPS: [Step; 11] = [
+const STEPS: [Step; 12] = [
     Step::new("fmt", format),
     Step::new("lint", lint),
     Step::new("clippy", clippy),
     Step::new("native", native),
+    Step::new("exports", exports),
     Step::new("wasm", wasm),
     Step::new("page", build_page),
     Step::new("types", types),
@@ -191,6 +192,18 @@ fn javascript(_: &Options) -> Result<Count> {
         .args(files);
     let (output, succeeded) = run::watch(&mut node)?;
     Ok(Count::of_node(&output).settled(succeeded))
+}
+
+/// Exported files, written by a test of the core and read by Python's libraries. Only the readers' checks are counted; the test
+/// that writes is one of the native tests.
+fn exports(_: &Options) -> Result<Count> {
+    let folder = place::target("exports");
+    let mut writer = run::cargo(&["test", "--package", "limner", "--test", "exports", "--quiet"]);
+    run::succeed(writer.env("LIMNER_EXPORTS", &folder))?;
+    let mut python = run::command(testers::reference_python()?);
+    python.args(["-B", "tests/reference/exports.py"]).arg(&folder);
+    let (output, succeeded) = run::watch(&mut python)?;
+    Ok(Count::of_named(&output, "exports").settled(succeeded))
 }
 
 fn reference(options: &Options) -> Result<Count> {

@@ -35,10 +35,12 @@ const NAMES: [(&str, &str); 23] = [
     ("navigation", "leads away from the page"),
 ];
 
-/// The one file that may use a name of [`NAMES`], with the reason.
-const ALLOWED: [(&str, &str); 1] = [
+/// The files that may use a name of [`NAMES`], with the reason.
+const ALLOWED: [(&str, &str); 2] = [
     // Hands a file from the page's own memory to the user; it takes only a `Blob` and makes the address itself.
     ("app/download.js", "href"),
+    // Gets a study that a link names, from the folder of the page itself; the policy allows its own origin, or nothing.
+    ("app/study-link.js", "fetch"),
 ];
 
 /// Objects whose `open` leads away from the page.
@@ -286,6 +288,18 @@ mod tests {
         }
         assert!(!script("app/download.js", "window.location.assign(address);").unwrap().is_empty());
         assert!(!script("app/download.js", "link.href = \"https://example.org/\";").unwrap().is_empty());
+    }
+
+    #[test]
+    fn only_the_file_that_follows_a_link_to_a_study_makes_a_request() {
+        let line = "get = (address, init) => fetch(address, init)";
+        assert_eq!(script("app/study-link.js", line).unwrap(), Vec::<String>::new());
+        for name in ["study-link.js", "app/components/study-link.js", "app/limner.js", "app/download.js"] {
+            assert!(!script(name, line).unwrap().is_empty(), "{name}");
+        }
+        for other in ["new XMLHttpRequest();", "navigator.sendBeacon(address);", "link.href = address;"] {
+            assert!(!script("app/study-link.js", other).unwrap().is_empty(), "{other}");
+        }
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! The project's chores: `cargo xtask run | build | test | demo-data | bench`.
+//! The project's chores: `cargo xtask run | build | test | reproduce | demo-data | bench`.
 
 mod check;
 mod count;
@@ -13,7 +13,7 @@ mod serve_tests;
 mod testers;
 mod tools;
 
-use anyhow::{Result, bail};
+use anyhow::{Context, Result, bail};
 use std::process::ExitCode;
 
 /// Fixed, because what the browser keeps belongs to an address with its port.
@@ -23,6 +23,7 @@ const USAGE: &str = "\
 cargo xtask run                           builds the page and serves it on this machine
 cargo xtask build                         builds dist/limner.html and dist/site/
 cargo xtask test [--slow] [--only STEP]   checks everything, or one step
+cargo xtask reproduce FILE                computes every finding of a saved study again
 cargo xtask demo-data                     makes the example again
 cargo xtask bench                         times the core beside numpy and scipy";
 
@@ -51,9 +52,17 @@ fn act(words: &[String]) -> Result<bool> {
         ["build"] => page::build().map(|()| true),
         ["demo-data"] => check::make_demo(&place::at("demo-data")).map(|()| true),
         ["bench"] => check::bench().map(|()| true),
+        ["reproduce", file] => reproduce(file),
         ["test", options @ ..] => check::run(&test_options(options)?),
         _ => bail!("this is not understood. There are:\n{USAGE}"),
     }
+}
+
+/// Computes the findings of a saved study again, in the core itself; the file is named as the caller sees it.
+fn reproduce(file: &str) -> Result<bool> {
+    let file = std::fs::canonicalize(file).with_context(|| format!("{file} cannot be found"))?;
+    let mut program = run::cargo(&["run", "--quiet", "--release", "--example", "reproduce", "--"]);
+    Ok(program.arg(file).status()?.success())
 }
 
 fn test_options(words: &[&str]) -> Result<check::Options> {

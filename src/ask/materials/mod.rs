@@ -82,7 +82,7 @@ impl Question for Materials {
         let passed = passage(evidence, progress)?;
         progress(0.85, "What is known of pigments");
         let reading = pigment::read(&passed.passage);
-        let next = match evidence.is_trial() {
+        let next = match evidence.is_trial() || evidence.beside.known.has_no_places {
             true => Vec::new(),
             false => next::next(evidence, &passed.elements, &reading.to_settle)?,
         };

@@ -16,7 +16,7 @@ mod part;
 mod worded;
 mod zones;
 
-pub(super) use self::drawn::PROFILE;
+pub use self::drawn::PROFILE;
 pub(super) use self::zones::Zones;
 
 use self::judge::Judged;

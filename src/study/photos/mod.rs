@@ -125,6 +125,26 @@ impl Study {
         }
     }
 
+    /// How a record names a photo: by its file and its number in it.
+    ///
+    /// # Errors
+    /// There is no such photo, or several.
+    pub fn key_of_photo(&self, name: &str) -> Result<&str, Fault> {
+        Ok(&self.photo(name)?.key)
+    }
+
+    /// The pixels of a photo as its file gives them; `None` of a large one, of which only means are kept.
+    ///
+    /// # Errors
+    /// There is no such photo, or several; no memory.
+    pub fn photo_as_read(&self, name: &str) -> Result<Option<Grid<[u8; 3]>>, Fault> {
+        let photo = self.photo(name)?;
+        if photo.factor != 1 {
+            return Ok(None);
+        }
+        Ok(Some(photo.pixels.oriented(photo.orientation().inverse())?))
+    }
+
     /// An open photo by its key.
     pub(super) fn photo_by_key(&self, key: &str) -> Option<&HeldPhoto> {
         self.photos.iter().find(|photo| photo.key == key)

@@ -242,7 +242,7 @@ impl RegionSettings {
 
 impl Shape {
     /// The maps that it is made of, by key.
-    pub(super) fn maps(&self) -> Vec<&str> {
+    pub fn maps(&self) -> Vec<&str> {
         match self {
             Self::Rectangle { .. }
             | Self::Polygon { .. }
@@ -256,7 +256,7 @@ impl Shape {
     }
 
     /// The regions that it is made of, by number.
-    pub(super) fn regions(&self) -> Vec<u32> {
+    pub fn regions(&self) -> Vec<u32> {
         match self {
             Self::Combine { of, .. } => of.clone(),
             Self::Cloud { within, .. } => within.iter().copied().collect(),
@@ -275,7 +275,7 @@ impl Shape {
     }
 
     /// The photo that it is made of, by key.
-    pub(super) fn photo(&self) -> Option<&str> {
+    pub fn photo(&self) -> Option<&str> {
         match self {
             Self::Colour(of) => Some(&of.photo),
             _ => None,

@@ -118,6 +118,15 @@ impl Study {
         Ok(summary)
     }
 
+    /// A spectrum as a record has it, with the counts of its channels.
+    ///
+    /// # Errors
+    /// There is none of this id.
+    pub fn spectrum_counts(&self, id: &str) -> Result<(&SpectrumRecord, &[f64]), Fault> {
+        let held = self.find_spectrum(id)?;
+        Ok((&held.record, &held.counts))
+    }
+
     /// Whether there is a spectrum of this id.
     pub(super) fn has_spectrum(&self, id: &str) -> bool {
         self.spectra.iter().any(|held| id_of(held.record.number) == id)

@@ -74,7 +74,8 @@ fn a_laid_photo_has_the_size_and_the_scale_of_the_grid() {
     let pixel = |x: usize, y: usize| &laid.picture.rgba[(y * 30 + x) * 4..(y * 30 + x) * 4 + 4];
     assert_eq!((pixel(1, 5)[3], pixel(2, 5)[3]), (0, 255));
     assert!(pixel(10, 5)[0].abs_diff(66) <= 1 && pixel(10, 5)[1].abs_diff(63) <= 1, "{:?}", pixel(10, 5));
-    let saved = study.export("picture", json!({"settings": {"photo": "p1", "on": "grid"}, "width_px": 500}));
+    let on_grid = json!({"settings": {"photo": "p1", "on": "grid"}, "width_px": 500});
+    let saved = study.saved_picture(&serde_json::from_value(on_grid).unwrap());
     assert!(saved.is_ok(), "{saved:?}");
 }
 

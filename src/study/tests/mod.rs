@@ -1,6 +1,5 @@
 mod aligning;
 mod colours;
-mod csv;
 mod fields;
 mod files;
 mod finding;

@@ -260,16 +260,14 @@ fn a_region_of_a_binned_map_lies_on_the_grid_and_one_of_another_size_is_refused(
 
 #[test]
 fn masks_go_out_as_png_and_come_back() {
-    let mut study = with_regions();
+    let study = with_regions();
     for region in study.regions() {
-        let file = study.export("mask", json!({"region": region.id})).unwrap();
-        assert_eq!(file.media_type, "image/png");
-        let of = RegionSettings { mask_png: Some(file.bytes), ..RegionSettings::default() };
+        let file = study.saved_mask(&region.id).unwrap();
+        let of = RegionSettings { mask_png: Some(file), ..RegionSettings::default() };
         let (summary, again) = study.preview_region(of).unwrap();
         assert_eq!((again, summary.pixels), (study.region(&region.id).unwrap().1.clone(), region.pixels));
     }
-    assert_eq!(study.export("mask", json!({"region": "no"})).unwrap_err().code, "unknown_region");
-    assert_eq!(study.export("mask", json!({})).unwrap_err().code, "bad_setting");
+    assert_eq!(study.saved_mask("no").unwrap_err().code, "unknown_region");
 }
 
 #[test]

@@ -228,6 +228,9 @@ function core(world, worker) {
 /** A file as far as the client looks at it. */
 export const file = (name, size = 10) => ({ file: { name, size }, name, way: null });
 
-/** The same with bytes to begin with; by default a JPEG large enough for a worker of its own. */
-export const picture = (name, size = 5e6, start = [0xff, 0xd8, 0xff, 0xe0]) =>
-  ({ file: { name, size, slice: (from, to) => new Blob([new Uint8Array(start).slice(from, to)]) }, name, way: null });
+/** The same with bytes to begin with; by default a JPEG large enough for a worker of its own. What goes from worker to worker is cloned,
+ * and a file with a function cannot be: the fake worker gets it without. */
+export const picture = (name, size = 5e6, start = [0xff, 0xd8, 0xff, 0xe0]) => {
+  const slice = (from, to) => new Blob([new Uint8Array(start).slice(from, to)]);
+  return { file: Object.defineProperty({ name, size }, "slice", { value: slice, enumerable: false }), name, way: null };
+};

@@ -2,8 +2,10 @@
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
 import { cautionsOf } from "../materials.js";
+import { isAsKept } from "../findings-state.js";
 import { answerOf } from "../state.js";
 import { unbroken } from "../words.js";
+import { createKeeping } from "./findings/keeping.js";
 import { createFound } from "./found/found.js";
 import { createPlots } from "./plots/plot.js";
 import { createTable } from "./table.js";
@@ -16,11 +18,13 @@ import { createTable } from "./table.js";
 /** A sentence of more letters than this is set smaller, so that verdict and figures stay in sight. */
 const LONG = 260;
 
-/** @param {HTMLElement} root @param {import("../controller.js").Send} send
- * @returns {{update: (state: State) => void}} */
-export function createAnswer(root, send) {
+/** @param {HTMLElement} root @param {import("../controller.js").Send} send @param {() => import("../findings-control.js").Seen} seen what the view shows
+ * @returns {{update: (state: State) => void, keep: () => void}} */
+export function createAnswer(root, send, seen) {
   const sentence = el("p", { class: "answer-sentence", attrs: { role: "status" } });
   const verdict = el("p", { class: "answer-verdict" });
+  const keep = el("button", { class: "word-button answer-keep", text: "Keep as a finding", attrs: { type: "button" }, on: { click: () => keeping.keep() } });
+  const keeping = createKeeping("answer", send, seen, () => keep.focus());
   const trials = el("dl", { class: "answer-trials" });
   const stability_text = el("span");
   const stability = el("details", { class: "answer-stability" }, [el("summary", {}, [stability_text]), trials]);
@@ -40,7 +44,7 @@ export function createAnswer(root, send) {
   const fold = el("details", { class: "answer-how" }, [
     el("summary", { text: "How this was computed" }), notes, el("h3", { class: "answer-used-title", text: "Settings" }), used, program,
   ]);
-  root.append(sentence, verdict, stability, plots_root, figures, found_root, table_root, cautions, more_fold, shows_line, fold);
+  root.append(sentence, el("div", { class: "answer-verdict-line" }, [verdict, keep]), keeping.element, stability, plots_root, figures, found_root, table_root, cautions, more_fold, shows_line, fold);
   const plots = createPlots(plots_root, send);
   const found = createFound(found_root, send);
   const table = createTable(table_root, (answer) => send({ type: "save_csv", what: "table", answer }));
@@ -57,9 +61,18 @@ export function createAnswer(root, send) {
     });
   }
 
+  let can_keep = false;
+
   return {
+    keep() {
+      if (can_keep) keeping.keep();
+    },
     update(state) {
       const answer = answerOf(state);
+      keeping.update(state);
+      // What is only shown as it was kept is kept already.
+      keep.hidden = isAsKept(state) || keeping.is_open();
+      can_keep = answer !== null && !keep.hidden;
       root.hidden = answer === null;
       const whole = (/** @type {string} */ text) => unbroken(text, state.maps);
       setText(sentence, whole(answer?.sentence ?? ""));

@@ -3,13 +3,14 @@
 import { el, reconcile, setAttribute, setText } from "../dom.js";
 import { formOf, isAnyChosen, questionOf, readyToAsk } from "../asking.js";
 import { createAnswer } from "./answer.js";
+import { createAsKept } from "./findings/as-kept.js";
 import { createSentence } from "./sentence.js";
 
 /** @typedef {import("../state.js").State} State */
 
-/** @param {HTMLElement} root @param {import("../controller.js").Send} send
- * @returns {{update: (state: State) => void}} */
-export function createAsk(root, send) {
+/** @param {HTMLElement} root @param {import("../controller.js").Send} send @param {() => import("../findings-control.js").Seen} seen what the view shows
+ * @returns {{update: (state: State) => void, keep: () => void}} */
+export function createAsk(root, send, seen) {
   const chips = el("div", { class: "ask-questions", attrs: { role: "group", "aria-label": "Questions" } });
   const not_ready = el("p", { class: "ask-reason" });
   const sentence_root = el("div", { class: "sentence" });
@@ -32,16 +33,21 @@ export function createAsk(root, send) {
   const again = el("button", { class: "quiet-button", text: "Ask again", attrs: { type: "button" }, on: { click: () => send({ type: "ask_again" }) } });
   const trouble = el("p", { class: "ask-trouble" }, [trouble_text, again]);
   const answer_root = el("div", { class: "answer" });
-  root.append(el("h2", { class: "ask-title", text: "Ask" }), chips, not_ready, sentence_root, forms, more_root, rest_root, rest_word, hint, progress, trouble, answer_root);
+  const kept_root = el("section", { class: "as-kept", attrs: { "aria-label": "Finding that is open", hidden: true } });
+  root.append(kept_root, chips, not_ready, sentence_root, forms, more_root, rest_root, rest_word, hint, progress, trouble, answer_root);
   const sentence = createSentence(sentence_root, send);
   const more = createSentence(more_root, send, "sentence-quiet");
   const rest = createSentence(rest_root, send, "sentence-quiet");
-  const answer = createAnswer(answer_root, send);
+  const answer = createAnswer(answer_root, send, seen);
+  const as_kept = createAsKept(kept_root, send);
 
   /** @param {State} state */
   function update(state) {
     now = state;
-    root.hidden = state.maps.length + state.photos.length === 0;
+    const has_maps = state.maps.length + state.photos.length > 0;
+    root.hidden = state.column !== "ask" || (!has_maps && state.opened === null);
+    as_kept.update(state);
+    chips.hidden = !has_maps;
     const question = questionOf(state);
     reconcile(chips, state.questions, ({ key }) => key, ({ key }) =>
       el("button", { class: "ask-question", attrs: { type: "button" }, on: { click: () => send({ type: "choose_question", key }) } }),
@@ -49,9 +55,9 @@ export function createAsk(root, send) {
       setText(button, label);
       setAttribute(button, "aria-pressed", String(key === state.question));
     });
-    setText(not_ready, question && !question.ready ? question.reason : "");
+    setText(not_ready, has_maps && question && !question.ready ? question.reason : "");
     not_ready.hidden = not_ready.textContent === "";
-    const form = question?.ready ? formOf(state) : null;
+    const form = has_maps && question?.ready ? formOf(state) : null;
     sentence.update(state, form?.parts ?? []);
     more.update(state, form?.more ?? []);
     // What was set stays in sight.
@@ -69,7 +75,7 @@ export function createAsk(root, send) {
       el("button", { class: "word-button ask-form", attrs: { type: "button" }, on: { click: () => send({ type: "choose_form", question, key }) } }),
     (button, { label }) => setText(button, label));
     forms.hidden = others.length === 0;
-    hint.hidden = !question?.ready || readyToAsk(state) !== null;
+    hint.hidden = !has_maps || !question?.ready || readyToAsk(state) !== null;
     progress.hidden = state.asking === null;
     if (state.asking !== null) {
       if (state.asking.fraction > 0) bar.value = state.asking.fraction;
@@ -81,5 +87,5 @@ export function createAsk(root, send) {
     answer.update(state);
   }
 
-  return { update };
+  return { update, keep: () => answer.keep() };
 }

@@ -20,7 +20,7 @@ export function createEmpty(root, send, choose, has_example) {
   root.append(sentence, place);
   return {
     update(state) {
-      root.hidden = state.maps.length + state.photos.length > 0;
+      root.hidden = state.maps.length + state.photos.length + state.findings.length > 0;
       const broken = state.phase === "broken";
       setText(sentence, broken
         ? `Limner cannot run in this browser. ${state.trouble?.message ?? ""}`

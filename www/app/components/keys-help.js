@@ -15,11 +15,13 @@ const KEYS = [
   ["P", "a photo with the maps"],
   ["R", "draw a region, add an analysis point"],
   ["O", "outlines of regions, to be seen or not"],
+  ["K", "keep this view, or the answer in the column beside it"],
   ["L", "limits, to be seen or not"],
   ["S", "save the picture"],
+  ["Ctrl\u00a0Z, Ctrl\u00a0Shift\u00a0Z", "undo, redo, anywhere on the page"],
   ["?", "these keys"],
 ];
-const ON_LIMITS = "On the handles of a histogram: arrows move a limit, Page\u00a0Up and Page\u00a0Down by more.";
+const ON_LIMITS = "On the handles of a histogram: arrows move a limit, Page\u00a0Up and Page\u00a0Down by more. On a finding: Alt with an arrow moves it up or down the list.";
 
 /** @param {HTMLElement} root @param {() => void} closed @param {{place: string, keys: [string, string][], more: string}} [of] the view unless said otherwise
  * @returns {{open: () => void, close: () => void, is_open: () => boolean}} */

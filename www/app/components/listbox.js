@@ -94,7 +94,7 @@ export function openListbox(button, container, { label, choices, chosen, choose,
 /** From where to where what lies in an element can be seen: where it scrolls, no further than what it scrolls in.
  * @param {HTMLElement} element
  * @returns {{top: number, bottom: number}} */
-function sightOf(element) {
+export function sightOf(element) {
   let sight = { top: 0, bottom: window.innerHeight };
   for (let parent = element.parentElement; parent !== null; parent = parent.parentElement) {
     if (!["auto", "scroll", "hidden"].includes(getComputedStyle(parent).overflowY) || parent === document.body) continue;

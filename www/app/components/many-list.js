@@ -2,6 +2,7 @@
 // Space or Enter to choose, Escape to leave; or the mouse.
 
 import { el, setAttribute } from "../dom.js";
+import { sightOf } from "./listbox.js";
 import { openList } from "./open-list.js";
 
 /** @typedef {import("./listbox.js").Choice} Choice */
@@ -83,9 +84,13 @@ export function openManyList(button, container, { label, choices, chosen, sets, 
   container.append(box);
   const word = button.getBoundingClientRect();
   const frame = container.getBoundingClientRect();
-  box.style.top = `${word.bottom - frame.top + 4}px`;
   box.style.left = `${Math.max(0, Math.min(word.left - frame.left, frame.width - box.offsetWidth))}px`;
-  list.style.maxHeight = `${Math.max(160, Math.min(320, window.innerHeight - word.bottom - 96))}px`;
+  const seen = sightOf(container);
+  const [below, above] = [seen.bottom - word.bottom - 96, word.top - seen.top - 96];
+  const upward = below < Math.min(320, list.scrollHeight) && above > Math.max(below, 160);
+  if (upward) box.style.bottom = `${frame.bottom - word.top + 4}px`;
+  else box.style.top = `${word.bottom - frame.top + 4}px`;
+  list.style.maxHeight = `${Math.max(160, Math.min(320, upward ? above : below))}px`;
   setAttribute(button, "aria-expanded", "true");
   setAttribute(button, "aria-controls", id);
   draw();

@@ -1,6 +1,6 @@
 // The line at the top: name, what is being read, and adding files or a whole folder.
 
-import { el, setText } from "../dom.js";
+import { el, setAttribute, setText } from "../dom.js";
 
 /** @typedef {import("../state.js").State} State */
 /** @typedef {{files: () => void, folder: () => void}} Choose */
@@ -16,15 +16,37 @@ export function createTopBar(root, send, choose, skips) {
   const reading = el("div", { class: "top-bar-reading" }, [bar, reading_text, stop]);
   const add = el("button", { class: "button", text: "Add files", attrs: { type: "button" }, on: { click: choose.files } });
   const folder = el("button", { class: "button", text: "Add a folder", attrs: { type: "button" }, on: { click: choose.folder } });
+  const object = el("p", { class: "top-bar-object" });
+  const back = { undo: step("Undo", "undo"), redo: step("Redo", "redo") };
+  const told = el("p", { class: "visually-hidden", attrs: { "aria-live": "polite" } });
+  const steps = el("div", { class: "top-bar-steps" }, [back.undo, back.redo]);
   root.append(
-    el("h1", { class: "top-bar-name", text: "Limner" }),
+    el("h1", { class: "top-bar-name", text: "Limner" }), object,
     ...skip_buttons,
-    reading,
+    reading, steps, told,
     el("p", { class: "top-bar-promise", text: "Nothing leaves this computer" }),
     add, folder,
   );
+
+  function step(/** @type {string} */ text, /** @type {"undo"|"redo"} */ type) {
+    return el("button", { class: "quiet-button", text, attrs: { type: "button" }, on: { click: () => send({ type }) } });
+  }
+
   return {
     update(state) {
+      setText(object, state.about?.object ?? "");
+      setAttribute(object, "title", state.about?.object ?? "");
+      object.hidden = object.textContent === "";
+      const { history } = state;
+      steps.hidden = history.undo + history.redo === 0;
+      for (const [type, text] of /** @type {["undo"|"redo", string][]} */ ([["undo", history.undo_text], ["redo", history.redo_text]])) {
+        const button = back[type];
+        // Not disabled: the focus would be lost at the last step.
+        setAttribute(button, "aria-disabled", history[type] === 0 ? "true" : false);
+        button.title = history[type] === 0 ? "" : text;
+        setAttribute(button, "aria-description", button.title);
+      }
+      setText(told, state.told);
       const { reading: now, looking } = state;
       const is_idle = now === null && looking === null;
       // Its place stays, so that nothing beside it moves.

@@ -1,7 +1,7 @@
 // The view in its neutral surround: one picture, or several that move and point together; read-out above, key and limits below.
 
 import { el, reconcile, setAttribute, setText } from "../dom.js";
-import { columnsFor, onSource } from "../camera.js";
+import { columnsFor } from "../camera.js";
 import { createFullScreen } from "../full-screen.js";
 import { createLink } from "../link.js";
 import { newestOnly } from "../newest.js";
@@ -9,14 +9,15 @@ import { asProblem } from "../protocol.js";
 import { placeText } from "../reading.js";
 import { lightNow, mapsInViews, targetOf } from "../state.js";
 import { LAYOUTS, MOST_VIEWS, layoutText, subjectName } from "../subjects.js";
-import { dividedIn } from "../under-state.js";
+import { isKeptInSight } from "../findings-state.js";
 import { createDivideLine } from "./divide-line.js";
+import { createDrawTool } from "./draw-tool.js";
 import { createKey } from "./key.js";
+import { createKeepView } from "./findings/keep-view.js";
 import { createKeysHelp } from "./keys-help.js";
 import { createLimits } from "./limits.js";
 import { createOverView } from "./over-view.js";
 import { createPane } from "./pane.js";
-import { openListbox } from "./listbox.js";
 import { createReadOut } from "./read-out.js";
 import { createColourLayer } from "./colour-layer.js";
 import { createColourStrip } from "./colour-strip.js";
@@ -25,6 +26,7 @@ import { createPointStrip } from "./point-strip.js";
 import { createRegionLayer } from "./region-layer.js";
 import { createRegionStrip } from "./region-strip.js";
 import { createSavePicture } from "./save-picture.js";
+import { createSeen } from "./seen.js";
 import { paintScans } from "./scan-outline.js";
 import { createSpectrumPanel } from "./spectrum-panel.js";
 import { createSubject } from "./subject.js";
@@ -43,19 +45,13 @@ import { createWarnings } from "./warnings.js";
 
 /** @type {{mode: Mode, text: string}[]} */
 const MODES = [{ mode: "map", text: "Map" }, { mode: "overlay", text: "Overlay" }, { mode: "answer", text: "Answer" }];
-/** What the word "Draw" above the picture opens. */
-const DRAW = [
-  { value: "rectangle", text: "Draw a rectangle", detail: "from corner to corner" }, { value: "polygon", text: "Draw a polygon", detail: "point by point" },
-  { value: "freehand", text: "Draw freehand", detail: "along an edge" }, { value: "colour", text: "By the photo’s colour", detail: "picked on the picture" }, { value: "list", text: "List of regions", detail: "left of the picture" },
-  { value: "point", text: "Add an analysis point", detail: "where another technique measured" },
-];
 const ZOOM_STEP = 1.25;
 /** Room around a fitted picture, in pixels of the page. */
 const MARGIN = 16;
 const MARGIN_OF_MANY = 6;
 
 /** @param {HTMLElement} root @param {import("../controller.js").Send} send @param {Services} services
- * @returns {{update: (state: State) => void}} */
+ * @returns {{update: (state: State) => void, seen: () => import("../findings-control.js").Seen, keep: () => void}} */
 export function createView(root, send, services) {
   /** @type {State|null} */
   let state = null;
@@ -72,9 +68,9 @@ export function createView(root, send, services) {
   photo_tool.title = "See a photo with the maps";
   photo_tool.classList.add("view-tool-photo");
   const limits_tool = tool("Limits", toggleLimits);
-  const regions_tool = tool("Draw", openRegions);
-  regions_tool.title = "Draw a region";
+  const draw_tool = createDrawTool(root, send, () => state);
   const save_tool = tool("Save picture", toggleSave);
+  const keep_tool = tool("Keep this view", () => keep_view.keep());
   const alone_tool = tool("Full screen", () => full_screen.toggle());
   const keys_tool = tool("Keys", toggleKeys);
   keys_tool.classList.add("view-tool-keys");
@@ -86,6 +82,7 @@ export function createView(root, send, services) {
   const strip_root = el("div", { class: "view-strip", attrs: { hidden: true } });
   const colour_root = el("div", { class: "view-strip", attrs: { hidden: true } });
   const point_root = el("div", { class: "view-strip", attrs: { hidden: true } });
+  const keep_root = el("div", { class: "view-keep" });
   const warnings_root = el("section", { class: "warnings", attrs: { "aria-label": "Line warnings", hidden: true } });
   const spectrum_root = el("div", { class: "view-spectrum", attrs: { hidden: true } });
   const limits_root = el("section", { class: "limits", attrs: { "aria-label": "Limits" } });
@@ -98,8 +95,8 @@ export function createView(root, send, services) {
         act("−", "Smaller", () => pane().zoom_by(1 / ZOOM_STEP)), act("Fit", "Fit the whole picture", () => pane().refit()), act("+", "Larger", () => pane().zoom_by(ZOOM_STEP)),
       ]),
     ]),
-    el("div", { class: "view-bar view-bar-quiet" }, [layouts, el("div", { class: "view-tools" }, [regions_tool, photo_tool, limits_tool, save_tool, alone_tool, keys_tool])]),
-    under_root, read, panes_root, warnings_root, strip_root, colour_root, point_root, spectrum_root, save_root, key_root, limits_root, spoken,
+    el("div", { class: "view-bar view-bar-quiet" }, [layouts, el("div", { class: "view-tools" }, [draw_tool.element, photo_tool, limits_tool, save_tool, keep_tool, alone_tool, keys_tool])]),
+    keep_root, under_root, read, panes_root, warnings_root, strip_root, colour_root, point_root, spectrum_root, save_root, key_root, limits_root, spoken,
   );
 
   const link = createLink(() => (state !== null && state.layout > 1 ? MARGIN_OF_MANY : MARGIN) * devicePixelRatio);
@@ -147,7 +144,8 @@ export function createView(root, send, services) {
   const limits = createLimits(limits_root, send, services, () => showPicture());
   const subject = createSubject(subject_root, send);
   const read_out = createReadOut(read);
-  const save_picture = createSavePicture(save_root, savedSubject, services.save_picture, () => {
+  const in_sight = createSeen(panes, link, () => state);
+  const save_picture = createSavePicture(save_root, in_sight.saved, services.save_picture, () => {
     setAttribute(save_tool, "aria-expanded", "false");
     showLimits();
     save_tool.focus();
@@ -157,11 +155,10 @@ export function createView(root, send, services) {
     if (keys_tool.checkVisibility()) keys_tool.focus();
     else pane().canvas.focus();
   });
+  const keep_view = createKeepView(keep_root, panes_root, send, in_sight.seen, () => keep_tool.focus());
   const full_screen = createFullScreen(root, (on) => {
     setText(alone_tool, on ? "Leave full screen" : "Full screen");
   });
-  setAttribute(regions_tool, "aria-haspopup", "listbox");
-  setAttribute(regions_tool, "aria-expanded", "false");
   for (const button of [limits_tool, save_tool, keys_tool]) setAttribute(button, "aria-expanded", String(button === limits_tool));
 
   const active = () => state?.active ?? 0;
@@ -227,23 +224,6 @@ export function createView(root, send, services) {
     key.show(shown?.picture ?? null, { settled: shown?.settled ?? true, has_axis: limits.has_axis() });
   }
 
-  /** @returns {import("./save-picture.js").Subject|null} */
-  function savedSubject() {
-    const target = pane().target();
-    const window = pane().window();
-    if (state === null || target === null || window === null) return null;
-    const on = onSource(window, target);
-    const is_whole = on === null || (on.width === target.width && on.height === target.height);
-    const [across, down] = target.cell;
-    const part = is_whole ? null : { x: on.x / across, y: on.y / down, width: on.width / across, height: on.height / down };
-    let { settings } = target;
-    // The line stands at a share of what is seen, and shall be where it is in what is saved.
-    if ("divide" in settings && settings.divide !== undefined) {
-      settings = { ...settings, divide: dividedIn(settings.divide, settings.divide_along ?? "x", window, on ?? { x: 0, y: 0, width: target.width, height: target.height }) };
-    }
-    return { settings, part, name: subjectName(state, state.active) };
-  }
-
   // ---- tools and keys ----
 
   function toggleLimits() {
@@ -270,25 +250,6 @@ export function createView(root, send, services) {
     save_picture.open();
     showLimits();
   }
-  function toggleOutlines() {
-    send({ type: "show_outlines", on: state?.outlines !== true });
-  }
-  /** @type {(() => void)|null} */
-  let close_regions = null;
-  function openRegions() {
-    if (close_regions) return close_regions();
-    const outlines = { value: "outlines", text: state?.outlines ? "Hide the outlines" : "Show the outlines", detail: "" };
-    close_regions = openListbox(regions_tool, root, {
-      label: "Regions", chosen: null, choices: state?.regions.length ? [...DRAW, outlines] : DRAW, closed: () => (close_regions = null),
-      choose: (value) => {
-        if (value === "outlines") return toggleOutlines();
-        if (value === "list") return send({ type: "open_regions", open: true });
-        if (value === "colour") return send({ type: "pick_colours" });
-        if (value === "point") return send({ type: "add_point" });
-        send({ type: "draw_region", tool: /** @type {import("../drawing.js").Tool} */ (value) });
-      },
-    });
-  }
   function toggleKeys() {
     if (keys_help.is_open()) return keys_help.close();
     setAttribute(keys_tool, "aria-expanded", "true");
@@ -301,10 +262,10 @@ export function createView(root, send, services) {
 
   root.addEventListener("keydown", (event) => {
     if (event.defaultPrevented || event.ctrlKey || event.metaKey || event.altKey) return;
-    if (event.target instanceof HTMLInputElement && event.target.type !== "color") return;
+    if (event.target instanceof HTMLTextAreaElement || (event.target instanceof HTMLInputElement && event.target.type !== "color")) return;
     const layout = LAYOUTS.find((one) => String(one) === event.key);
     /** @type {Record<string, () => void>} */
-    const keys = { n: nextView, f: full_screen.toggle, l: toggleLimits, o: toggleOutlines, p: under.open, r: openRegions, s: toggleSave, "?": toggleKeys };
+    const keys = { n: nextView, f: full_screen.toggle, l: toggleLimits, k: keep_view.keep, o: draw_tool.toggle_outlines, p: under.open, r: draw_tool.open, s: toggleSave, "?": toggleKeys };
     const run = keys[event.key.toLowerCase()];
     if (layout) send({ type: "choose_layout", layout });
     else if (run) run();
@@ -332,7 +293,10 @@ export function createView(root, send, services) {
   new ResizeObserver(arrange).observe(panes_root);
 
   return {
+    seen: in_sight.seen,
+    keep: () => keep_view.keep(),
     update(next) {
+      const looks = next.look !== null && next.look !== (state?.look ?? null) ? next.look : null;
       const turned = state !== null && (state.active !== next.active || state.layout !== next.layout);
       const draws = state?.drawing !== next.drawing;
       const bordered = state?.fields !== next.fields || state.compared !== next.compared;
@@ -341,7 +305,9 @@ export function createView(root, send, services) {
       const says = next.point_form !== null && state?.point_form !== next.point_form;
       const picks = (state?.picking ?? null) === null ? next.picking !== null : next.picking === null;
       state = next;
-      root.hidden = next.maps.length + next.photos.length === 0;
+      const has_maps = next.maps.length + next.photos.length > 0;
+      root.hidden = !has_maps && next.findings.length === 0;
+      root.classList.toggle("view-without-maps", !has_maps);
       const here = next.mode === "photo" ? [...MODES, { mode: /** @type {Mode} */ ("photo"), text: "Photo" }] : MODES;
       reconcile(modes, here, ({ mode }) => mode, ({ mode }) =>
         el("button", { class: "view-switch-button", attrs: { type: "button" }, on: { click: () => send({ type: "choose_mode", mode }) } }),
@@ -408,6 +374,10 @@ export function createView(root, send, services) {
         }
       }
       if (turned) showPicture();
+      if (looks !== null) in_sight.look(looks.windows);
+      keep_view.update(next);
+      root.classList.toggle("view-as-kept", isKeptInSight(next));
+      keep_tool.disabled = next.keeping !== null || isKeptInSight(next);
       save_picture.update();
     },
   };

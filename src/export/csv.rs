@@ -5,18 +5,52 @@
 //! Names of maps and regions are untrusted, and spreadsheets compute what begins with =, +, -, @, a tab or a line end. Such
 //! texts get an apostrophe in front and stand in quotation marks; the apostrophe is the only thing that is not as it was.
 //! Numbers are never texts, so a negative one keeps its sign.
+//!
+//! The settings stand as JSON in one more column, "record", of the first row below the headings: so the columns of numbers
+//! hold nothing but numbers, and every line has the same number of fields.
 
-use super::answer::{Answer, Cell, Raster, Rasters};
+use crate::ask::{Answer, Cell, PROFILE, Raster, Rasters};
 use crate::notice::Fault;
+
+/// The heading of the column with the settings.
+const RECORD: &str = "record";
 
 /// Lines of cells.
 #[derive(Debug, Default)]
-struct Csv {
+pub struct Csv {
     text: String,
     is_begun: bool,
+    lines: u64,
+    record: Option<String>,
 }
 
 impl Csv {
+    /// With a record in its last column, if there is one.
+    pub fn with(record: Option<String>) -> Self {
+        Self { record, ..Self::default() }
+    }
+
+    /// The line of headings.
+    pub fn heading(&mut self, columns: &[&str]) {
+        columns.iter().for_each(|column| self.words(column));
+        self.end();
+    }
+
+    /// The file.
+    pub fn bytes(self) -> Vec<u8> {
+        self.text.into_bytes()
+    }
+
+    /// Cells that hold nothing.
+    pub fn nothing(&mut self, cells: usize) {
+        (0..cells).for_each(|_| self.separate());
+    }
+
+    /// A cell of words, or one that holds nothing.
+    pub fn words_or_nothing(&mut self, words: &str) {
+        if words.is_empty() { self.separate() } else { self.words(words) }
+    }
+
     fn separate(&mut self) {
         if self.is_begun {
             self.text.push(',');
@@ -24,7 +58,8 @@ impl Csv {
         self.is_begun = true;
     }
 
-    fn words(&mut self, words: &str) {
+    /// A cell of words.
+    pub fn words(&mut self, words: &str) {
         self.separate();
         let is_risky =
             words.trim_start().starts_with(['=', '+', '-', '@']) || words.starts_with(['\t', '\r', '\n']);
@@ -42,7 +77,8 @@ impl Csv {
         self.text.push('"');
     }
 
-    fn number(&mut self, value: f64) {
+    /// A cell with a number; with nothing where it is not finite.
+    pub fn number(&mut self, value: f64) {
         self.separate();
         if value.is_finite() {
             // Never an exponent, and a zero has no sign.
@@ -50,9 +86,26 @@ impl Csv {
         }
     }
 
-    fn end(&mut self) {
+    /// The end of a line.
+    pub fn end(&mut self) {
+        match (self.lines, self.record.take()) {
+            (_, None) => {}
+            (0, record) => {
+                self.words(RECORD);
+                self.record = record;
+            }
+            (1, Some(text)) => {
+                self.words(&text);
+                self.record = Some(String::new());
+            }
+            (_, record) => {
+                self.separate();
+                self.record = record;
+            }
+        }
         self.text.push_str("\r\n");
         self.is_begun = false;
+        self.lines += 1;
     }
 }
 
@@ -61,11 +114,11 @@ impl Csv {
 ///
 /// # Errors
 /// The answer has no table.
-pub fn table(answer: &Answer) -> Result<Vec<u8>, Fault> {
+pub fn table(answer: &Answer, record: Option<String>) -> Result<Vec<u8>, Fault> {
     if answer.table.columns.is_empty() {
         return Err(Fault::bad_setting("This answer has no table to export."));
     }
-    let mut csv = Csv::default();
+    let mut csv = Csv::with(record);
     csv.words("of");
     answer.table.columns.iter().for_each(|column| csv.words(column));
     csv.end();
@@ -80,21 +133,21 @@ pub fn table(answer: &Answer) -> Result<Vec<u8>, Fault> {
         }
         csv.end();
     }
-    Ok(csv.text.into_bytes())
+    Ok(csv.bytes())
 }
 
 /// The courses along the line of an answer to `regions`: a row for each step.
 ///
 /// # Errors
 /// The answer has none.
-pub fn profile(answer: &Answer, rasters: &Rasters) -> Result<Vec<u8>, Fault> {
+pub fn profile(answer: &Answer, rasters: &Rasters, record: Option<String>) -> Result<Vec<u8>, Fault> {
     let none =
         || Fault::bad_setting("This answer has no profile to export. Ask about regions with a `line`.");
-    let Some(Raster::F64(grid)) = rasters.get(super::regions::PROFILE) else { return Err(none()) };
+    let Some(Raster::F64(grid)) = rasters.get(PROFILE) else { return Err(none()) };
     if grid.height() as usize != 2 + 4 * answer.inputs.len() {
         return Err(none());
     }
-    let mut csv = Csv::default();
+    let mut csv = Csv::with(record);
     csv.words("distance (pixels)");
     csv.words("distance (mm)");
     for input in &answer.inputs {
@@ -110,13 +163,13 @@ pub fn profile(answer: &Answer, rasters: &Rasters) -> Result<Vec<u8>, Fault> {
         (0..grid.height()).for_each(|y| csv.number(grid.get(x, y).copied().unwrap_or(f64::NAN)));
         csv.end();
     }
-    Ok(csv.text.into_bytes())
+    Ok(csv.bytes())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::ask::answer::{Row, Table};
+    use crate::ask::{Row, Table};
 
     #[test]
     fn names_are_never_computed_and_numbers_stay_numbers() {
@@ -130,7 +183,7 @@ mod tests {
             ],
         };
         let answer = Answer { table: held, ..Answer::default() };
-        let text = String::from_utf8(table(&answer).unwrap()).unwrap();
+        let text = String::from_utf8(table(&answer, None).unwrap()).unwrap();
         let want = [
             "of,\"mean (counts, per pixel)\",state",
             "\"'=SUM(A1)\",-3.25,detected",
@@ -139,7 +192,7 @@ mod tests {
             "",
         ];
         assert_eq!(text.split("\r\n").collect::<Vec<_>>(), want);
-        assert_eq!(table(&Answer::default()).unwrap_err().code, "bad_setting");
-        assert_eq!(profile(&answer, &Rasters::new()).unwrap_err().code, "bad_setting");
+        assert_eq!(table(&Answer::default(), None).unwrap_err().code, "bad_setting");
+        assert_eq!(profile(&answer, &Rasters::new(), None).unwrap_err().code, "bad_setting");
     }
 }

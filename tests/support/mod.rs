@@ -1,0 +1,4 @@
+//! What several tests need.
+
+pub mod study_file;
+pub mod told;
