@@ -297,7 +297,7 @@ export class CoreClient {
     return this.#become(async () => {
       const history = new History();
       try {
-        if (snapshot.history !== null) history.import(snapshot.history);
+        if (snapshot.history !== null) history.restore(snapshot.history);
       } catch {
         // What was done before can no longer be undone; the study itself is whole.
       }

@@ -171,7 +171,7 @@ export class History {
 
   /** What was kept. Throws where it is damaged; then nothing is changed.
    * @param {KeptHistory} kept */
-  import({ position, steps }) {
+  restore({ position, steps }) {
     const read = steps.map(({ text, key, at, record, is_whole }, index) => {
       const plain = typeof text === "string" && (key === null || typeof key === "string") && typeof at === "number";
       if (!plain || typeof record !== "object" || record === null) throw new Error(`step ${index} of the history is damaged`);
