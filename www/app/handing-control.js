@@ -142,6 +142,7 @@ export class HandingControl {
   }
 
   async #reproduce() {
+    if (this.#desk.state().handing === null) this.#desk.change({ type: "reproduced", list: null });
     const list = await this.#do("reproduce", (options) => this.#limner.reproduce(options));
     if (list === null) return;
     this.#desk.change({ type: "reproduced", list });
