@@ -8,6 +8,7 @@ import { LightsControl } from "./lights-control.js";
 import { START, reduce } from "./state.js";
 import { FindingsControl, isFindingsAction } from "./findings-control.js";
 import { HandingControl, isHandingAction } from "./handing-control.js";
+import { KeepingControl, isKeepingAction } from "./keeping-control.js";
 import { newestOnly } from "./newest.js";
 import { PointsControl, isPointsAction } from "./points-control.js";
 import { RegionControl, isRegionAction } from "./region-control.js";
@@ -19,23 +20,16 @@ import { lineOf, stepOf } from "./typed.js";
 import { isOfUnder } from "./under-state.js";
 
 /** @typedef {import("./core-client.js").CoreClient} CoreClient */
-/** @typedef {import("./core-client.js").ClientEvent} ClientEvent */
 /** @typedef {import("./limner.js").Limner} Limner */
-/** @typedef {import("./limner.js").LimnerEvent} LimnerEvent */
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./state.js").Change} Change */
-/** @typedef {import("./sheet-control.js").SheetAction} SheetAction */
-/** @typedef {import("./answer-control.js").AnswerAction} AnswerAction */
-/** @typedef {import("./region-control.js").RegionAction} RegionAction */
-/** @typedef {import("./aligning-control.js").AligningAction} AligningAction */
-/** @typedef {import("./points-control.js").PointsAction} PointsAction */
-/** @typedef {import("./spectra-control.js").SpectraAction} SpectraAction */
-/** @typedef {import("./findings-control.js").FindingsAction} FindingsAction */
-/** @typedef {import("./handing-control.js").HandingAction} HandingAction */
 /** @typedef {import("./types.js").Input} Input */
 
 /** What the user did.
- * @typedef {SheetAction | AnswerAction | RegionAction | AligningAction | PointsAction | SpectraAction | FindingsAction | HandingAction | import("./scans-control.js").ScansAction | import("./under-state.js").UnderChange | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
+ * @typedef {import("./sheet-control.js").SheetAction | import("./answer-control.js").AnswerAction | import("./region-control.js").RegionAction
+ *   | import("./aligning-control.js").AligningAction | import("./points-control.js").PointsAction | import("./spectra-control.js").SpectraAction
+ *   | import("./findings-control.js").FindingsAction | import("./handing-control.js").HandingAction | import("./keeping-control.js").KeepingAction
+ *   | import("./scans-control.js").ScansAction | import("./under-state.js").UnderChange | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
  *   | {type: "dismiss", keys: string[]} | {type: "dismiss_all"}
  *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
@@ -71,9 +65,11 @@ export class Controller {
   #handing;
   #lights;
   #is_other = false;
+  #keeping;
 
-  /** @param {CoreClient} client @param {Limner} limner @param {(state: State) => void} draw */
-  constructor(client, limner, draw) {
+  /** @param {CoreClient} client @param {Limner} limner @param {(state: State) => void} draw @param {import("./keeping-world.js").KeepingWorld|null} [world]
+   * without it nothing is kept */
+  constructor(client, limner, draw, world = null) {
     this.#client = client;
     this.#limner = limner;
     this.#draw = draw;
@@ -114,6 +110,7 @@ export class Controller {
     this.#warnings = newestOnly((/** @type {null} */ _) => client.call("overlaps"), (warnings) => this.#change({ type: "warnings", warnings }), (thrown) => this.#tell(thrown));
     this.#findings = new FindingsControl(limner, { ...desk, findings: () => client.call("findings"), about: () => client.call("about"), ask_as: (ready) => (ready === null ? this.#ask.nothing() : void this.#ask.ask({ again: true, turn: false, ready })) });
     this.#handing = new HandingControl(limner, desk);
+    this.#keeping = world && new KeepingControl(limner, { ...desk, set_read_only: (why) => client.set_read_only(why) }, world);
     this.#regions = new RegionControl(limner, {
       ...desk,
       // At once, also while files are read.
@@ -137,6 +134,7 @@ export class Controller {
     this.#state = reduce(before, change);
     this.#draw(this.#state);
     this.#answers.changed(before);
+    this.#keeping?.state_changed(before);
   }
 
   /** A failure that belongs to no place on the page. @param {unknown} thrown */
@@ -145,6 +143,9 @@ export class Controller {
     if (code === CANCELLED.code || this.#state.phase === "broken") return;
     this.#change({ type: "notices", notices: [{ severity: "error", code, file: "", text: message }] });
   }
+
+  /** Look for work that is kept. @returns whether the study of this tab is open again */
+  look_for_kept = async () => (await this.#keeping?.start()) ?? false;
 
   /** The core answers: the page can be used. */
   ready() {
@@ -165,9 +166,9 @@ export class Controller {
     this.#change({ type: "broken", problem: asProblem(thrown) });
   }
 
-  /** @param {ClientEvent} event */
+  /** @param {import("./core-client.js").ClientEvent} event */
   client_event(event) {
-    if (event.type === "changed") return;
+    if (event.type === "changed") return this.#keeping?.changed(event.snapshot);
     if (event.type === "broken") return this.broken(event.problem);
     const notice = event.type === "restarted"
       ? { severity: /** @type {const} */ ("info"), code: "restarted", file: "", text: "The part that computes stopped and was started again. What was open has been read again from its files." }
@@ -179,14 +180,14 @@ export class Controller {
     this.#regions.refresh();
   }
 
-  /** @param {LimnerEvent} event */
+  /** @param {import("./limner.js").LimnerEvent} event */
   limner_event(event) {
     this.#happened(event);
     // What a finding rests on may be otherwise now.
     if (!["reading", "read", "history_changed", "about_changed"].includes(event.type)) this.#findings.ground_changed();
   }
 
-  /** @param {LimnerEvent} event */
+  /** @param {import("./limner.js").LimnerEvent} event */
   #happened(event) {
     switch (event.type) {
       case "reading":
@@ -322,6 +323,7 @@ export class Controller {
         this.#limner.set_map(action.id, lineOf(action.text)).catch((thrown) => this.#tell(thrown));
         return;
       default:
+        if (isKeepingAction(action)) return this.#keeping?.send(action);
         if (isAligningAction(action)) return this.#aligning.send(action);
         if (isOfUnder(action)) return this.#change(action);
         if (isPointsAction(action)) return this.#points.send(action);
