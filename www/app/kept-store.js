@@ -89,7 +89,7 @@ export class KeptStore {
   /** @param {string} id @param {Below} name
    * @returns {Promise<string[]>} hashes */
   async hashes(id, name) {
-    return (await this.#transact([name], "readonly", (store) => store(name).getAllKeys(this.#below(id)))).map((key) => hashOf(id, key));
+    return (await this.#transact([name], "readonly", (store) => store(name).getAllKeys(this.#below(id)))).map((/** @type {IDBValidKey} */ key) => hashOf(id, key));
   }
 
   /** One whole state: all of it is on the disk when this ends, or nothing of it.
