@@ -26,7 +26,9 @@ export function createAbout(root, send) {
     const attrs = { id: `about-${key}`, autocomplete: "off", maxlength: rows === 1 ? 300 : 8000 };
     const field = rows === 1 ? el("input", { class: "field about-field", attrs: { type: "text", ...attrs } }) : el("textarea", { class: "field about-field", attrs: { rows, ...attrs } });
     field.addEventListener("change", () => {
-      if (about !== null && field.value.trim() !== about[key]) send({ type: "set_about", about: { ...about, [key]: field.value.trim() } });
+      // All of them as they stand: what was written just before may not have come back yet.
+      const now = /** @type {About} */ (Object.fromEntries(rows.map((row) => [row.key, row.field.value.trim()])));
+      if (about !== null && field.value.trim() !== about[key]) send({ type: "set_about", about: now });
     });
     field.addEventListener("keydown", (/** @type {any} */ event) => {
       if (event.key === "Escape") field.value = about?.[key] ?? "";
