@@ -48,6 +48,15 @@ fn cases() -> Vec<Value> {
         {"name": "beside", "role": "reference", "rectangle": {"x": 32, "y": 0, "width": 32, "height": 16}},
         {"name": "bright iron", "threshold": {"map": "m1", "low": 30}},
     ]);
+    // The answer that is meant is the one that the case asks for.
+    let files = json!([
+        ["map", {"map": "m1"}], ["map", {"map": "m2", "format": "npz"}], ["map", {"map": "m3", "format": "npy"}],
+        ["raster", {"answer": "asked", "raster": "classes", "format": "npz"}],
+        ["raster", {"answer": "asked", "raster": "excess_sigma"}],
+        ["mask", {"region": "bright iron"}], ["mask", {"region": "disc", "format": "tiff"}],
+        ["mask", {"region": "disc", "format": "npz", "as_file_of": "m4"}], ["mask", {"region": "square", "format": "csv"}],
+        ["answer", {"answer": "asked"}], ["regions_table", {}], ["files", {}], ["record", {}],
+    ]);
     vec![
         json!({"name": "one map", "open": chart(), "picture": {"map": "Fe K"}}),
         json!({"name": "one map in a window", "open": chart(), "picture": {"map": "Pb L", "low": 5, "high": 300, "view": view}}),
@@ -95,6 +104,8 @@ fn cases() -> Vec<Value> {
             {"zones": 5}}}),
         json!({"name": "together on the chart", "open": chart(), "ask": {"question": "together", "settings":
             {"a": "Fe K", "b": "Ti K"}}}),
+        json!({"name": "files for other programs", "open": arrays(), "open_grid": step, "regions": regions,
+            "ask": {"question": "apart", "settings": {"a": "m2", "b": "m1"}}, "files": files}),
         json!({"name": "plate of one map", "open": chart(), "open_grid": step, "export":
             {"settings": {"map": "Pb L"}, "width_px": 700, "title": "Tern Sound chart, Pb L"}}),
         json!({"name": "plate of a map with the photo", "open": chart(), "open_grid": step, "align": lies, "export":
@@ -153,6 +164,17 @@ fn computed(case: &Value) -> Value {
         done["answer_id"] = answer.id.into();
         done["rasters"] = rasters.into();
         done["pictures"] = pictures.into();
+    }
+    if let Some(files) = case.get("files").and_then(Value::as_array) {
+        let hash = |study: &mut Study, what: &Value, options: &Value| {
+            let mut options = options.clone();
+            if options["answer"] == "asked" {
+                options["answer"] = done["answer_id"].clone();
+            }
+            sha256_hex(&limner::export::export(study, what.as_str().unwrap(), options).unwrap().bytes)
+        };
+        let hashes: Vec<String> = files.iter().map(|file| hash(&mut study, &file[0], &file[1])).collect();
+        done["files_sha256"] = hashes.into();
     }
     done
 }

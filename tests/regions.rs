@@ -2,7 +2,8 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test writes files
 
-use limner::ask::{Answer, Plot, Raster, Rasters, Subject, ask, csv};
+use limner::ask::{Answer, Plot, Raster, Rasters, Subject, ask};
+use limner::export::csv;
 use limner::grid::{Grid, Mask, Samples};
 use limner::kind::Kind;
 use limner::numerics::chance::Chance;
@@ -330,7 +331,7 @@ fn read_by_python(bytes: &[u8], name: &str) -> Vec<Vec<String>> {
 #[test]
 fn python_reads_the_files_back() {
     let (answer, rasters) = with_line();
-    let bytes = csv::table(&answer).unwrap();
+    let bytes = csv::table(&answer, None).unwrap();
     assert!(bytes.ends_with(b"\r\n") && !bytes.windows(2).any(|two| two[1] == b'\n' && two[0] != b'\r'));
     let rows = read_by_python(&bytes, "table.csv");
     assert_eq!(rows.len(), 1 + answer.table.rows.len());
@@ -345,7 +346,7 @@ fn python_reads_the_files_back() {
             }
         }
     }
-    let rows = read_by_python(&csv::profile(&answer, &rasters).unwrap(), "profile.csv");
+    let rows = read_by_python(&csv::profile(&answer, &rasters, None).unwrap(), "profile.csv");
     let Raster::F64(numbers) = &rasters["profile"] else { panic!("no numbers") };
     assert_eq!((rows.len(), rows[0].len()), (61, 10));
     assert_eq!(rows[0][0], "distance (pixels)");

@@ -132,7 +132,7 @@ function start() {
       controller.ready();
       await begin(beginning, {
         page: document,
-        address: location.href,
+        address: document.URL,
         restore: (study) => limner.restore(study),
         getting: (progress, name) => controller.limner_event(progress === null ? { type: "reading_over" } : { type: "reading", done: progress.fraction, total: 1, name, stop: () => {} }),
         read: (opened) => controller.limner_event({ type: "read", opened }),

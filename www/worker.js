@@ -4,7 +4,7 @@ import * as core from "./pkg/core.js";
 import { Desk } from "./app/messenger.js";
 import { ALL_ACTIONS, problem } from "./app/protocol.js";
 import { readThrough } from "./app/restoring.js";
-import { kept } from "./app/study-blocks.js";
+import { kept } from "./app/room.js";
 
 /** @typedef {import("./app/messenger.js").Port} Port */
 /** @typedef {import("./app/messenger.js").Handled} Handled */

@@ -3,7 +3,7 @@
 //! ([`account`]). The same study and options give the same bytes.
 
 mod account;
-mod csv;
+pub mod csv;
 mod lists;
 mod map;
 mod mask;

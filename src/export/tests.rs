@@ -120,7 +120,7 @@ fn a_map_comes_back_as_it_is_used() {
                 let step = again.stack().step().unwrap().0;
                 let of = study.stack().step().unwrap().0;
                 assert!((step.x_um() - of.x_um()).abs() < 1e-5 && (step.y_um() - of.y_um()).abs() < 1e-5);
-                assert_eq!(map.label(), if name == "Ti less Fe" { "Ti less Fe" } else { name });
+                assert_eq!(map.title, name);
             }
         }
     }
@@ -224,7 +224,7 @@ fn a_kept_answer_is_exported_after_its_pixels_are_gone() {
     );
     assert_eq!(bytes(&mut study, "answer", options), held);
     let mut read: crate::ask::Answer = serde_json::from_slice(&held).unwrap();
-    assert_eq!(read, answer);
+    assert_eq!(serde_json::to_vec(&read).unwrap(), serde_json::to_vec(&answer).unwrap());
     read.id = String::new();
     assert_eq!(crate::digest::sha256_hex(&serde_json::to_vec(&read).unwrap()), answer.id);
 }
@@ -237,7 +237,7 @@ fn what_is_offered_can_be_had_and_nothing_else() {
     for offer in offers() {
         for format in &offer.formats {
             let mut options = match offer.what {
-                "picture" => json!({"settings": {"map": "m1"}, "width_px": 300}),
+                "picture" => json!({"settings": {"map": "m1"}, "width_px": 500}),
                 "map" => json!({"map": "m1"}),
                 "raster" => json!({"answer": answer.id, "raster": "classes"}),
                 "mask" => json!({"region": "r1"}),

@@ -89,6 +89,18 @@ async fn one_case(stage: &Stage, case: &Value) -> Result<Vec<Compared>> {
             list.push((format!("picture of {}", entry["show"]), hash, wanted));
         }
     }
+    let files = case["files"].as_array().into_iter().flatten();
+    for (file, wanted) in files.zip(case["files_sha256"].as_array().into_iter().flatten()) {
+        let mut options = file[1].clone();
+        if options["answer"] == "asked" {
+            options["answer"] = case["answer_id"].clone();
+        }
+        let source = "const file = await limner.export(args[0], args[1]);
+            return new Uint8Array(await file.arrayBuffer())";
+        let bytes = stage.browser.bytes(source, json!([file[0], options])).await;
+        let bytes = bytes.with_context(|| format!("file {file}"))?;
+        list.push((format!("file {file}"), sha256(&bytes), wanted.clone()));
+    }
     ensure!(!list.is_empty(), "nothing is asked");
     Ok(list)
 }

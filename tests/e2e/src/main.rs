@@ -28,6 +28,7 @@ mod scans;
 mod secrecy;
 #[path = "../../../xtask/src/serve.rs"]
 mod serve;
+mod share;
 mod speed;
 mod stage;
 mod under;
@@ -87,6 +88,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     golden::check(report, stage).await;
     round_trip::check(report, stage).await;
     secrecy::check(report, stage).await;
+    share::check(report, stage).await;
     recovery::check(report, stage).await;
     history::check(report, stage).await;
     keyboard::check(report, stage).await;
