@@ -23,6 +23,7 @@ pub(super) fn all(page: &mut Page, study: &Study, kept: &[Kept], notes: &Notes) 
         }
         page.close().close();
     }
+    again(page, study, kept);
     if !kept.is_empty() {
         section(page, "settings", "", "Settings and numbers");
         for one in kept {
@@ -30,7 +31,6 @@ pub(super) fn all(page: &mut Page, study: &Study, kept: &[Kept], notes: &Notes) 
         }
         page.close();
     }
-    again(page, study, kept);
 }
 
 fn plain<T: serde::Serialize>(value: &T) -> Value {
@@ -38,20 +38,20 @@ fn plain<T: serde::Serialize>(value: &T) -> Value {
     serde_json::to_value(value).unwrap_or_default()
 }
 
-/// Where the settings of an answer stand.
-pub(super) fn anchor(answer: &str) -> String {
-    format!("settings-{}", answer.chars().take(12).collect::<String>())
+/// Where the settings of a finding stand.
+pub(super) fn anchor(place: u32) -> String {
+    format!("settings-{place}")
 }
 
 fn settings(page: &mut Page, one: &Kept, inputs: &[InputRecord]) {
     let summary = &one.summary;
-    page.open("h3", &[])
+    page.open("h3", &[("id", &anchor(summary.place))])
         .put("span", &[("class", "number-of")], &format!("{} ", summary.place))
         .text(&summary.title)
         .close();
     let code = |page: &mut Page, name: &str, value: &Value| {
         page.open("p", &[]).put("span", &[("class", "quiet")], &format!("{name}: "));
-        page.put("code", &[], &canonical_json(value)).close();
+        page.cell("code", &[], &canonical_json(value)).close();
     };
     match &one.answer {
         Some(answer) => {

@@ -99,7 +99,7 @@ fn finding(page: &mut Page, one: &Kept, notes: &Notes, drawn: Option<Drawn>) {
         figure(page, summary.place, &drawn, &glance.caption);
     }
     if let Some(answer) = &one.answer {
-        of_answer(page, answer);
+        of_answer(page, answer, summary.place);
     }
     if !summary.cautions.is_empty() {
         page.put("h4", &[], "Cautions").list("cautions", &summary.cautions);
@@ -141,13 +141,13 @@ fn png_size(png: &[u8]) -> (u32, u32) {
     (number(16), number(20))
 }
 
-fn of_answer(page: &mut Page, answer: &Answer) {
+fn of_answer(page: &mut Page, answer: &Answer, place: u32) {
     match (&answer.materials, &answer.dates) {
         (Some(part), _) => materials::part(page, part),
         (_, Some(part)) => materials::dates(page, part),
         _ if answer.table.columns.len() > WIDE => {
             page.open("p", &[("class", "quiet")]).text("All numbers stand in a table with its ");
-            page.put("a", &[("href", &format!("#{}", super::appendix::anchor(&answer.id)))], "settings")
+            page.put("a", &[("href", &format!("#{}", super::appendix::anchor(place)))], "settings")
                 .text(".")
                 .close();
         }
@@ -191,7 +191,7 @@ fn noted(page: &mut Page, numbers: &[usize]) {
     if numbers.is_empty() {
         return;
     }
-    page.open("p", &[("class", "quiet")]).text("How it was computed: notes ");
+    page.open("p", &[("class", "noted")]).text("How it was computed: notes ");
     for (place, number) in numbers.iter().enumerate() {
         if place > 0 {
             page.text(", ");

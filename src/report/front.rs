@@ -117,8 +117,8 @@ pub(super) fn contents(page: &mut Page, study: &Study, kept: &[Kept]) {
         ("maps", "Maps", !study.maps().is_empty()),
         ("made", "Repaired and derived maps, photos", has_made),
         ("methods", "How it was computed", kept.iter().any(|one| one.answer.is_some())),
-        ("settings", "Settings and numbers", !kept.is_empty()),
         ("again", "How to repeat it", true),
+        ("settings", "Settings and numbers", !kept.is_empty()),
     ];
     page.open("nav", &[("aria-labelledby", "contents-heading")]);
     page.put("h2", &[("id", "contents-heading")], "Contents").open("ol", &[]);

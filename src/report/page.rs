@@ -67,7 +67,7 @@ impl Page {
             self.out.push_str("</");
             self.out.push_str(tag);
             self.out.push('>');
-            if !matches!(tag, "a" | "b" | "span" | "bdi" | "em" | "strong") {
+            if !matches!(tag, "a" | "span" | "code") {
                 self.out.push('\n');
             }
         }
@@ -130,8 +130,12 @@ impl Page {
     }
 }
 
+/// A table of no more rows is not parted by the end of a page.
+const WHOLE: usize = 8;
 /// Letters without a gap after which a line of a table may be broken.
-const LONG_RUN: usize = 16;
+const LONG_RUN: usize = 18;
+/// The same where there is a sign between them.
+const SHORT_RUN: usize = 6;
 
 /// A table: its caption, headings and rows. The first cell of a row names it.
 #[derive(Debug, Default)]
@@ -173,13 +177,13 @@ impl Words {
 
 impl Page {
     /// An element with text that may be broken within a long word, as file names are, so that a column never is wider than the page.
-    fn cell(&mut self, tag: &'static str, attributes: &[(&str, &str)], text: &str) -> &mut Self {
+    pub fn cell(&mut self, tag: &'static str, attributes: &[(&str, &str)], text: &str) -> &mut Self {
         self.open(tag, attributes);
         let (mut part, mut run) = (String::new(), 0);
         for c in text.chars() {
             part.push(c);
             run = if c.is_whitespace() { 0 } else { run + 1 };
-            if run == LONG_RUN {
+            if run == LONG_RUN || (run >= SHORT_RUN && matches!(c, '_' | '-' | '.' | '/' | ',' | ':')) {
                 self.text(&part).open("wbr", &[]);
                 part.clear();
                 run = 0;
@@ -193,7 +197,11 @@ impl Page {
         if sheet.rows.is_empty() {
             return self;
         }
-        self.open("table", &[("class", sheet.class)]);
+        let class = match sheet.rows.len() <= WHOLE {
+            true => format!("{} whole", sheet.class),
+            false => sheet.class.to_owned(),
+        };
+        self.open("table", &[("class", class.trim())]);
         if !sheet.caption.is_empty() {
             self.put("caption", &[], sheet.caption);
         }

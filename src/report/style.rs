@@ -51,7 +51,10 @@ h2 { font-size: 16pt; line-height: 1.2; font-weight: 600; margin: 11mm 0 3.5mm; 
 h3 { font-size: 13pt; line-height: 1.25; font-weight: 600; margin: 8mm 0 1.5mm; }
 h4 { font-size: 10pt; line-height: 1.3; font-weight: 650; margin: 4.5mm 0 1.2mm; }
 h3.minor { font-family: inherit; font-size: 10pt; font-weight: 650; margin: 4.5mm 0 1.2mm; }
-h2, h3, h4, caption, .question, .note, .sentence { break-after: avoid; }
+h2, h3, h4, caption, thead, .question, .note, .sentence, .verdict { break-after: avoid; }
+.whole { break-inside: avoid; }
+tbody tr:first-child { break-before: avoid; }
+.noted { color: var(--quiet); break-before: avoid; margin-top: 2mm; }
 p { orphans: 3; widows: 3; text-wrap: pretty; }
 p + p { margin-top: 1.5mm; }
 a { color: inherit; text-decoration-line: underline; text-decoration-thickness: 0.5pt; text-decoration-color: #9b9a94; text-underline-offset: 2pt; }
@@ -79,7 +82,7 @@ li::marker { color: var(--quiet); }
 .finding:first-of-type { border-top: 0; margin-top: 0; }
 .finding h3 { display: grid; grid-template-columns: 9mm 1fr; margin-top: 4mm; }
 .question { color: var(--quiet); margin-bottom: 1.5mm; }
-.sentence { font-size: 11.5pt; line-height: 1.42; }
+.sentence { font-size: 11.5pt; line-height: 1.42; break-inside: avoid; }
 .sentence + .verdict { margin-top: 1.5mm; }
 .note { margin: 2.5mm 0; padding-left: 4mm; border-left: 1.2pt solid var(--line); white-space: pre-wrap; }
 figure { margin: 4mm 0; break-inside: avoid; }
@@ -87,6 +90,7 @@ figure img { display: block; max-width: 100%; width: auto; height: auto; max-hei
 .outlines { display: block; width: 100%; max-height: 118mm; }
 .outlines .field { fill: #f6f5f1; stroke: #c9c8c2; stroke-width: 0.4; }
 .outlines path { fill: none; stroke: #1c1c1a; stroke-width: 0.45; }
+.outlines .fine { stroke: #8f8e88; stroke-width: 0.25; }
 .outlines text { font: 600 7px system-ui, sans-serif; text-anchor: middle; fill: #1c1c1a; stroke: #fff; stroke-width: 2; paint-order: stroke; }
 figcaption { color: var(--quiet); font-size: 8.5pt; margin-top: 1mm; }
 table { width: 100%; border-collapse: collapse; margin: 3mm 0 4mm; font-size: 8.8pt; line-height: 1.35; }
@@ -97,7 +101,8 @@ th, td { overflow-wrap: break-word; text-align: left; vertical-align: top; paddi
 th:last-child, td:last-child { padding-right: 0; }
 thead th, thead td { color: var(--quiet); border-bottom: 0.6pt solid var(--ink); vertical-align: bottom; }
 th.number, td.number { text-align: right; overflow-wrap: normal; }
-.code, code { font: 7.4pt/1.35 ui-monospace, "Cascadia Mono", "DejaVu Sans Mono", Menlo, Consolas, monospace; overflow-wrap: anywhere; word-break: break-all; }
+.code, code { font: 7.4pt/1.35 ui-monospace, "Cascadia Mono", "DejaVu Sans Mono", Menlo, Consolas, monospace; overflow-wrap: anywhere; }
+td.code { word-break: break-all; }
 code { font-size: 8.4pt; }
 .figures { width: auto; margin: 3mm 0; font-size: 9.6pt; }
 .figures th { color: var(--quiet); padding-right: 6mm; max-width: 62mm; }
@@ -114,8 +119,8 @@ code { font-size: 8.4pt; }
 .years td:nth-child(4) { width: 58mm; }
 .marks { width: auto; }
 .next { font-size: 8.4pt; }
+.wide th:first-child { min-width: 34mm; }
 .wide th, .wide td { padding-right: 2mm; }
-.settings { white-space: pre-wrap; word-break: normal; overflow-wrap: anywhere; margin: 0 0 2mm; }
 .changed { border-left: 1.2pt solid #a8502a; padding-left: 4mm; margin: 2.5mm 0; }
 .methods { padding-left: 7mm; }
 .methods li { padding: 0.6mm 0; }
