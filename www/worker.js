@@ -278,6 +278,12 @@ desk.on("reproduce", async ([file], progress) => {
   return { ok: copy.reproduce(calmed(part.working)) };
 });
 
+desk.on("report", async ([file, settings], progress) => {
+  const part = parted(progress, 0.2);
+  const { session: copy } = await restored(file, part.reading);
+  return { ok: copy.report(settings, calmed(part.working)) };
+});
+
 desk.on("copy_size", ([what]) => ({ ok: state().copy_size(what) }));
 
 // The reduced study as a file: what was kept as it came is a part of the old file, what was written anew comes from the core, one by one.
