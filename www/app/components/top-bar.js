@@ -45,8 +45,8 @@ export function createTopBar(root, send, choose, skips) {
         const button = back[type];
         // Not disabled: the focus would be lost at the last step.
         setAttribute(button, "aria-disabled", history[type] === 0 ? "true" : false);
-        button.title = history[type] === 0 ? "" : text;
-        setAttribute(button, "aria-description", button.title);
+        button.title = history[type] === 0 ? "" : `${button.textContent}: ${text}`;
+        setAttribute(button, "aria-description", history[type] === 0 ? "" : text);
       }
       setText(told, state.told);
       const words = barOf(state.stored, state.maps.length + state.photos.length + state.findings.length === 0);
