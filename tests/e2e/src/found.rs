@@ -40,7 +40,7 @@ async fn unfolded(stage: &Stage) -> Result<()> {
 }
 
 /// Types a year into its field.
-async fn year(stage: &Stage, setting: &str, text: &str) -> Result<()> {
+pub async fn year(stage: &Stage, setting: &str, text: &str) -> Result<()> {
     tab_to(stage, &format!("input[data-setting='{setting}']")).await?;
     stage.browser.press(text).await?;
     stage.browser.press(Key::Enter).await?;

@@ -32,6 +32,7 @@ mod serve;
 mod share;
 mod speed;
 mod stage;
+mod story;
 mod under;
 mod work;
 
@@ -111,4 +112,5 @@ async fn checks(report: &mut Report, stage: &Stage) {
     large::check(report, stage).await;
     photo::check(report, stage).await;
     pictures::check(report, stage).await;
+    story::check(report, stage).await;
 }

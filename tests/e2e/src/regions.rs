@@ -61,7 +61,7 @@ async fn look(stage: &Stage) -> Result<Value> {
 }
 
 /// Presses keys while Shift is held.
-async fn far(stage: &Stage, key: Key, times: usize) -> Result<()> {
+pub async fn far(stage: &Stage, key: Key, times: usize) -> Result<()> {
     for _ in 0..times {
         let keys =
             stage.browser.web.action_chain().key_down(Key::Shift).send_keys(key.clone()).key_up(Key::Shift);
