@@ -156,6 +156,12 @@ export class HandingControl {
     if (study_waits === null) return;
     if (save_first && !(await this.#write("study", () => this.#limner.save()))) return;
     change({ type: "study_waits", waits: null });
-    await this.#limner.open([study_waits.input, ...study_waits.others]).catch(tell);
+    try {
+      // A study is opened alone; what came with it is added to it.
+      await this.#limner.open([study_waits.input]);
+      if (study_waits.others.length > 0) await this.#limner.open(study_waits.others);
+    } catch (thrown) {
+      tell(thrown);
+    }
   }
 }

@@ -22,21 +22,21 @@ export function createAbout(root, send) {
   let about = null;
   const summary = el("span", { class: "part-text" });
   const trouble = el("p", { class: "about-trouble", attrs: { role: "alert", hidden: true } });
-  const written = FIELDS.map(({ key, label, rows }) => {
-    const attrs = { id: `about-${key}`, autocomplete: "off", maxlength: rows === 1 ? 300 : 8000 };
-    const field = rows === 1 ? el("input", { class: "field about-field", attrs: { type: "text", ...attrs } }) : el("textarea", { class: "field about-field", attrs: { rows, ...attrs } });
+  const rows = FIELDS.map(({ key, label, rows: lines }) => {
+    const attrs = { id: `about-${key}`, autocomplete: "off", maxlength: lines === 1 ? 300 : 8000 };
+    const field = lines === 1 ? el("input", { class: "field about-field", attrs: { type: "text", ...attrs } }) : el("textarea", { class: "field about-field", attrs: { rows: lines, ...attrs } });
     field.addEventListener("change", () => {
       // All of them as they stand: what was written just before may not have come back yet.
-      const now = /** @type {About} */ (Object.fromEntries(written.map((one) => [one.key, one.field.value.trim()])));
+      const now = /** @type {About} */ (Object.fromEntries(rows.map((row) => [row.key, row.field.value.trim()])));
       if (about !== null && field.value.trim() !== about[key]) send({ type: "set_about", about: now });
     });
     field.addEventListener("keydown", (/** @type {any} */ event) => {
       if (event.key === "Escape") field.value = about?.[key] ?? "";
-      else if (event.key === "Enter" && rows === 1) field.dispatchEvent(new Event("change"));
+      else if (event.key === "Enter" && lines === 1) field.dispatchEvent(new Event("change"));
     });
     return { key, field, row: el("div", { class: "about-row" }, [el("label", { class: "scan-label", text: label, attrs: { for: `about-${key}` } }), field]) };
   });
-  root.append(el("summary", { class: "part-head" }, [el("span", { class: "part-title", text: "About the object" }), summary]), el("div", { class: "about-fields" }, [...written.map(({ row }) => row), trouble]));
+  root.append(el("summary", { class: "part-head" }, [el("span", { class: "part-title", text: "About the object" }), summary]), el("div", { class: "about-fields" }, [...rows.map(({ row }) => row), trouble]));
   return {
     update(state) {
       setText(trouble, state.about_trouble);
@@ -45,7 +45,7 @@ export function createAbout(root, send) {
       const before = about;
       about = state.about;
       setText(summary, [about.object, about.number, about.dated].filter(Boolean).join(", ") || "not named yet");
-      for (const { key, field } of written) {
+      for (const { key, field } of rows) {
         // What is being typed is not written over.
         if (document.activeElement !== field || field.value === (before?.[key] ?? "")) field.value = about[key];
       }
