@@ -80,3 +80,17 @@ test("computed again: how many are identical, and which numbers are not", () => 
   createReproduced(element, () => {}).update(many({ type: "findings", findings: [finding(1), finding(2)] }, { type: "reproduced", list: reproduced }));
   assert.deepEqual([texts(element, ".reproduced-said"), texts(element, "button"), texts(element, "dd")], [["1 of 2 identical."], ["1. One", `2. ${HOSTILE}`], ["0.145, now 0.150"]]);
 });
+
+test("the object's fields are stated together, also where the last one has not come back yet", () => {
+  const { element, told } = list();
+  const fields = element.querySelectorAll(".about-field");
+  const write = (at, text) => {
+    fields[at].value = text;
+    fields[at].happens("change");
+  };
+  write(0, "Chart of Tern Sound ");
+  write(1, "TS 12");
+  assert.deepEqual(told.filter(({ type }) => type === "set_about").map((one) => one.about), [about({ object: "Chart of Tern Sound" }), about({ object: "Chart of Tern Sound", number: "TS 12" })]);
+  write(1, "");
+  assert.equal(told.filter(({ type }) => type === "set_about").length, 2, "what is as it was is not stated");
+});
