@@ -43,6 +43,7 @@ pub mod study;
 // Level 7
 pub mod archive;
 pub mod export;
+pub mod report;
 // Level 8
 #[cfg(target_arch = "wasm32")]
 pub mod wasm;

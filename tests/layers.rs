@@ -8,7 +8,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Module, its level. `grid` may use `notice` (an allocation can fail), the one exception, listed below.
-const LEVELS: [(&str, u32); 25] = [
+const LEVELS: [(&str, u32); 26] = [
     ("digest", 0),
     ("geometry", 0),
     ("grid", 0),
@@ -33,6 +33,7 @@ const LEVELS: [(&str, u32); 25] = [
     ("study", 6),
     ("archive", 7),
     ("export", 7),
+    ("report", 7),
     ("wasm", 8),
 ];
 

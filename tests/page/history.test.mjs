@@ -146,7 +146,7 @@ test("it is kept and comes back as it was, and goes on from there", () => {
   for (let count = 1; count <= 20; count += 1) history.push({ ...with_regions(count), maps: { "ab/0": { kind: "net", count } } }, { text: `${count}`, key: "k", within_ms: -1 }, count);
   went(history, -1);
   const back = new History();
-  back.import(structuredClone(history.export()));
+  back.restore(structuredClone(history.export()));
   assert.deepEqual(back.words, history.words);
   assert.deepEqual(back.seen(1), history.seen(1));
   assert.equal(back.letters, history.letters);
@@ -174,7 +174,7 @@ test("a damaged history is refused, and what is there stays", () => {
   const history = begun();
   history.push(with_regions(1), { text: "" }, 0);
   for (const damaged of [{ ...kept, position: 3 }, { ...kept, steps: [{ ...kept.steps[0], record: null }] }, { position: 0, steps: [{ record: {} }] }, { position: 0 }]) {
-    assert.throws(() => history.import(damaged));
+    assert.throws(() => history.restore(damaged));
   }
   assert.equal(history.words.undo, 1);
 });

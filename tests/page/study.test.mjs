@@ -166,6 +166,30 @@ test("a worker that is lost in the middle of an undo is raised in the state that
   assert.deepEqual(world.events.map(({ type }) => type), ["restarted"]);
 });
 
+test("a worker that is lost while a whole study is read again is raised with all of it", async () => {
+  const world = await worked();
+  const before = await seen(world);
+  await world.client.reset();
+  let traps = 0;
+  world.world.meddle = (action, args, worker) => {
+    if (action === "open" && args[0].name === "two.tif" && traps++ === 0) return hang(worker);
+  };
+  const undone = world.client.go(-1);
+  await world.clock.pass(2000);
+  await undone;
+  assert.deepEqual(await seen(world), before);
+  assert.equal(world.client.history.redo, 1);
+});
+
+test("an answer of what was closed is not taken in again", async () => {
+  const world = await worked();
+  await world.client.ask("ratio", {});
+  await world.client.reset();
+  world.workers[0].fail("lost");
+  await world.client.call("maps");
+  assert.equal(world.workers.at(-1).asked.includes("adopt"), false);
+});
+
 test("an undo that costs the worker each time is given up, and the session is where it was", async () => {
   const world = await worked();
   const before = await seen(world);
@@ -366,7 +390,7 @@ test("undo and study files through the calls: files that are read come first, an
   assert.deepEqual(await limner.maps(), []);
   types();
   assert.deepEqual(await limner.redo(), { text: "3 files opened", undo: 1, redo: 0 });
-  assert.deepEqual(types(), ["reading", "reading", "reading", "history_changed", "reading_over", "study_changed"]);
+  assert.deepEqual(types(), ["reading", "reading", "reading", "history_changed", "study_changed", "reading_over"]);
   world.meddle = () => {};
   const study_file = new File(["PK, a study"], "work.zip");
   const client_call = world.client.call.bind(world.client);

@@ -20,7 +20,7 @@ export function textsOf(page) {
     return found.textContent ?? "";
   };
   return {
-    CSS: text("style"),
+    CSS: text("head > style"),
     WORKER: text("#worker-source"),
     WASM: text("#wasm-base64"),
     SHELL: text("#shell-base64"),

@@ -9,6 +9,9 @@ import { RegionCalls } from "./region-calls.js";
 /** @typedef {import("./types.js").FindingWhole} FindingWhole */
 /** @typedef {import("./types.js").KeepSettings} KeepSettings */
 
+/** A picture is drawn, lettered and packed in one go. */
+const KEEP_SILENCE_MS = 20000;
+
 export class FindingCalls extends RegionCalls {
   #turns;
 
@@ -21,7 +24,7 @@ export class FindingCalls extends RegionCalls {
   /** Keep an answer by its id, or without one a view: what `picture` shows. @param {string|null} answer @param {KeepSettings} [settings]
    * @param {CallOptions} [options] @returns {Promise<Finding>} */
   async keep(answer, settings = {}, options = undefined) {
-    return this.#turns.changing("findings_changed", "keep", [{ ...settings, answer: answer ?? null }], options);
+    return this.#turns.changing("findings_changed", "keep", [{ ...settings, answer: answer ?? null }], options, KEEP_SILENCE_MS);
   }
 
   /** All findings, in their order. @param {CallOptions} [options] @returns {Promise<Finding[]>} */
@@ -48,7 +51,7 @@ export class FindingCalls extends RegionCalls {
     await this.#turns.opening;
     const { finding: { question }, settings } = await this.#turns.client.call("finding", [id], { signal: options.signal });
     const asked = question === null ? null : await this.#turns.client.ask(question, settings, options);
-    return this.#turns.changing("findings_changed", "renew_finding", [id, asked?.answer.id ?? null], { signal: options.signal });
+    return this.#turns.changing("findings_changed", "renew_finding", [id, asked?.answer.id ?? null], { signal: options.signal }, KEEP_SILENCE_MS);
   }
 
   /** What is said of the object and the study. @param {CallOptions} [options] @returns {Promise<About>} */

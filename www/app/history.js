@@ -65,16 +65,17 @@ export class History {
       return true;
     }
     const top = this.#steps[this.#position];
-    if (shared(record, top.record).value === top.record) return false;
+    let { value, cost } = shared(record, top.record);
+    if (value === top.record) return false;
     this.#steps.length = this.#position + 1;
     if (this.#position > 0 && key !== null && key === top.key && now - top.at <= within_ms) {
       this.#steps.pop();
       this.#position -= 1;
+      const before = this.#steps[this.#position];
+      ({ value, cost } = shared(record, before.record));
+      // Typed back to what it was before: then nothing is left to undo.
+      if (value === before.record) return true;
     }
-    const before = this.#steps[this.#position];
-    const { value, cost } = shared(record, before.record);
-    // Typed back to what it was before: then nothing is left to undo.
-    if (value === before.record) return true;
     const step = { text, key, at: now, record: /** @type {StateRecord} */ (value) };
     this.#costs.set(step, cost);
     this.#steps.push(step);
@@ -170,7 +171,7 @@ export class History {
 
   /** What was kept. Throws where it is damaged; then nothing is changed.
    * @param {KeptHistory} kept */
-  import({ position, steps }) {
+  restore({ position, steps }) {
     const read = steps.map(({ text, key, at, record, is_whole }, index) => {
       const plain = typeof text === "string" && (key === null || typeof key === "string") && typeof at === "number";
       if (!plain || typeof record !== "object" || record === null) throw new Error(`step ${index} of the history is damaged`);

@@ -13,9 +13,9 @@ import { CANCELLED, problem } from "./protocol.js";
 
 /** Files that are open stay open; those of the other state that are not are read. Where that fails, what was there comes back.
  * @param {Session} session @param {Kept} next @param {(input: Input) => Promise<PhotoRead|null>} decode
- * @param {AbortSignal|undefined} signal @param {Telling} tell
+ * @param {AbortSignal|undefined} signal @param {Telling} tell @param {number} silence how long the session may be silent over the other state, in ms
  * @returns {Promise<StateRecord>} the record as it is then */
-export async function restated(session, next, decode, signal, tell) {
+export async function restated(session, next, decode, signal, tell, silence) {
   const before = session.kept;
   // A worker that is lost meanwhile is raised there.
   session.kept = next;
@@ -28,7 +28,7 @@ export async function restated(session, next, decode, signal, tell) {
   };
   const worker = { ask, decode, reading_silence: (/** @type {Input} */ { file }) => session.reading_silence(file) };
   try {
-    const { missing } = /** @type {{missing: string[]}} */ (await ask("restate", [record, next.blobs(before.record)]));
+    const { missing } = /** @type {{missing: string[]}} */ (await ask("restate", [record, next.blobs(before.record)], silence));
     // What was missing before is missed already.
     const needed = missing.filter((sha256) => !next.is_gone(sha256) && (next.file(sha256) !== null || !before.names(sha256)));
     for (const [done, sha256] of needed.entries()) {

@@ -50,9 +50,9 @@ export class Sharing {
     const left = leaveOut(what);
     const is_less = Object.values(left).includes(true);
     const texts = this.#texts();
-    const part = (/** @type {number} */ from, /** @type {number} */ to) => ({
+    const part = (/** @type {number} */ from, /** @type {number} */ to) => /** @type {CallOptions} */ ({
       signal,
-      on_progress: ({ fraction, text }) => on_progress?.({ fraction: from + (to - from) * fraction, text }),
+      on_progress: (/** @type {import("./types.js").Progress} */ { fraction, text }) => on_progress?.({ fraction: from + (to - from) * fraction, text }),
     });
     let study = await this.#save({ signal });
     if (is_less) study = await this.#reduce(study, left, part(0, LEAVING_OUT));

@@ -2,13 +2,15 @@
 
 import { base64FromBytes, bytesFromBase64 } from "./base64.js";
 import { CANCELLED, problem } from "./protocol.js";
+import { kept } from "./room.js";
 
 /** @typedef {import("./types.js").CallOptions} CallOptions */
 
 /** Bytes of a block: a multiple of 3, so that blocks join without a gap, and 4 MiB of base64. */
 export const BLOCK_BYTES = 3 * 1024 * 1024;
-/** What stands between two blocks: the first one lies in the element that the page has for it. */
-const BETWEEN = '</script>\n<script type="text/plain" class="study-block">';
+/** What stands between two blocks: the first one lies in the element that the page has for it. Joined, because the tags of a script
+ * may not stand inside one. */
+const BETWEEN = ["", '/script>\n', 'script type="text/plain" class="study-block">'].join("<");
 /** The largest study that is put into a page. Chromium held 500 MB of a page's own files in all, and a study grows by a third in it; a page
  * of 400 MB of study took it 5 s and 1.7 GB to open. */
 export const LARGEST_STUDY = 350_000_000;
@@ -18,17 +20,6 @@ export const LARGEST_STUDY = 350_000_000;
 export function sizeInPage(size) {
   const blocks = Math.ceil(size / BLOCK_BYTES);
   return Math.ceil(size / 3) * 4 + Math.max(0, blocks - 1) * BETWEEN.length;
-}
-
-/** Makes sure that the browser has a file: one that it had no room for says so only when it is read, and then at its end.
- * @template {Blob} Part @param {Part} part @returns {Promise<Part>} the same */
-export async function kept(part) {
-  try {
-    await part.slice(-1).arrayBuffer();
-  } catch (thrown) {
-    throw problem("no_room", "The browser has no room left for a file of this size. Close other pages, leave out the photo, or save the study file instead.", String(thrown));
-  }
-  return part;
 }
 
 /** The blocks, as parts of a page. Each is handed to the browser as soon as it is made.

@@ -100,15 +100,15 @@ export class StudyCalls extends FindingCalls {
       const stop = stopOf(options);
       let is_reading = false;
       try {
-        return await this.#turns.client.go(by, { signal: stop.signal }, (done, total, name) => {
+        const step = await this.#turns.client.go(by, { signal: stop.signal }, (done, total, name) => {
           is_reading = true;
           this.#turns.notify({ type: "reading", done, total, name, stop: () => stop.abort() });
           options.on_progress?.({ fraction: done / total, text: name });
         });
+        this.#turns.notify({ type: "study_changed" });
+        return step;
       } finally {
         if (is_reading) this.#turns.notify({ type: "reading_over" });
-        // Also where it failed: the session then came back anew.
-        this.#turns.notify({ type: "study_changed" });
       }
     });
   }

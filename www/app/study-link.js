@@ -2,7 +2,7 @@
 // policy allows it nothing but the page's own origin, and nothing at all in the one-file form.
 
 import { CANCELLED, asProblem, problem } from "./protocol.js";
-import { kept } from "./study-blocks.js";
+import { kept } from "./room.js";
 
 /** @typedef {import("./types.js").CallOptions} CallOptions */
 

@@ -40,23 +40,23 @@ export class Turns {
   }
 
   /** Do it now; if that fails while files are still being read, do it again when they are: what it names may be in one of them.
-   * @param {string} action @param {unknown[]} args @param {CallOptions} [options]
+   * @param {string} action @param {unknown[]} args @param {CallOptions} [options] @param {number} [silence]
    * @returns {Promise<any>} */
-  async as_soon_as_possible(action, args, options) {
+  async as_soon_as_possible(action, args, options, silence) {
     const reading = this.#openings > 0 ? this.#opening : null;
     try {
-      return await this.client.call(action, args, options);
+      return await this.client.call(action, args, options, silence);
     } catch (thrown) {
       if (reading === null || options?.signal?.aborted) throw thrown;
       await reading;
-      return this.client.call(action, args, options);
+      return this.client.call(action, args, options, silence);
     }
   }
 
   /** Do it as soon as possible, and say what has changed. @param {Exclude<LimnerEvent["type"], "read">} type @param {string} action
-   * @param {unknown[]} args @param {CallOptions} [options] @returns {Promise<any>} */
-  async changing(type, action, args, options) {
-    const made = await this.as_soon_as_possible(action, args, options);
+   * @param {unknown[]} args @param {CallOptions} [options] @param {number} [silence] @returns {Promise<any>} */
+  async changing(type, action, args, options, silence) {
+    const made = await this.as_soon_as_possible(action, args, options, silence);
     this.notify(/** @type {LimnerEvent} */ ({ type }));
     return made;
   }

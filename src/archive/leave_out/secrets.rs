@@ -18,6 +18,8 @@ const PHOTO: &str = "the photo";
 const FILE: &str = "a file";
 const OBJECT: &str = "the object";
 const NUMBER: &str = "its number";
+/// What stands for something begins with it, or does not.
+const ARTICLE: &str = "the ";
 
 /// What shall not stand in a copy.
 #[derive(Debug, Default)]
@@ -59,7 +61,13 @@ impl Secrets {
             }
         }
         if what.object {
-            out.hide(&record.about.object, OBJECT);
+            let name = record.about.object.trim();
+            out.hide(name, OBJECT);
+            // Texts may name it without its article.
+            let article = name.get(..ARTICLE.len()).is_some_and(|start| start.eq_ignore_ascii_case(ARTICLE));
+            if article {
+                out.hide(&name[ARTICLE.len()..], OBJECT);
+            }
             out.hide(&record.about.number, NUMBER);
         }
         if what.notes {
@@ -115,10 +123,16 @@ impl Secrets {
         self.replaced(text).chars().take(longest).collect()
     }
 
-    /// Whether a text holds one of them.
+    /// Whether a text holds one of them. A single plain word is not looked for: the program may use it for something else, and where
+    /// a user had written it, it was replaced.
     pub fn is_in(&self, text: &str) -> bool {
         self.gone.iter().any(|gone| text.contains(gone.as_str()))
-            || self.hidden.iter().any(|(hidden, _)| place_of(text, hidden, 0).is_some())
+            || self.telling().any(|hidden| place_of(text, hidden, 0).is_some())
+    }
+
+    fn telling(&self) -> impl Iterator<Item = &str> {
+        let all = self.hidden.iter().map(|(hidden, _)| hidden.as_str());
+        all.filter(|hidden| hidden.chars().any(|c| !c.is_alphabetic()))
     }
 
     /// Whether a text or a name within holds one of them.
@@ -146,7 +160,7 @@ impl Secrets {
                 };
                 self.is_in(&text)
                     || self.gone.iter().any(|gone| text.contains(&written(gone)))
-                    || self.hidden.iter().any(|(hidden, _)| place_of(&text, &written(hidden), 0).is_some())
+                    || self.telling().any(|hidden| place_of(&text, &written(hidden), 0).is_some())
             }
         }
     }
@@ -166,7 +180,8 @@ fn replaced(text: &str, hidden: &str, instead: &str) -> String {
     let (mut out, mut at) = (String::new(), 0);
     while let Some((from, to)) = place_of(text, hidden, at) {
         out.push_str(&text[at..from]);
-        out.push_str(instead);
+        let has_article = out.to_lowercase().ends_with(ARTICLE);
+        out.push_str(instead.strip_prefix(ARTICLE).filter(|_| has_article).unwrap_or(instead));
         at = to;
     }
     out.push_str(&text[at..]);
@@ -211,6 +226,13 @@ mod tests {
         assert_eq!(of("“Tern Sound”_2 (ære 7)"), "“the object”_2 (its number)");
         assert_eq!(of(""), "");
         assert_eq!(secrets().replaced_within("Tern Sound north", 10), "the object");
+    }
+
+    #[test]
+    fn a_plain_word_is_replaced_and_not_looked_for_in_what_the_program_says() {
+        let secrets = Secrets { hidden: vec![("Map".to_owned(), OBJECT)], ..Secrets::default() };
+        assert_eq!(secrets.replaced("Sky of the Map"), "Sky of the object");
+        assert!(!secrets.is_in("map 1 pixels.npy"));
     }
 
     #[test]

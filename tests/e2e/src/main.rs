@@ -11,6 +11,7 @@ mod findings;
 mod found;
 mod golden;
 mod history;
+mod keeping;
 mod keyboard;
 mod large;
 mod linked;
@@ -28,6 +29,7 @@ mod scans;
 mod secrecy;
 #[path = "../../../xtask/src/serve.rs"]
 mod serve;
+mod share;
 mod speed;
 mod stage;
 mod under;
@@ -87,7 +89,9 @@ async fn checks(report: &mut Report, stage: &Stage) {
     golden::check(report, stage).await;
     round_trip::check(report, stage).await;
     secrecy::check(report, stage).await;
+    share::check(report, stage).await;
     recovery::check(report, stage).await;
+    keeping::check(report, stage).await;
     history::check(report, stage).await;
     keyboard::check(report, stage).await;
     aligning::check(report, stage).await;

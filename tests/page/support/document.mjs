@@ -87,6 +87,7 @@ class Made {
     this.listeners[name]?.(event(more));
   }
   scrollIntoView() {}
+  select() {}
   focus() {
     document.activeElement = this;
   }

@@ -33,7 +33,7 @@ export function createAsKept(root, send) {
       setText(title, unbroken(finding.title, state.maps));
       setText(note, finding.note);
       note.hidden = finding.note === "";
-      renew.update(state, finding, opened.otherwise ? ["Asked again now, it is answered otherwise. What stands here is as it was kept."] : []);
+      renew.update(state, finding, name, opened.otherwise ? ["Asked again now, it is answered otherwise. What stands here is as it was kept."] : []);
       // Whoever opened it reads on here.
       if (is_new && !root.hidden) {
         root.parentElement?.scrollTo?.({ top: 0 });

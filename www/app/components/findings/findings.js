@@ -44,7 +44,7 @@ export function createFindings(root, send, services) {
     const edit_title = el("input", { class: "field keeping-title", attrs: { id: `finding-title-${id}`, type: "text", maxlength: 200, autocomplete: "off" } });
     const edit_note = el("textarea", { class: "field keeping-note", attrs: { id: `finding-note-${id}`, rows: 3, maxlength: 4000 } });
     const write = () => send({ type: "write_finding", id, title: edit_title.value, note: edit_note.value });
-    const form = el("form", { class: "keeping finding-edit", attrs: { novalidate: true, hidden: true }, on: { submit: (event) => {
+    const form = el("form", { class: "keeping finding-edit", attrs: { novalidate: true }, on: { submit: (event) => {
       event.preventDefault();
       write();
     } } }, [el("div", { class: "keeping-fields" }, [
@@ -52,6 +52,7 @@ export function createFindings(root, send, services) {
       el("p", { class: "keeping-go" }, [el("button", { class: "button", text: "Done", attrs: { type: "submit" } }),
         el("button", { class: "quiet-button", text: "Leave it as it was", attrs: { type: "button" }, on: { click: () => send({ type: "edit_finding", id: null }) } })]),
     ])]);
+    form.hidden = true;
     const trouble = el("p", { class: "finding-trouble", attrs: { role: "alert", hidden: true } });
     const item = el("li", { class: "finding", on: { keydown: (/** @type {KeyboardEvent} */ event) => {
       const by = { ArrowUp: /** @type {const} */ (-1), ArrowDown: /** @type {const} */ (1) }[event.key];
@@ -96,7 +97,7 @@ export function createFindings(root, send, services) {
     }
     if (edits) parts.note.hidden = true;
     picture(parts.canvas, finding);
-    parts.renew.update(now, finding);
+    parts.renew.update(now, finding, parts.title);
     for (const [button, text] of /** @type {[HTMLElement, string][]} */ ([[parts.open, "Open"], [parts.edit, "Edit"], [parts.up, "Move up"], [parts.down, "Move down"], [parts.remove, "Remove"]])) setAttribute(button, "aria-label", `${text}: ${named}`);
     parts.up.disabled = finding.place === 1;
     parts.down.disabled = finding.place === now.findings.length;

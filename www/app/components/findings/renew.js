@@ -7,7 +7,7 @@ import { unbroken } from "../../words.js";
 /** @typedef {import("../../types.js").Finding} Finding */
 
 /** @param {import("../../controller.js").Send} send
- * @returns {{element: HTMLElement, update: (state: State, finding: Finding, more?: string[]) => void}} */
+ * @returns {{element: HTMLElement, update: (state: State, finding: Finding, left: HTMLElement|null, more?: string[]) => void}} `left`: where the focus goes when nothing has changed any more */
 export function createRenew(send) {
   let id = "";
   const list = el("ul", { class: "finding-changed-list" });
@@ -19,7 +19,7 @@ export function createRenew(send) {
   const element = el("div", { class: "finding-changed" }, [list, renew, progress]);
   return {
     element,
-    update(state, finding, more = []) {
+    update(state, finding, left, more = []) {
       id = finding.id;
       const lines = [...finding.changed, ...more];
       element.hidden = lines.length === 0;
@@ -33,7 +33,8 @@ export function createRenew(send) {
       if (now?.progress && now.progress.fraction > 0) bar.value = now.progress.fraction;
       else bar.removeAttribute("value");
       setText(text, now?.progress?.text || "Computing");
-      if (had_focus && !element.contains(document.activeElement)) (now !== null ? cancel : renew).focus();
+      const next = element.hidden ? null : now !== null ? cancel : renew;
+      if (had_focus && (!element.contains(document.activeElement) || !element.checkVisibility())) (next ?? left)?.focus();
     },
   };
 }
