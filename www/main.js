@@ -2,7 +2,7 @@
 
 import { find } from "./app/dom.js";
 import { unpacked } from "./app/base64.js";
-import { begin, beginningOf } from "./app/beginning.js";
+import { begin, beginningOf, isNewLink } from "./app/beginning.js";
 import { demoFiles } from "./app/demo.js";
 import { acceptChoice, acceptDrops } from "./app/files.js";
 import { ofFolder } from "./app/folders.js";
@@ -23,6 +23,9 @@ import { createAsk } from "./app/components/ask.js";
 import { createColumnSwitch } from "./app/components/column-switch.js";
 import { createFindings } from "./app/components/findings/findings.js";
 import { createStudyWaits } from "./app/components/findings/study-waits.js";
+import { createKeepingStrip, createKeptStudies } from "./app/components/keeping.js";
+import { STUDY } from "./app/keeping-control.js";
+import { keepingWorld } from "./app/keeping-world.js";
 import { createKeys } from "./app/keys.js";
 
 /** @typedef {import("./app/state.js").State} State */
@@ -63,7 +66,8 @@ function start() {
     controller.limner_event(event);
     if (event.type === "study_changed") left_out();
   });
-  const controller = new Controller(client, limner, (state) => draw(state));
+  const world = keepingWorld();
+  const controller = new Controller(client, limner, (state) => draw(state), world);
   const { send } = controller;
   const services = {
     picture: (/** @type {import("./app/types.js").PictureSettings} */ settings) => client.call("picture", [settings]),
@@ -90,16 +94,19 @@ function start() {
     } },
   ];
   const beginning = beginningOf(document, location.hash);
+  if (isNewLink(beginning, world.tab)) world.tab.remove(STUDY);
   // A study with something left out says so wherever it is opened.
   const left_out = () => void limner.record().then((record) => copy_note.show(/** @type {string[]} */ (record.left_out ?? [])), (thrown) => console.error(thrown));
   const view = createView(find(document, ".view", HTMLElement), send, services);
   const ask = createAsk(find(document, ".ask", HTMLElement), send, view.seen);
   const components = [
     createTopBar(find(document, ".top-bar", HTMLElement), send, choose, skips),
+    createKeepingStrip(find(document, ".keeping", HTMLElement), send),
     createAsks(find(document, ".asks", HTMLElement), send),
     createStudyWaits(find(document, ".waits", HTMLElement), send),
     createNotices(find(document, ".notices", HTMLElement), send),
     createEmpty(find(document, ".empty", HTMLElement), send, choose, has_example),
+    createKeptStudies(find(document, ".empty", HTMLElement), send),
     createSheet(find(document, ".sheet", HTMLElement), send, services),
     createNamingTable(find(document, ".naming", HTMLElement), send, services),
     view,
@@ -130,6 +137,11 @@ function start() {
     async () => {
       root.dataset.begin = beginning.is_copy || beginning.path !== null ? "opening" : "";
       controller.ready();
+      // A page that is loaded again goes on, also where it is a copy or was opened by a link.
+      if (await controller.look_for_kept()) {
+        root.dataset.begin = "";
+        return;
+      }
       await begin(beginning, {
         page: document,
         address: document.URL,

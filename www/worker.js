@@ -297,7 +297,7 @@ desk.on("leave_out", async ([file, what], progress) => {
     if (piece instanceof Uint8Array) return piece;
     const bytes = /** @type {Uint8Array<ArrayBuffer> | null} */ (copy.rewritten(piece.source));
     if (bytes !== null) return new Blob([bytes]);
-    const input = back.inputs.find(({ sha256 }) => sha256 === piece.source);
+    const input = back.inputs.find((/** @type {import("./app/types.js").InputInFile} */ { sha256 }) => sha256 === piece.source);
     if (input === undefined) throw problem("unexpected", "A file of the copy is not at hand, so that it was not written.", piece.source);
     return file.slice(input.from, input.to);
   });

@@ -101,8 +101,11 @@ fn elsewhere(input: &InputRecord) -> Result<Content<'static>, Fault> {
     Ok(Content::Elsewhere { size: input.size, crc32, name_of_source: input.sha256.clone() })
 }
 
+/// A path, and the hash of the blob that stands there.
+type Named = (String, String);
+
 /// What was kept of findings, and which entry is which blob, each blob once.
-fn kept(study: &Study) -> Result<(Vec<Made>, Vec<(String, String)>), Fault> {
+fn kept(study: &Study) -> Result<(Vec<Made>, Vec<Named>), Fault> {
     let (mut made, mut named, mut seen) = (Vec::new(), Vec::new(), BTreeSet::new());
     for finding in study.record().findings {
         let folder = format!("findings/f{}", finding.number);

@@ -31,7 +31,7 @@ async function page({ maps = ["Ti K", "Fe K", "Pb L", "Hg L", "Zn K"] } = {}) {
       options.signal.addEventListener("abort", () => reject(CANCELLED));
     }),
   };
-  const limner = { opened: [], steps: [], set: [], inspect: async () => [],
+  const limner = { opened: [], steps: [], set: [], inspect: async () => [], object: async () => null,
     is_study: async () => false, open: async (files) => void limner.opened.push(files),
     set_grid: async (settings) => void limner.steps.push(settings),
     set_map: async (id, settings) => void limner.set.push([id, settings]) };
@@ -294,4 +294,35 @@ test("line warnings are asked for when maps, the scan or a region taken as pure 
   replies.regions = () => [region("r1")];
   assert.equal(await after({ type: "regions_changed" }), 1, "nor is it what it was when none is pure any more");
   assert.equal(state().warnings[0].mark, `overlap ${asked}`);
+});
+
+test("after an undo the last question is asked again only once it is known what is open; of what is gone it is not", async () => {
+  const { controller, asked, state, replies } = await compared();
+  asked[0].resolve(answer("r1"));
+  await settled();
+  controller.limner_event({ type: "study_changed" });
+  await settled();
+  assert.equal(asked.length, 2);
+  asked[1].resolve(answer("r1"));
+  await settled();
+  const troubles = [];
+  replies.maps = () => [map("m2", "Fe K")];
+  replies.lights = ([ids]) => ids.map((id) => {
+    if (id !== "m2") troubles.push(id);
+    return light(id);
+  });
+  controller.limner_event({ type: "study_changed" });
+  await settled();
+  assert.deepEqual([asked.length, troubles, state().answer, state().ask_trouble], [2, [], null, null]);
+});
+
+test("a question that was under way at an undo is asked again", async () => {
+  const { controller, asked, state } = await compared();
+  asked[0].reject(problem("study_changed", "The study became another one."));
+  controller.limner_event({ type: "study_changed" });
+  await settled();
+  assert.equal(asked.length, 2);
+  asked[1].resolve(answer("r1"));
+  await settled();
+  assert.equal(state().answer?.id, "r1");
 });

@@ -33,8 +33,8 @@ async function page({ list = [finding(1), finding(2), finding(3)], changed = {} 
     renew_finding: async (id, options) => void told.push(["renew_finding", id, options]),
     remove: async (id) => void (told.push(["remove", id]), list.splice(at(id), 1)),
     set_about: async (value) => void told.push(["set_about", value]),
-    undo: async () => (told.push(["undo"]), { text: "Undone: a region was added.", undo: 0, redo: 1 }),
-    redo: async () => (told.push(["redo"]), { text: "Done again.", undo: 1, redo: 0 }),
+    undo: async () => (told.push(["undo"]), { text: "region “sky” added", undo: 0, redo: 1 }),
+    redo: async () => (told.push(["redo"]), { text: "region “sky” added", undo: 1, redo: 0 }),
   };
   const client = {
     call: async (action, args = []) => answers[action](args),
@@ -206,11 +206,11 @@ test("undo and redo are made where there is something to undo, and what was undo
   send({ type: "undo" });
   await settled();
   assert.deepEqual(told, []);
-  controller.limner_event({ type: "history_changed", history: { undo: 2, redo: 0, undo_text: "a region was added", redo_text: "" } });
+  controller.limner_event({ type: "history_changed", history: { undo: 2, redo: 0, undo_text: "region “sky” added", redo_text: "" } });
   send({ type: "undo" });
   send({ type: "redo" });
   await settled();
-  assert.deepEqual([told, state().told], [[["undo"]], "Undone: a region was added."]);
+  assert.deepEqual([told, state().told], [[["undo"]], "Undone: region “sky” added."]);
 });
 
 test("after undo, redo or another study everything is asked for anew", async () => {

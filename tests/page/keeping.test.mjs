@@ -15,15 +15,14 @@ const file = (name, size = 100) => ({ sha256: hash(name[0]), name, way: null, fi
 function snapshots(count, inputs = [file("a.tif"), file("b.tif", 5000)]) {
   const list = [];
   let steps = [];
-  let texts = new Map();
   let regions = [];
   let blobs = new Map();
   for (let at = 1; at <= count; at += 1) {
     regions = [...regions.slice(-8), { id: `r${at}`, name: `Region ${at}`, mask: `${at},`.repeat(400) }];
-    texts = new Map([...texts, [at, JSON.stringify(regions.at(-1))]]);
-    steps = [...steps, { text: `change ${at}`, key: null, at, parts: [["regions", at]] }];
+    const record = { version: 6, number: at, regions, about: { object: "Panel" } };
+    steps = [...steps, { text: `change ${at}`, key: null, at, record }];
     if (at % 3 === 0) blobs = new Map([...blobs, [at.toString(16).padStart(64, "0"), new Uint8Array(700).fill(at)]]);
-    list.push({ record: { version: 6, number: at, regions, about: { object: "Panel" } }, history: { position: at - 1, steps, texts }, inputs, blobs });
+    list.push({ record, history: { position: at - 1, steps }, inputs, blobs });
   }
   return list;
 }

@@ -3,11 +3,12 @@
 import { CANCELLED, asProblem, problem } from "./protocol.js";
 import { AligningControl, isAligningAction } from "./aligning-control.js";
 import { AnswerControl, isAnswerAction } from "./answer-control.js";
-import { readyToAsk } from "./asking.js";
+import { AskControl } from "./ask-control.js";
 import { LightsControl } from "./lights-control.js";
 import { START, reduce } from "./state.js";
 import { FindingsControl, isFindingsAction } from "./findings-control.js";
 import { HandingControl, isHandingAction } from "./handing-control.js";
+import { KeepingControl, isKeepingAction } from "./keeping-control.js";
 import { newestOnly } from "./newest.js";
 import { PointsControl, isPointsAction } from "./points-control.js";
 import { RegionControl, isRegionAction } from "./region-control.js";
@@ -19,23 +20,16 @@ import { lineOf, stepOf } from "./typed.js";
 import { isOfUnder } from "./under-state.js";
 
 /** @typedef {import("./core-client.js").CoreClient} CoreClient */
-/** @typedef {import("./core-client.js").ClientEvent} ClientEvent */
 /** @typedef {import("./limner.js").Limner} Limner */
-/** @typedef {import("./limner.js").LimnerEvent} LimnerEvent */
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./state.js").Change} Change */
-/** @typedef {import("./sheet-control.js").SheetAction} SheetAction */
-/** @typedef {import("./answer-control.js").AnswerAction} AnswerAction */
-/** @typedef {import("./region-control.js").RegionAction} RegionAction */
-/** @typedef {import("./aligning-control.js").AligningAction} AligningAction */
-/** @typedef {import("./points-control.js").PointsAction} PointsAction */
-/** @typedef {import("./spectra-control.js").SpectraAction} SpectraAction */
-/** @typedef {import("./findings-control.js").FindingsAction} FindingsAction */
-/** @typedef {import("./handing-control.js").HandingAction} HandingAction */
 /** @typedef {import("./types.js").Input} Input */
 
 /** What the user did.
- * @typedef {SheetAction | AnswerAction | RegionAction | AligningAction | PointsAction | SpectraAction | FindingsAction | HandingAction | import("./scans-control.js").ScansAction | import("./under-state.js").UnderChange | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
+ * @typedef {import("./sheet-control.js").SheetAction | import("./answer-control.js").AnswerAction | import("./region-control.js").RegionAction
+ *   | import("./aligning-control.js").AligningAction | import("./points-control.js").PointsAction | import("./spectra-control.js").SpectraAction
+ *   | import("./findings-control.js").FindingsAction | import("./handing-control.js").HandingAction | import("./keeping-control.js").KeepingAction
+ *   | import("./scans-control.js").ScansAction | import("./under-state.js").UnderChange | {type: "add_files", files: (File|Input)[]} | {type: "open_example"}
  *   | {type: "dismiss", keys: string[]} | {type: "dismiss_all"}
  *   | {type: "choose_map", id: string} | {type: "toggle_light", id: string} | {type: "choose_photo", id: string}
  *   | {type: "choose_mode", mode: import("./state.js").Mode}
@@ -50,11 +44,6 @@ import { isOfUnder } from "./under-state.js";
 
 /** @typedef {(action: Action) => void} Send */
 
-/** One message in a short silence would only flicker. */
-const SHOW_PROGRESS_AFTER_MS = 150;
-/** Questions whose answers rest on what is known beside maps and regions. */
-const OF_MATERIALS = ["materials", "covered", "dates"];
-
 export class Controller {
   #client;
   #limner;
@@ -62,9 +51,7 @@ export class Controller {
   /** @type {State} */
   #state = START;
   #stop_reading = () => {};
-  /** @type {AbortController|null} */
-  #asking = null;
-  #asked = "";
+  #ask;
   #refresh;
   #sheet;
   #scans;
@@ -77,22 +64,31 @@ export class Controller {
   #findings;
   #handing;
   #lights;
+  #is_other = false;
+  #keeping;
 
-  /** @param {CoreClient} client @param {Limner} limner @param {(state: State) => void} draw */
-  constructor(client, limner, draw) {
+  /** @param {CoreClient} client @param {Limner} limner @param {(state: State) => void} draw @param {import("./keeping-world.js").KeepingWorld|null} [world]
+   * without it nothing is kept */
+  constructor(client, limner, draw, world = null) {
     this.#client = client;
     this.#limner = limner;
     this.#draw = draw;
     const stack = async () => {
+      const is_other = this.#is_other;
+      this.#is_other = false;
       const all = await Promise.all([client.call("maps"), client.call("photos"), client.call("grid"), client.call("questions"), client.call("points")]);
       const fields = /** @type {import("./types.js").MapSummary[]} */ (all[0]).some((map) => scanOf(map) > 0) ? await client.call("fields") : [];
-      return [...all, fields];
+      return [...all, fields, is_other];
     };
     this.#refresh = newestOnly(
       (/** @type {null} */ _) => stack(),
-      ([maps, photos, grid, questions, points, fields]) => {
+      ([maps, photos, grid, questions, points, fields, is_other]) => {
         this.#change({ type: "stack", maps, photos, grid, questions, fields, points });
         this.#sheet.stack_came(maps);
+        if (!is_other) return;
+        // Not before: lights and words of the question may name maps that are gone.
+        this.#lights.renew();
+        this.#ask.anew();
       },
       (thrown) => this.#tell(thrown),
     );
@@ -101,8 +97,9 @@ export class Controller {
       change: (/** @type {Change} */ change) => this.#change(change),
       tell: (/** @type {unknown} */ thrown) => this.#tell(thrown),
       add: (/** @type {Input[]} */ files) => this.send({ type: "add_files", files }),
-      ask: () => void this.#ask(),
+      ask: () => void this.#ask.ask(),
     };
+    this.#ask = new AskControl(client, desk);
     this.#lights = new LightsControl({ ...desk, lights: (ids) => client.call("lights", [ids]) });
     this.#sheet = new SheetControl(limner, desk);
     this.#scans = new ScansControl(limner, desk);
@@ -111,8 +108,9 @@ export class Controller {
     this.#points = new PointsControl(limner, desk);
     this.#spectra = new SpectraControl(limner, { ...desk, spectra: () => client.call("spectra") });
     this.#warnings = newestOnly((/** @type {null} */ _) => client.call("overlaps"), (warnings) => this.#change({ type: "warnings", warnings }), (thrown) => this.#tell(thrown));
-    this.#findings = new FindingsControl(limner, { ...desk, findings: () => client.call("findings"), about: () => client.call("about"), ask_as: (ready) => (ready === null ? this.#ask_nothing() : void this.#ask({ again: true, turn: false, ready })) });
+    this.#findings = new FindingsControl(limner, { ...desk, findings: () => client.call("findings"), about: () => client.call("about"), ask_as: (ready) => (ready === null ? this.#ask.nothing() : void this.#ask.ask({ again: true, turn: false, ready })) });
     this.#handing = new HandingControl(limner, desk);
+    this.#keeping = world && new KeepingControl(limner, { ...desk, set_read_only: (why) => client.set_read_only(why) }, world);
     this.#regions = new RegionControl(limner, {
       ...desk,
       // At once, also while files are read.
@@ -121,7 +119,7 @@ export class Controller {
         // In one that is taken as pure the share of an overlap is measured.
         if (regions.some(({ pure }) => pure)) this.#warnings.ask(null);
         // What the last question was about may be another region by now, or have another name.
-        if (regions.some(({ id, name }) => [id, name].some((one) => this.#asked.includes(JSON.stringify(one))))) this.#ask_anew();
+        if (this.#ask.names(regions.flatMap(({ id, name }) => [id, name]))) this.#ask.anew();
       },
     });
   }
@@ -136,6 +134,7 @@ export class Controller {
     this.#state = reduce(before, change);
     this.#draw(this.#state);
     this.#answers.changed(before);
+    this.#keeping?.state_changed(before);
   }
 
   /** A failure that belongs to no place on the page. @param {unknown} thrown */
@@ -144,6 +143,9 @@ export class Controller {
     if (code === CANCELLED.code || this.#state.phase === "broken") return;
     this.#change({ type: "notices", notices: [{ severity: "error", code, file: "", text: message }] });
   }
+
+  /** Look for work that is kept. @returns whether the study of this tab is open again */
+  look_for_kept = async () => (await this.#keeping?.start()) ?? false;
 
   /** The core answers: the page can be used. */
   ready() {
@@ -164,28 +166,28 @@ export class Controller {
     this.#change({ type: "broken", problem: asProblem(thrown) });
   }
 
-  /** @param {ClientEvent} event */
+  /** @param {import("./core-client.js").ClientEvent} event */
   client_event(event) {
-    if (event.type === "changed") return;
+    if (event.type === "changed") return this.#keeping?.changed(event.snapshot);
     if (event.type === "broken") return this.broken(event.problem);
     const notice = event.type === "restarted"
       ? { severity: /** @type {const} */ ("info"), code: "restarted", file: "", text: "The part that computes stopped and was started again. What was open has been read again from its files." }
       : { severity: /** @type {const} */ ("error"), code: "input_lost", file: event.file, text: `After the restart it is missing. ${event.problem.message} It comes back as it was when it is opened again.` };
     this.#change({ type: "notices", notices: [notice] });
     if (event.type !== "input_lost") return;
-    this.#asked = "";
+    this.#ask.forget();
     this.#refresh.ask(null);
     this.#regions.refresh();
   }
 
-  /** @param {LimnerEvent} event */
+  /** @param {import("./limner.js").LimnerEvent} event */
   limner_event(event) {
     this.#happened(event);
     // What a finding rests on may be otherwise now.
     if (!["reading", "read", "history_changed", "about_changed"].includes(event.type)) this.#findings.ground_changed();
   }
 
-  /** @param {LimnerEvent} event */
+  /** @param {import("./limner.js").LimnerEvent} event */
   #happened(event) {
     switch (event.type) {
       case "reading":
@@ -208,7 +210,7 @@ export class Controller {
         this.#refresh.ask(null);
         this.#warnings.ask(null);
         this.#spectra.refresh();
-        return this.#ask_anew();
+        return this.#ask.anew();
       case "maps_changed":
       case "grid_changed":
         this.#refresh.ask(null);
@@ -218,19 +220,19 @@ export class Controller {
         if (event.type === "grid_changed" && this.#state.object !== null) this.#aligning.object_soon();
         if (event.type === "maps_changed") this.#lights.renew();
         // What is answered depends on kinds and on the step, so the last question is asked again, unless it was taken back.
-        return this.#ask_anew();
+        return this.#ask.anew();
       case "photos_changed":
         // A photo that lies elsewhere is seen elsewhere, and so are regions of its colours.
         this.#refresh.ask(null);
         return this.#regions.refresh(true);
       case "points_changed":
         this.#refresh.ask(null);
-        return this.#ask_of_materials_anew();
+        return this.#ask.anew_of_materials();
       case "spectra_changed":
         return this.#spectra.refresh();
       case "object_changed":
         this.#change({ type: "object", object: event.object });
-        return this.#ask_of_materials_anew();
+        return this.#ask.anew_of_materials();
       case "findings_changed":
         return this.#findings.refresh();
       case "about_changed":
@@ -249,6 +251,7 @@ export class Controller {
 
   /** Everything may be otherwise: after undo, redo, another study. */
   #all_anew() {
+    this.#is_other = true;
     this.#refresh.ask(null);
     this.#regions.refresh(true);
     this.#warnings.ask(null);
@@ -258,24 +261,6 @@ export class Controller {
     this.#sheet.inspect_soon();
     this.#client.call("scan").then((scan) => this.#change({ type: "scan", scan }), (thrown) => this.#tell(thrown));
     this.#aligning.object_soon();
-    this.#lights.renew();
-    this.#ask_anew();
-  }
-
-  /** What is being asked is taken back, and what was asked is not asked again by itself. */
-  #ask_nothing() {
-    this.#asking?.abort();
-    this.#asking = null;
-    this.#asked = "";
-  }
-
-  #ask_anew() {
-    if (this.#asked !== "" || (this.#state.ask_trouble !== null && this.#state.ask_trouble.code !== CANCELLED.code)) void this.#ask({ again: true, turn: false });
-  }
-
-  /** What a passage could be rests on what was measured there, and says places from the object's edges. */
-  #ask_of_materials_anew() {
-    if (this.#asked === "" || OF_MATERIALS.some((key) => this.#asked.startsWith(JSON.stringify({ question: key }).slice(0, -1)))) this.#ask_anew();
   }
 
   /** @type {Send} */
@@ -290,7 +275,6 @@ export class Controller {
         this.#stop_reading();
         return this.#sheet.send(action);
       case "dismiss":
-        return this.#change(action);
       case "dismiss_all":
         return this.#change(action);
       case "choose_map":
@@ -318,14 +302,14 @@ export class Controller {
         return this.#lights.toggle(action.id);
       case "choose_question":
         this.#change({ type: "question", key: action.key });
-        return void this.#ask();
+        return void this.#ask.ask();
       case "choose_setting":
         this.#change({ type: "setting", name: action.name, of: action.of, value: action.value });
-        return void this.#ask();
+        return void this.#ask.ask();
       case "cancel_ask":
-        return this.#asking?.abort();
+        return this.#ask.cancel();
       case "ask_again":
-        return void this.#ask({ again: true });
+        return void this.#ask.ask({ again: true });
       case "show_answer":
         return this.#change(action);
       case "set_step":
@@ -339,6 +323,7 @@ export class Controller {
         this.#limner.set_map(action.id, lineOf(action.text)).catch((thrown) => this.#tell(thrown));
         return;
       default:
+        if (isKeepingAction(action)) return this.#keeping?.send(action);
         if (isAligningAction(action)) return this.#aligning.send(action);
         if (isOfUnder(action)) return this.#change(action);
         if (isPointsAction(action)) return this.#points.send(action);
@@ -349,41 +334,6 @@ export class Controller {
         return isRegionAction(action) ? this.#regions.send(action) : this.#sheet.send(action);
     }
   };
-
-  /** Ask what the sentence says, as soon as it is complete. `again`: even if it was the last thing asked; `turn`: show the answer's
-   * picture when it comes; `ready`: this, and not what the sentence says. @param {{again?: boolean, turn?: boolean, ready?: ReturnType<typeof readyToAsk>}} [how] */
-  async #ask({ again = false, turn = true, ready = readyToAsk(this.#state) } = {}) {
-    if (ready === null) {
-      this.#asking?.abort();
-      this.#asked = "";
-      if (this.#state.answer !== null || this.#state.ask_trouble !== null) this.#change({ type: "ask_failed", problem: null });
-      return;
-    }
-    const asked = JSON.stringify(ready);
-    if (asked === this.#asked && !again) return;
-    this.#asking?.abort();
-    this.#asked = asked;
-    const mine = new AbortController();
-    this.#asking = mine;
-    const current = () => this.#asking === mine;
-    const slow = setTimeout(() => {
-      if (current() && this.#state.asking === null) this.#change({ type: "asking", progress: { fraction: 0, text: "" } });
-    }, SHOW_PROGRESS_AFTER_MS);
-    try {
-      const { answer, rasters } = await this.#client.ask(ready.question, ready.settings, {
-        signal: mine.signal,
-        on_progress: (progress) => current() && this.#change({ type: "asking", progress }),
-      });
-      if (current()) this.#change({ type: "answered", answer, rasters, turn });
-    } catch (thrown) {
-      if (!current()) return;
-      this.#asked = "";
-      this.#change({ type: "ask_failed", problem: asProblem(thrown) });
-    } finally {
-      clearTimeout(slow);
-      if (current()) this.#asking = null;
-    }
-  }
 
   /** @param {string} text as typed */
   async #set_step(text) {

@@ -202,6 +202,6 @@ export class FindingsControl {
     const { history } = this.#desk.state();
     if (history[how] === 0) return;
     const { text } = await this.#limner[how]();
-    this.#desk.change({ type: "told", text });
+    this.#desk.change({ type: "told", text: `${how === "undo" ? "Undone" : "Done again"}: ${text}.` });
   }
 }

@@ -142,6 +142,7 @@ export class HandingControl {
   }
 
   async #reproduce() {
+    if (this.#desk.state().handing === null) this.#desk.change({ type: "reproduced", list: null });
     const list = await this.#do("reproduce", (options) => this.#limner.reproduce(options));
     if (list === null) return;
     this.#desk.change({ type: "reproduced", list });
@@ -155,6 +156,12 @@ export class HandingControl {
     if (study_waits === null) return;
     if (save_first && !(await this.#write("study", () => this.#limner.save()))) return;
     change({ type: "study_waits", waits: null });
-    await this.#limner.open([study_waits.input, ...study_waits.others]).catch(tell);
+    try {
+      // A study is opened alone; what came with it is added to it.
+      await this.#limner.open([study_waits.input]);
+      if (study_waits.others.length > 0) await this.#limner.open(study_waits.others);
+    } catch (thrown) {
+      tell(thrown);
+    }
   }
 }

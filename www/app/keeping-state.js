@@ -3,7 +3,7 @@
 /** @typedef {import("./state.js").State} State */
 /** @typedef {import("./keeping.js").Told} Told */
 /** @typedef {import("./kept-study.js").ReadHead} ReadHead */
-/** @typedef {import("./kept-study.js").Snapshot} Snapshot */
+/** @typedef {import("./types.js").Snapshot} Snapshot */
 /** @typedef {import("./kept-study.js").Summary} Summary */
 
 /** The page was opened from a site, from disk, or is a copy that somebody shared. @typedef {"site"|"disk"|"copy"} Where */
@@ -14,12 +14,12 @@
  * closed. `going_on`: the study that is being opened again. `is_open`: the user wants to know more.
  * @typedef {{where: Where, how: How, studies: KeptEntry[], unreadable: string[], told: Told|null, is_read_only: boolean, is_free: boolean,
  *   going_on: string|null, trouble: string, is_open: boolean}} Keeping */
-/** @typedef {{keeping: Keeping}} KeepingState */
-/** @typedef {{type: "keeping", keeping: Partial<Keeping>}} KeepingChange */
+/** @typedef {{stored: Keeping}} KeepingState */
+/** @typedef {{type: "stored", stored: Partial<Keeping>}} KeepingChange */
 
 /** @type {KeepingState} */
 export const KEEPING_START = Object.freeze({
-  keeping: { where: /** @type {const} */ ("site"), how: /** @type {const} */ ("starting"), studies: [], unreadable: [], told: null, is_read_only: false, is_free: false,
+  stored: { where: /** @type {const} */ ("site"), how: /** @type {const} */ ("starting"), studies: [], unreadable: [], told: null, is_read_only: false, is_free: false,
     going_on: null, trouble: "", is_open: false },
 });
 
@@ -27,13 +27,13 @@ export const KEEPING_START = Object.freeze({
  * @param {Any} change
  * @returns {change is Extract<Any, KeepingChange>} */
 export function isOfKeeping(change) {
-  return change.type === "keeping";
+  return change.type === "stored";
 }
 
 /** @param {State} state @param {KeepingChange} change
  * @returns {State} */
-export function keepingChanged(state, { keeping }) {
-  return { ...state, keeping: { ...state.keeping, ...keeping } };
+export function keepingChanged(state, { stored }) {
+  return { ...state, stored: { ...state.stored, ...stored } };
 }
 
 /** @param {ReadHead} head
@@ -45,7 +45,7 @@ export function entryOf({ id, updated, bytes, summary }) {
 /** What the list of kept studies will say of the open one. @param {State} state @param {Snapshot} snapshot
  * @returns {Summary} */
 export function summaryOf({ maps, photos }, { record }) {
-  const { about, findings } = /** @type {{about?: {object?: unknown}, findings?: unknown}} */ (record);
+  const { about, findings } = /** @type {{about?: {object?: unknown}, findings?: unknown}} */ (record ?? {});
   return {
     title: typeof about?.object === "string" ? about.object.trim() : "",
     maps: maps.filter(({ derived }) => derived == null).length,
@@ -55,8 +55,8 @@ export function summaryOf({ maps, photos }, { record }) {
 }
 
 /** Nothing was opened yet, so there is nothing to keep. @param {Snapshot} snapshot */
-export function isNothing({ inputs }) {
-  return inputs.length === 0;
+export function isNothing({ record, inputs, blobs }) {
+  return record === null || inputs.length + blobs.size === 0;
 }
 
 /** Whether the page would show the same of both: what is written ten times a second is not drawn as often.

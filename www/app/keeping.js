@@ -7,9 +7,9 @@ import { KeptTree } from "./kept-tree.js";
 
 /** @typedef {import("./kept-store.js").KeptStore} KeptStore */
 /** @typedef {import("./kept-study.js").Head} Head */
-/** @typedef {import("./kept-study.js").KeptInput} KeptInput */
+/** @typedef {import("./types.js").KeptInput} KeptInput */
 /** @typedef {import("./kept-study.js").ReadStudy} ReadStudy */
-/** @typedef {import("./kept-study.js").Snapshot} Snapshot */
+/** @typedef {import("./types.js").Snapshot} Snapshot */
 /** @typedef {import("./kept-study.js").StateParts} StateParts */
 /** @typedef {import("./kept-study.js").Summary} Summary */
 

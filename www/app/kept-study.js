@@ -8,8 +8,7 @@ import { problem } from "./protocol.js";
 /** @typedef {import("./kept-store.js").KeptStore} KeptStore */
 /** @typedef {import("./kept-tree.js").Part} Part */
 
-/** A file of the study. @typedef {{sha256: string, file: File, name: string, way: string|null}} KeptInput */
-/** The whole of a study, by reference: nothing of it is ever changed. @typedef {{record: StateRecord, history: any, inputs: KeptInput[], blobs: Map<string, Uint8Array>}} Snapshot */
+/** @typedef {import("./types.js").Snapshot} Snapshot */
 /** The parts of one whole state. @typedef {{record: Part, history: Part, inputs: Part, blobs: Part}} StateParts */
 /** What the list of kept studies says of one. @typedef {{title: string, maps: number, photos: number, findings: number}} Summary */
 /** `generation` rises by one with each state, `before` is the state of the one before, `copy` is that shared copy of the page that it was made
@@ -61,7 +60,7 @@ function isCount(value, most) {
 export function partsOf(tree, { record, history, inputs, blobs }) {
   return {
     record: tree.pack(record),
-    history: tree.pack(plainHistory(history)),
+    history: tree.pack(history),
     inputs: tree.pack(inputs.map(({ sha256, name, way }) => ({ sha256, name, way }))),
     blobs: tree.pack([...blobs.keys()]),
   };
@@ -70,16 +69,6 @@ export function partsOf(tree, { record, history, inputs, blobs }) {
 /** @param {StateParts} parts */
 export function listOf({ record, history, inputs, blobs }) {
   return [record, history, inputs, blobs];
-}
-
-/** The texts of a history are a map by number, which plain data does not know. @param {any} history */
-function plainHistory(history) {
-  return history?.texts instanceof Map ? { ...history, texts: [...history.texts] } : history ?? null;
-}
-
-/** @param {any} plain */
-function wholeHistory(plain) {
-  return Array.isArray(plain?.texts) ? { ...plain, texts: new Map(plain.texts.filter(Array.isArray)) } : plain;
 }
 
 /** What reading gave: the study, the names of files that had not been kept, whether the last state was damaged and the one before it was read,
@@ -118,7 +107,7 @@ function stateOf(state, texts, files, kept_blobs) {
   if (typeof record !== "object" || record === null || Array.isArray(record)) throw new Damaged("no record");
   if (!Array.isArray(inputs) || !Array.isArray(blobs)) throw new Damaged("no lists");
   /** @type {Snapshot} */
-  const snapshot = { record: /** @type {StateRecord} */ (record), history: wholeHistory(history), inputs: [], blobs: new Map() };
+  const snapshot = { record: /** @type {StateRecord} */ (record), history: /** @type {Snapshot["history"]} */ (history), inputs: [], blobs: new Map() };
   /** @type {string[]} */
   const missing = [];
   for (const input of inputs) {

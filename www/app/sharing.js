@@ -50,7 +50,7 @@ export class Sharing {
     const left = leaveOut(what);
     const is_less = Object.values(left).includes(true);
     const texts = this.#texts();
-    const part = (/** @type {number} */ from, /** @type {number} */ to) => ({
+    const part = (/** @type {number} */ from, /** @type {number} */ to) => /** @type {CallOptions} */ ({
       signal,
       on_progress: (/** @type {import("./types.js").Progress} */ { fraction, text }) => on_progress?.({ fraction: from + (to - from) * fraction, text }),
     });

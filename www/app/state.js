@@ -4,6 +4,7 @@ import { ALIGNING_START, aligningChanged, isOfAligning, resumed } from "./aligni
 import { ANSWER_START, answerChanged, isOfAnswers, plotted } from "./answer-state.js";
 import { firstToShow } from "./first-map.js";
 import { keptAs, keptChoices } from "./asking.js";
+import { KEEPING_START, isOfKeeping, keepingChanged } from "./keeping-state.js";
 import { FINDINGS_START, findingsChanged, isAsKept, isOfFindings, leftFinding, openedAfter } from "./findings-state.js";
 import { HANDING_START, handingChanged, isOfHanding } from "./handing-state.js";
 import { POINTS_START, isOfPoints, oneHand, pointsChanged, withPoints } from "./points-state.js";
@@ -47,8 +48,6 @@ import { WARNINGS_START, isOfWarnings, warningsChanged } from "./warnings-state.
 /** @typedef {import("./spectra-state.js").SpectraChange} SpectraChange */
 /** @typedef {import("./warnings-state.js").WarningsState} WarningsState */
 /** @typedef {import("./warnings-state.js").WarningsChange} WarningsChange */
-/** @typedef {import("./scans-state.js").ScansState} ScansState */
-/** @typedef {import("./scans-state.js").ScansChange} ScansChange */
 /** @typedef {import("./findings-state.js").FindingsState} FindingsState */
 /** @typedef {import("./findings-state.js").FindingsChange} FindingsChange */
 /** @typedef {import("./handing-state.js").HandingState} HandingState */
@@ -67,9 +66,9 @@ import { WARNINGS_START, isOfWarnings, warningsChanged } from "./warnings-state.
  *   limits: Record<string, Limits>, scale: ToneScale, colours: string,
  *   question: string|null, settings: import("./asking.js").Chosen,
  *   asking: Progress|null, answer: Answer|null, ask_trouble: Problem|null, step_trouble: Problem|null,
- * } & SheetState & RegionState & AnswerState & AligningState & UnderState & ScansState & PointsState & WarningsState & SpectraState & FindingsState & HandingState} State */
+ * } & SheetState & RegionState & AnswerState & AligningState & UnderState & import("./scans-state.js").ScansState & PointsState & WarningsState & SpectraState & FindingsState & HandingState & import("./keeping-state.js").KeepingState} State */
 
-/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | UnderChange | ScansChange | PointsChange | WarningsChange | SpectraChange | FindingsChange | HandingChange | {type: "ready"} | {type: "broken", problem: Problem}
+/** @typedef {SheetChange | RegionChange | AnswerChange | AligningChange | UnderChange | import("./scans-state.js").ScansChange | PointsChange | WarningsChange | SpectraChange | FindingsChange | HandingChange | import("./keeping-state.js").KeepingChange | {type: "ready"} | {type: "broken", problem: Problem}
  *   | {type: "reading", reading: Reading|null}
  *   | {type: "stack", maps: MapSummary[], photos: PhotoSummary[], grid: Grid, questions: Question[], fields?: import("./types.js").Field[], points?: import("./types.js").PointSummary[]}
  *   | {type: "mode", mode: Mode} | {type: "show_map", id: string} | {type: "show_photo", id: string} | {type: "show_answer", show: string}
@@ -96,6 +95,7 @@ export const START = Object.freeze({
   ...SPECTRA_START,
   ...FINDINGS_START,
   ...HANDING_START,
+  ...KEEPING_START,
   phase: "starting", trouble: null,
   maps: [], photos: [], grid: null, questions: [],
   reading: null, hint: "",
@@ -181,6 +181,7 @@ function changed(state, change) {
       if (isOfPoints(change)) return pointsChanged(state, change);
       if (isOfWarnings(change)) return warningsChanged(state, change);
       if (isOfSpectra(change)) return spectraChanged(state, change);
+      if (isOfKeeping(change)) return keepingChanged(state, change);
       if (isOfFindings(change)) return findingsChanged(state, change);
       if (isOfHanding(change)) return handingChanged(state, change);
       return isOfRegions(change) ? regionsChanged(state, change) : sheetChanged(state, change);

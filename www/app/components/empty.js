@@ -14,7 +14,7 @@ export function createEmpty(root, send, choose, has_example) {
   example.hidden = !has_example;
   const place = el("div", { class: "empty-place" }, [
     el("p", { class: "empty-drop", text: "Drop the maps of one scan, or their folder, anywhere on this page." }),
-    el("p", { class: "empty-formats", text: "TIFF, NPY, grey PNG or JPEG, or text as a spreadsheet writes it; one line in each file or many, also as ZIP. A colour photo, if there is one." }),
+    el("p", { class: "empty-formats", text: "TIFF, NPY, grey PNG or JPEG, or text as a spreadsheet writes it; one line in each file or many, also as ZIP. A colour photo, if there is one. Or a study that was saved here." }),
     el("div", { class: "empty-buttons" }, [add, folder, example]),
   ]);
   root.append(sentence, place);

@@ -1,6 +1,7 @@
 // The line at the top: name, what is being read, and adding files or a whole folder.
 
 import { el, setAttribute, setText } from "../dom.js";
+import { barOf } from "../keeping-words.js";
 
 /** @typedef {import("../state.js").State} State */
 /** @typedef {{files: () => void, folder: () => void}} Choose */
@@ -20,10 +21,11 @@ export function createTopBar(root, send, choose, skips) {
   const back = { undo: step("Undo", "undo"), redo: step("Redo", "redo") };
   const told = el("p", { class: "visually-hidden", attrs: { "aria-live": "polite" } });
   const steps = el("div", { class: "top-bar-steps" }, [back.undo, back.redo]);
+  const kept = el("button", { class: "word-button top-bar-kept", attrs: { type: "button" }, on: { click: () => send({ type: "open_keeping", open: kept.getAttribute("aria-expanded") !== "true" }) } });
   root.append(
     el("h1", { class: "top-bar-name", text: "Limner" }), object,
     ...skip_buttons,
-    reading, steps, told,
+    reading, steps, told, kept,
     el("p", { class: "top-bar-promise", text: "Nothing leaves this computer" }),
     add, folder,
   );
@@ -43,10 +45,15 @@ export function createTopBar(root, send, choose, skips) {
         const button = back[type];
         // Not disabled: the focus would be lost at the last step.
         setAttribute(button, "aria-disabled", history[type] === 0 ? "true" : false);
-        button.title = history[type] === 0 ? "" : text;
-        setAttribute(button, "aria-description", button.title);
+        button.title = history[type] === 0 ? "" : `${button.textContent}: ${text}`;
+        setAttribute(button, "aria-description", history[type] === 0 ? "" : text);
       }
       setText(told, state.told);
+      const words = barOf(state.stored, state.maps.length + state.photos.length + state.findings.length === 0);
+      setText(kept, words?.text ?? "");
+      kept.hidden = words === null;
+      kept.classList.toggle("top-bar-kept-trouble", words?.is_trouble ?? false);
+      setAttribute(kept, "aria-expanded", String(state.stored.is_open));
       const { reading: now, looking } = state;
       const is_idle = now === null && looking === null;
       // Its place stays, so that nothing beside it moves.

@@ -107,7 +107,7 @@ export function createHandOver(root, send) {
       const left = leftOutText(next.share_how.leave_out);
       setText(without, left);
       setAttribute(without, "aria-label", `Left out: ${left}`);
-      setText(size, next.share_size);
+      setText(size, next.share_size.replace(/(?<=[^.])$/, "."));
       const chosen = exportChosen(next);
       single_fold.hidden = chosen === null;
       if (chosen !== null) {
