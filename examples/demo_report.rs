@@ -58,12 +58,10 @@ fn opened(folder: &Path) -> Study {
             panic!("{}", fault.message);
         }
     }
-    let matrix = &truth["photo_to_grid"];
-    if matrix.is_array() {
-        let points = json!({"photo": "p1", "transform": matrix});
-        // The example says where the photo lies; a study may as well have none aligned.
-        let _ = AlignSettings::read(points).and_then(|settings| study.align(settings));
-    }
+    let rows = truth["photo_to_grid"].as_array().unwrap();
+    let matrix: Vec<&Value> = rows.iter().flat_map(|row| row.as_array().unwrap()).collect();
+    let photo = study.photos()[0].id.clone();
+    study.align(AlignSettings::read(json!({"photo": photo, "transform": matrix})).unwrap()).unwrap();
     let sum = json!({"how": "sum", "of": ["Hg L", "Hg M"]});
     study.derive(&Derivation::read(sum).unwrap()).unwrap();
     study
