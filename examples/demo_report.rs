@@ -1,5 +1,5 @@
 //! The report of the example, as somebody would make it who has looked at it for a day: `target/report.html`, or the file that is
-//! named; the second word is the paper. Everything in it is invented, as the example is.
+//! named; the second word is the paper, the third the resolution of the figures. Everything in it is invented, as the example is.
 #![allow(clippy::disallowed_methods, clippy::unwrap_used, clippy::panic)] // reads the example's files itself
 
 use limner::ask::Progress;
@@ -58,12 +58,10 @@ fn opened(folder: &Path) -> Study {
             panic!("{}", fault.message);
         }
     }
-    let matrix = &truth["photo_to_grid"];
-    if matrix.is_array() {
-        let points = json!({"photo": "p1", "transform": matrix});
-        // The example says where the photo lies; a study may as well have none aligned.
-        let _ = AlignSettings::read(points).and_then(|settings| study.align(settings));
-    }
+    let rows = truth["photo_to_grid"].as_array().unwrap();
+    let matrix: Vec<&Value> = rows.iter().flat_map(|row| row.as_array().unwrap()).collect();
+    let photo = study.photos()[0].id.clone();
+    study.align(AlignSettings::read(json!({"photo": photo, "transform": matrix})).unwrap()).unwrap();
     let sum = json!({"how": "sum", "of": ["Hg L", "Hg M"]});
     study.derive(&Derivation::read(sum).unwrap()).unwrap();
     study
@@ -83,6 +81,7 @@ fn main() {
     let mut words = std::env::args().skip(1);
     let to = words.next().unwrap_or_else(|| "target/report.html".into());
     let paper = words.next().unwrap_or_else(|| "A4".into());
+    let dpi: f64 = words.next().map_or(150.0, |word| word.parse().unwrap());
     let mut study = opened(&folder);
     let about = json!({
         "object": "Tern Sound chart", "number": "1997.14.3", "described": "Chart on paper laid on oak, ink and colours",
@@ -134,7 +133,7 @@ fn main() {
         "",
     );
     keep(study, "dates", json!({"from": 1640, "to": 1670}), "", "The repair has its own date.");
-    let settings = json!({"paper": paper, "date": "1 December 2026"});
+    let settings = json!({"paper": paper, "dpi": dpi, "date": "1 December 2026"});
     let made = html(study, &ReportSettings::read(settings).unwrap(), &mut quiet()).unwrap();
     std::fs::write(&to, &made).unwrap();
     println!("{to}: {} findings, {} bytes", study.findings().len(), made.len());

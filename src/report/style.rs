@@ -20,17 +20,19 @@ pub(super) fn style(paper: Paper, foot: &str) -> String {
 const FOOT: &str =
     "font: 8pt/1 system-ui, sans-serif; color: #5c5c58; vertical-align: top; padding-top: 4mm;";
 
+/// Of a longer line at the foot only the beginning stands there: it shares its line with the number of the page.
+const LONGEST_FOOT: usize = 48;
+
 /// Text within a CSS string: every character but plain letters and digits by its number (CSS Syntax Level 3, 4.3.7), so that
 /// it cannot end it.
 fn quoted(text: &str) -> String {
-    let plain = super::page::escaped(text).contains('\u{fffd}');
-    let text: String = if plain {
-        text.chars().filter(|c| c.is_alphanumeric() || *c == ' ').collect()
-    } else {
-        text.to_owned()
-    };
+    let is_plain = |c: &char| !super::page::escaped(&c.to_string()).contains('\u{fffd}') && *c != '\n';
+    let mut text: String = text.chars().filter(is_plain).collect();
+    if text.chars().count() > LONGEST_FOOT {
+        text = text.chars().take(LONGEST_FOOT - 1).chain(['…']).collect();
+    }
     let mut out = String::new();
-    for c in text.chars().take(90) {
+    for c in text.chars() {
         match c {
             'a'..='z' | 'A'..='Z' | '0'..='9' => out.push(c),
             c => out.push_str(&format!("\\{:06x}", u32::from(c))),

@@ -180,6 +180,8 @@ fn every_part_is_there_and_readers_of_screens_find_their_way() {
 fn what_it_says_is_what_the_answers_say() {
     let mut study = study("Chart");
     let html = html(&mut study, &small(), &mut quiet()).unwrap();
+    // Long words may be broken in tables.
+    let html = html.replace("<wbr>", "");
     let has = |text: &str| html.contains(&escaped(text));
     for finding in study.findings() {
         assert!(has(&finding.title) && has(&finding.note), "{}", finding.id);
@@ -192,12 +194,12 @@ fn what_it_says_is_what_the_answers_say() {
         }
         let Some(answer) = study.finding(&finding.id).unwrap().answer else { continue };
         assert!(answer.method.iter().all(|method| has(&method.text) && has(&method.source)));
-        assert!(answer.numbers.keys().all(|name| html.replace("<wbr>", "").contains(name.as_str())));
+        assert!(answer.numbers.keys().all(|name| html.contains(name.as_str())));
         let settings = crate::digest::canonical_json(&serde_json::to_value(&answer.settings).unwrap());
         assert!(has(&settings) && has(&answer.id));
     }
     for input in study.inputs() {
-        assert!(html.replace("<wbr>", "").contains(&input.sha256));
+        assert!(html.contains(&input.sha256));
     }
     let row = "<th scope=\"row\">count_ratio</th>";
     let answer = study.finding("f3").unwrap().answer.unwrap();
