@@ -2,7 +2,7 @@
 
 import { find } from "./app/dom.js";
 import { unpacked } from "./app/base64.js";
-import { begin, beginningOf } from "./app/beginning.js";
+import { begin, beginningOf, isNewLink } from "./app/beginning.js";
 import { demoFiles } from "./app/demo.js";
 import { acceptChoice, acceptDrops } from "./app/files.js";
 import { ofFolder } from "./app/folders.js";
@@ -24,6 +24,7 @@ import { createColumnSwitch } from "./app/components/column-switch.js";
 import { createFindings } from "./app/components/findings/findings.js";
 import { createStudyWaits } from "./app/components/findings/study-waits.js";
 import { createKeepingStrip, createKeptStudies } from "./app/components/keeping.js";
+import { STUDY } from "./app/keeping-control.js";
 import { keepingWorld } from "./app/keeping-world.js";
 import { createKeys } from "./app/keys.js";
 
@@ -65,7 +66,8 @@ function start() {
     controller.limner_event(event);
     if (event.type === "study_changed") left_out();
   });
-  const controller = new Controller(client, limner, (state) => draw(state), keepingWorld());
+  const world = keepingWorld();
+  const controller = new Controller(client, limner, (state) => draw(state), world);
   const { send } = controller;
   const services = {
     picture: (/** @type {import("./app/types.js").PictureSettings} */ settings) => client.call("picture", [settings]),
@@ -92,6 +94,7 @@ function start() {
     } },
   ];
   const beginning = beginningOf(document, location.hash);
+  if (isNewLink(beginning, world.tab)) world.tab.remove(STUDY);
   // A study with something left out says so wherever it is opened.
   const left_out = () => void limner.record().then((record) => copy_note.show(/** @type {string[]} */ (record.left_out ?? [])), (thrown) => console.error(thrown));
   const view = createView(find(document, ".view", HTMLElement), send, services);

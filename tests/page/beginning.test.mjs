@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { begin, beginningOf } from "../../www/app/beginning.js";
+import { begin, beginningOf, isNewLink } from "../../www/app/beginning.js";
 import { createCopyNote } from "../../www/app/components/copy-note.js";
 import { root as element } from "./support/document.mjs";
 
@@ -41,6 +41,13 @@ test("a copy opens its own study, whatever its address says", async () => {
   assert.equal(await begin({ is_copy: true, path: null }, given), true);
   assert.deepEqual(told.restored, [["the study of this copy", "abcdef"]]);
   assert.deepEqual(told.read, []);
+});
+
+test("a link that the tab did not follow yet comes before what the tab had open", () => {
+  const notes = new Map();
+  const tab = { get: (name) => notes.get(name) ?? null, set: (name, text) => void notes.set(name, text), remove: (name) => void notes.delete(name) };
+  const follows = (path) => isNewLink({ is_copy: false, path }, tab);
+  assert.deepEqual([null, "a.zip", "a.zip", null, "b.zip", "a.zip"].map(follows), [false, true, false, false, true, true]);
 });
 
 test("what cannot be opened is told in one sentence, and the page stays", async () => {

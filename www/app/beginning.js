@@ -21,6 +21,17 @@ export function beginningOf(page, hash) {
   return { is_copy, path: is_copy ? null : pathOf(hash) };
 }
 
+/** In the tab: the link that it followed last. */
+const LINK = "limner link";
+
+/** Whether the page's link is another one than this tab followed last: then it is followed, and what the tab had open is not gone on with.
+ * @param {Beginning} beginning @param {import("./keeping-world.js").Notes} tab @returns {boolean} */
+export function isNewLink({ path }, tab) {
+  if (path === null || path === tab.get(LINK)) return false;
+  tab.set(LINK, path);
+  return true;
+}
+
 /** Open it. Trouble is told as of a file, and the page stays empty then.
  * @param {Beginning} beginning
  * @param {{page: ParentNode, address: string, restore: (study: File) => Promise<unknown>, getting: (progress: Progress|null, name: string) => void,

@@ -26,7 +26,8 @@ const ACTIONS = ["keep_here", "go_on", "forget_kept", "stop_keeping", "take_over
 const SHOW_KEEPING_MS = 400;
 /** What the browser itself needs beside a file. */
 const SPARE_BYTES = 8e6;
-const STUDY = "limner study";
+/** In the tab: the study that it has open. */
+export const STUDY = "limner study";
 const CONSENT = "limner keeps";
 const READ_ONLY = "This study is open in another tab, which keeps it: here it can only be read. Change it there, or close that tab and go on here.";
 

@@ -100,7 +100,12 @@ function listener() {
   });
 }
 
+const AnyBlob = Blob;
 globalThis.Blob = class extends Blob {
+  /** Files are of it too, as they are elsewhere. */
+  static [Symbol.hasInstance](one) {
+    return one instanceof AnyBlob;
+  }
   constructor(parts, options) {
     super(options?.type === "text/javascript" ? [`(${listener})();\n`, ...parts] : parts, options);
   }
