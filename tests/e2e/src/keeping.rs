@@ -224,7 +224,7 @@ async fn trial_of(stage: &Stage, trial: u64) -> Result<(f64, u64)> {
                 done_ms,
                 record: told[2].as_str().unwrap_or_default().to_string(),
             });
-            if chance.next() % 4 == 0 {
+            if chance.next().is_multiple_of(4) {
                 tokio::time::sleep(Duration::from_millis(chance.next() % 900)).await;
             }
         }
@@ -240,7 +240,7 @@ async fn trial_of(stage: &Stage, trial: u64) -> Result<(f64, u64)> {
     let killed_ms = now_ms();
     let kill = Command::new("kill").args(["-KILL", &process.to_string()]).status()?;
     ensure!(kill.success(), "the browser could not be killed");
-    first.is_gone().await?;
+    first.gone().await?;
 
     let again = browser(stage, &proxy, &name).await?;
     again.wait("document.querySelector('.kept-study') !== null", 20).await.context("nothing is offered")?;
