@@ -142,6 +142,7 @@ async fn goes_on(stage: &Stage) -> Result<String> {
             "Forget all and keep nothing"
         })
         .await?;
+    browser.click("Forget for good").await?;
     browser.wait("document.querySelector('.top-bar-kept').textContent === 'Not kept'", 10).await?;
     let left = "await new Promise((resolve) => setTimeout(resolve, 500));
         if (!(await indexedDB.databases()).some(({ name }) => name === 'limner')) return [0, localStorage.length];
