@@ -68,11 +68,7 @@ export class KeepingControl {
    * @returns {Promise<boolean>} whether it went on */
   async start() {
     this.#show({ where: this.#world.where });
-    if (this.#world.where !== "site" && this.#world.browser.get(this.#consent) === null) {
-      this.#show({ how: this.#world.database === null ? "none" : "asks" });
-      return false;
-    }
-    if (!(await this.#open())) return false;
+    if (!(await this.#is_wanted()) || !(await this.#open())) return false;
     const id = this.#world.tab.get(STUDY);
     const went_on = id !== null && this.#snapshot_is_nothing && this.#kept.studies.some((one) => one.id === id) && (await this.#go_on(id));
     if (!went_on) await this.#begin();
@@ -113,6 +109,29 @@ export class KeepingControl {
   }
 
   // ---- beginning and going on ----
+
+  /** Whether work is to be kept: on a site always, elsewhere where the user said so. A crash may have taken that word with it, but not what was
+   * kept after it. @returns {Promise<boolean>} */
+  async #is_wanted() {
+    const { where, browser, database, copy } = this.#world;
+    if (where === "site" || browser.get(this.#consent) !== null) return true;
+    if (database === null) {
+      this.#show({ how: "none" });
+      return false;
+    }
+    try {
+      if (await KeptStore.exists(database)) {
+        const store = await KeptStore.open(database);
+        const heads = await store.heads();
+        store.close();
+        if (heads.some((any) => headOf(any)?.copy === copy)) return true;
+      }
+      this.#show({ how: "asks" });
+    } catch {
+      this.#show({ how: "none" });
+    }
+    return false;
+  }
 
   /** @returns {Promise<boolean>} whether there is a database */
   async #open() {

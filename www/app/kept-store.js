@@ -50,6 +50,11 @@ export class KeptStore {
     return new KeptStore(await ended(request), range, closed);
   }
 
+  /** Whether there is a database; none is made. @param {Database} database */
+  static async exists({ factory }) {
+    return typeof factory.databases === "function" && (await factory.databases()).some(({ name }) => name === NAME);
+  }
+
   /** Remove the database itself. @param {Database} database */
   static async remove({ factory }) {
     await ended(factory.deleteDatabase(NAME));

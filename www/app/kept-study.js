@@ -114,7 +114,7 @@ function stateOf(state, texts, files, kept_blobs) {
     const { sha256, name, way } = /** @type {Record<string, unknown>} */ (input ?? {});
     if (typeof sha256 !== "string" || typeof name !== "string" || !(way === null || typeof way === "string")) throw new Damaged("no file");
     const file = files.get(sha256);
-    if (file instanceof Blob) snapshot.inputs.push({ sha256, name, way, file: file instanceof File ? file : new File([file], name) });
+    if (file instanceof File) snapshot.inputs.push({ sha256, name, way, file });
     else missing.push(name);
   }
   for (const hash of blobs) {

@@ -142,7 +142,7 @@ impl Browser {
     ///
     /// # Errors
     /// A process stays.
-    pub async fn is_gone(self) -> Result<()> {
+    pub async fn gone(self) -> Result<()> {
         let start = Instant::now();
         while !self.processes()?.is_empty() {
             ensure!(start.elapsed() < Duration::from_secs(20), "processes of the browser stay");

@@ -2,6 +2,7 @@
 //! wanted, and a browser that is killed at any moment loses at most two seconds of work.
 
 use crate::browser::Browser;
+use crate::proxy::Proxy;
 use crate::report::Report;
 use crate::stage::{Form, Stage, carried, repository};
 use anyhow::{Context, Result, ensure};
@@ -38,19 +39,17 @@ pub async fn check(report: &mut Report, stage: &Stage) {
         .await;
 }
 
-/// A browser of its own, in which things stay.
-async fn browser(stage: &Stage, name: &str) -> Result<Browser> {
-    let name = format!("{}-{name}", stage.form.name().replace(' ', "-"));
-    let browser = Browser::start(&stage.programs, &stage.proxy, &name).await?;
-    browser.open(&stage.url).await?;
-    Ok(browser)
+/// For browsers of its own: what they ask for as they start is no request of the page.
+fn proxy(stage: &Stage) -> Result<Proxy> {
+    Proxy::start(stage.url.trim_start_matches("http://").trim_end_matches('/'))
 }
 
-/// What was loaded of the site is no request of the page.
-fn loaded(stage: &Stage) {
-    if stage.form == Form::Site {
-        stage.proxy.clear();
-    }
+/// A browser of its own, in which things stay.
+async fn browser(stage: &Stage, proxy: &Proxy, name: &str) -> Result<Browser> {
+    let name = format!("{}-{name}", stage.form.name().replace(' ', "-"));
+    let browser = Browser::start(&stage.programs, proxy, &name).await?;
+    browser.open(&stage.url).await?;
+    Ok(browser)
 }
 
 /// Opens two maps, and says that work is to be kept where that is asked.
@@ -70,7 +69,8 @@ async fn begin(stage: &Stage, browser: &Browser) -> Result<()> {
 const STATE: &str = "return JSON.stringify([await limner.record(), await limner.maps(), await limner.regions(), await limner.points(), await limner.findings(), await limner.history()])";
 
 async fn goes_on(stage: &Stage) -> Result<String> {
-    let browser = browser(stage, "keeping").await?;
+    let proxy = proxy(stage)?;
+    let browser = browser(stage, &proxy, "keeping").await?;
     if stage.form == Form::OneFile {
         // Nothing is written before it is wanted, whatever is done.
         let names = browser.script("await limner.add_region({ name: 'early', rectangle: { x: 0, y: 0, width: 2, height: 2 } }).catch(() => 0);
@@ -99,6 +99,9 @@ async fn goes_on(stage: &Stage) -> Result<String> {
     let picture =
         "const [one] = await limner.findings(); return (await limner.finding(one.id)).picture.size > 1000";
     ensure!(browser.script(picture, json!([])).await? == true, "the picture of the finding is gone");
+
+    let complaints = browser.complaints().await?;
+    ensure!(complaints.is_empty(), "the page complains: {complaints:?}");
 
     // a second tab reads only, and takes over when the first is closed
     let first = browser.web.window().await?;
@@ -139,6 +142,7 @@ async fn goes_on(stage: &Stage) -> Result<String> {
             "Forget all and keep nothing"
         })
         .await?;
+    browser.click("Forget for good").await?;
     browser.wait("document.querySelector('.top-bar-kept').textContent === 'Not kept'", 10).await?;
     let left = "await new Promise((resolve) => setTimeout(resolve, 500));
         if (!(await indexedDB.databases()).some(({ name }) => name === 'limner')) return [0, localStorage.length];
@@ -148,10 +152,7 @@ async fn goes_on(stage: &Stage) -> Result<String> {
         return [counts.reduce((sum, one) => sum + one, 0), localStorage.length]";
     let left = browser.script(left, json!([])).await?;
     ensure!(left == json!([0, 0]), "after forgetting there is still {left}");
-    let complaints = browser.complaints().await?;
-    ensure!(complaints.is_empty(), "the page complains: {complaints:?}");
     browser.quit().await?;
-    loaded(stage);
     Ok(String::new())
 }
 
@@ -208,7 +209,8 @@ async fn killed(stage: &Stage, trials: u64) -> Result<String> {
 async fn trial_of(stage: &Stage, trial: u64) -> Result<(f64, u64)> {
     let mut chance = Chance(0x9e37_79b9_7f4a_7c15 ^ (trial + 1).wrapping_mul(0x2545_f491_4f6c_dd1d));
     let name = format!("kill-{trial}");
-    let first = browser(stage, &name).await?;
+    let proxy = proxy(stage)?;
+    let first = browser(stage, &proxy, &name).await?;
     begin(stage, &first).await?;
     let log: RefCell<Vec<Change>> = RefCell::new(Vec::new());
     // When the change under way was asked for; it may or may not be there afterwards.
@@ -223,7 +225,7 @@ async fn trial_of(stage: &Stage, trial: u64) -> Result<(f64, u64)> {
                 done_ms,
                 record: told[2].as_str().unwrap_or_default().to_string(),
             });
-            if chance.next() % 4 == 0 {
+            if chance.next().is_multiple_of(4) {
                 tokio::time::sleep(Duration::from_millis(chance.next() % 900)).await;
             }
         }
@@ -239,9 +241,9 @@ async fn trial_of(stage: &Stage, trial: u64) -> Result<(f64, u64)> {
     let killed_ms = now_ms();
     let kill = Command::new("kill").args(["-KILL", &process.to_string()]).status()?;
     ensure!(kill.success(), "the browser could not be killed");
-    first.is_gone().await?;
+    first.gone().await?;
 
-    let again = browser(stage, &name).await?;
+    let again = browser(stage, &proxy, &name).await?;
     again.wait("document.querySelector('.kept-study') !== null", 20).await.context("nothing is offered")?;
     again.click("Go on").await?;
     again.wait(IS_KEPT, 60).await.context("it cannot be gone on with")?;
@@ -253,7 +255,6 @@ async fn trial_of(stage: &Stage, trial: u64) -> Result<(f64, u64)> {
     let maps = again.script("return (await limner.maps()).length", json!([])).await?;
     ensure!(maps == 2, "{maps} maps came back of 2");
     again.quit().await?;
-    loaded(stage);
 
     let log = log.into_inner();
     let there = log.iter().rev().find(|one| Value::String(one.record.clone()) == record);

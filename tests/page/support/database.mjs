@@ -174,6 +174,7 @@ export function fakeDatabase(disk, { meddle = () => null, slow = 0 } = {}) {
         });
         return one;
       },
+      databases: async () => (disk.stores === null ? [] : [{ name: "limner", version: 1 }]),
       deleteDatabase() {
         return request(() => {
           for (const db of [...page.open]) db.onversionchange?.({});

@@ -13,10 +13,22 @@ const SHOWN = 4;
 /** @param {State} state */
 const isEmpty = ({ maps, photos, findings }) => maps.length + photos.length + findings.length === 0;
 
+const FOR_GOOD = "Forget for good";
+
 /** @param {HTMLElement} list @param {KeepingAct[]} acts @param {Send} send */
 function showActs(list, acts, send) {
-  reconcile(list, acts, ({ label }) => label, ({ label, action }) =>
-    el("button", { class: action.type === "open_keeping" || action.type === "stop_keeping" ? "quiet-button" : "button keeping-act", text: label, attrs: { type: "button" }, on: { click: () => send(action) } }), () => {});
+  reconcile(list, acts, ({ label }) => label, ({ label, action }) => {
+    const is_quiet = action.type === "open_keeping" || action.type === "stop_keeping";
+    const button = el("button", { class: is_quiet ? "quiet-button" : "button keeping-act", text: label, attrs: { type: "button" }, on: {
+      click: () => {
+        // Forgetting takes two presses: nothing brings back what is forgotten.
+        if (action.type === "stop_keeping" && button.textContent === label) setText(button, FOR_GOOD);
+        else send(action);
+      },
+      blur: () => setText(button, label),
+    } });
+    return button;
+  }, () => {});
 }
 
 /** The line below the top bar.
@@ -64,12 +76,12 @@ export function createKeptStudies(parent, send, now = () => Date.now()) {
     if (last) draw(last);
   };
 
-  /** Forgetting takes two presses: nothing brings back what is forgotten.
+  /** Two presses here too.
    * @param {HTMLElement} into @param {string} what @param {string} label @param {string} name */
   function showForget(into, what, label, name) {
-    const buttons = asked === what ? ["Forget for good", "Leave it"] : [label];
+    const buttons = asked === what ? [FOR_GOOD, "Leave it"] : [label];
     reconcile(into, buttons, (one) => one, (one) => el("button", {
-      class: one === "Forget for good" ? "button kept-for-good" : "quiet-button", text: one, attrs: { type: "button", "aria-label": name === "" ? one : `${one}: ${name}` },
+      class: one === FOR_GOOD ? "button kept-for-good" : "quiet-button", text: one, attrs: { type: "button", "aria-label": name === "" ? one : `${one}: ${name}` },
       on: { click: () => press(one, what) },
     }), () => {});
   }
@@ -77,7 +89,7 @@ export function createKeptStudies(parent, send, now = () => Date.now()) {
   /** @param {string} button @param {string} what */
   function press(button, what) {
     redraw(() => (asked = asked === what || button === "Leave it" ? null : what));
-    if (button === "Forget for good") send(what === ALL ? { type: "forget_kept" } : { type: "forget_kept", id: what });
+    if (button === FOR_GOOD) send(what === ALL ? { type: "forget_kept" } : { type: "forget_kept", id: what });
     else (/** @type {HTMLElement|null} */ (root.querySelector(".kept-for-good")))?.focus();
   }
 
@@ -99,8 +111,8 @@ export function createKeptStudies(parent, send, now = () => Date.now()) {
       const [title, text] = /** @type {HTMLElement[]} */ ([...(both?.children ?? [])]);
       if (title) setText(title, words.title);
       if (text) setText(text, going_on === entry.id ? "Opening it again…" : words.text);
-      if (go instanceof HTMLButtonElement) {
-        go.disabled = going_on !== null || state.reading !== null;
+      if (go) {
+        /** @type {HTMLButtonElement} */ (go).disabled = going_on !== null || state.reading !== null;
         go.setAttribute("aria-label", `Go on with ${words.title}`);
       }
       if (away) showForget(away, entry.id, "Forget", words.title);
