@@ -197,13 +197,13 @@ fn files_that_are_no_study_files_are_refused_with_a_sentence() {
         claimed(&[plain("study.json", text.as_bytes())])
     };
     let cases: Vec<(&str, Vec<u8>, &str, &str)> = vec![
-        ("nothing", vec![], "damaged_study", "its end is missing"),
-        ("zeros", vec![0; 5000], "damaged_study", "its end is missing"),
+        ("nothing", vec![], "damaged_study", "only a part of one"),
+        ("zeros", vec![0; 5000], "damaged_study", "only a part of one"),
         (
             "a picture",
             include_bytes!("../demo-data/tern-sound/photo.png").to_vec(),
             "damaged_study",
-            "its end is missing",
+            "only a part of one",
         ),
         ("an empty ZIP", claimed(&[]), "no_study", "it is an empty ZIP file"),
         ("a ZIP of maps", claimed(&[plain("Fe-K.csv", b"1,2\n3,4\n")]), "no_study", "it holds no study.json"),
@@ -224,7 +224,7 @@ fn files_that_are_no_study_files_are_refused_with_a_sentence() {
         ("a moved list", moved, "damaged_study", "its list of entries"),
         ("a list of many", many, "damaged_study", "60000 entries"),
         ("no larger record", wide, "damaged_study", "not where it should be"),
-        ("more behind it", trailing, "damaged_study", "its end is missing"),
+        ("more behind it", trailing, "damaged_study", "only a part of one"),
         ("another name before it", other_name, "damaged_study", "another name in the list"),
         (
             "locked",

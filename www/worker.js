@@ -278,6 +278,12 @@ desk.on("reproduce", async ([file], progress) => {
   return { ok: copy.reproduce(calmed(part.working)) };
 });
 
+desk.on("report", async ([file, settings], progress) => {
+  const part = parted(progress, 0.2);
+  const { session: copy } = await restored(file, part.reading);
+  return { ok: copy.report(settings, calmed(part.working)) };
+});
+
 desk.on("copy_size", ([what]) => ({ ok: state().copy_size(what) }));
 
 // The reduced study as a file: what was kept as it came is a part of the old file, what was written anew comes from the core, one by one.
@@ -291,7 +297,7 @@ desk.on("leave_out", async ([file, what], progress) => {
     if (piece instanceof Uint8Array) return piece;
     const bytes = /** @type {Uint8Array<ArrayBuffer> | null} */ (copy.rewritten(piece.source));
     if (bytes !== null) return new Blob([bytes]);
-    const input = back.inputs.find((/** @type {{sha256: string}} */ { sha256 }) => sha256 === piece.source);
+    const input = back.inputs.find((/** @type {import("./app/types.js").InputInFile} */ { sha256 }) => sha256 === piece.source);
     if (input === undefined) throw problem("unexpected", "A file of the copy is not at hand, so that it was not written.", piece.source);
     return file.slice(input.from, input.to);
   });

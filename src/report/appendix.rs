@@ -5,7 +5,7 @@ use super::{Kept, Notes, section};
 use crate::ask::{Answer, Number};
 use crate::digest::canonical_json;
 use crate::numerics::figure::rounded;
-use crate::study::Study;
+use crate::study::{InputRecord, Study};
 use serde_json::Value;
 
 /// Digits of a number in a table of all numbers.
@@ -14,7 +14,7 @@ const DIGITS: i32 = 6;
 /// Notes, settings and numbers, how to repeat it.
 pub(super) fn all(page: &mut Page, study: &Study, kept: &[Kept], notes: &Notes) {
     if !notes.all.is_empty() {
-        section(page, "methods", "appendix", "How it was computed");
+        section(page, "methods", "new-page", "How it was computed");
         page.open("ol", &[("class", "methods")]);
         for (place, method) in notes.all.iter().enumerate() {
             page.open("li", &[("id", &format!("note-{}", place + 1))]).text(&method.text);
@@ -23,14 +23,14 @@ pub(super) fn all(page: &mut Page, study: &Study, kept: &[Kept], notes: &Notes) 
         }
         page.close().close();
     }
+    again(page, study, kept);
     if !kept.is_empty() {
         section(page, "settings", "", "Settings and numbers");
         for one in kept {
-            settings(page, one);
+            settings(page, one, study.inputs());
         }
         page.close();
     }
-    again(page, study, kept);
 }
 
 fn plain<T: serde::Serialize>(value: &T) -> Value {
@@ -38,57 +38,81 @@ fn plain<T: serde::Serialize>(value: &T) -> Value {
     serde_json::to_value(value).unwrap_or_default()
 }
 
-fn settings(page: &mut Page, one: &Kept) {
+/// Where the settings of a finding stand.
+pub(super) fn anchor(place: u32) -> String {
+    format!("settings-{place}")
+}
+
+fn settings(page: &mut Page, one: &Kept, inputs: &[InputRecord]) {
     let summary = &one.summary;
-    page.open("h3", &[])
+    page.open("h3", &[("id", &anchor(summary.place))])
         .put("span", &[("class", "number-of")], &format!("{} ", summary.place))
         .text(&summary.title)
         .close();
     let code = |page: &mut Page, name: &str, value: &Value| {
         page.open("p", &[]).put("span", &[("class", "quiet")], &format!("{name}: "));
-        page.put("code", &[], &canonical_json(value)).close();
+        page.cell("code", &[], &canonical_json(value)).close();
     };
-    if let Some(answer) = &one.answer {
-        code(page, &format!("{}, every setting", answer.question), &plain(&answer.settings));
+    match &one.answer {
+        Some(answer) => {
+            code(page, &format!("{}, every setting", answer.question), &plain(&answer.settings));
+            page.open("p", &[]).put("span", &[("class", "quiet")], "Answer: ").put("code", &[], &answer.id);
+            page.put("span", &[("class", "quiet")], &format!(", by {}", answer.program)).close();
+        }
+        None => {
+            page.paragraph("quiet", &format!("Kept by {}.", one.record.program));
+        }
     }
     if let Some(kept) = &one.record.picture {
         code(page, "Picture", &kept.settings);
     }
+    rests_on(page, one, inputs);
     if let Some(answer) = &one.answer {
-        page.paragraph("quiet", &format!("Answer {} by {}.", answer.id, answer.program));
-        rests_on(page, answer);
+        if answer.table.columns.len() > super::finding::WIDE {
+            super::finding::table(page, answer, "wide");
+        }
         numbers(page, answer);
-    } else {
-        page.paragraph("quiet", &format!("Kept by {}.", one.record.program));
-        let row = |part: &crate::study::GroundPart| vec![Words::of(&part.name), Words::of(&part.id)];
-        page.table(&Sheet {
-            caption: "It rests on",
-            class: "",
-            headings: ["Map", "Id"].map(str::to_owned).to_vec(),
-            rows: one.record.ground.maps.iter().map(row).collect(),
-        });
     }
 }
 
-fn rests_on(page: &mut Page, answer: &Answer) {
-    let row = |input: &crate::ask::Input| {
-        vec![
-            Words::of(format!("{} ({})", input.label, input.id)),
-            Words::of(&input.kind),
-            Words::of(format!("{}, page {}", input.file, input.page + 1)),
-            Words::Code(input.file_sha256.clone()),
-        ]
-    };
-    page.table(&Sheet {
-        caption: "It rests on",
-        class: "files",
-        headings: ["Map", "Kind", "File", "SHA-256"].map(str::to_owned).to_vec(),
-        rows: answer.inputs.iter().map(row).collect(),
+/// The maps and regions that it rests on. The hashes of files stand in the list of files; one of a file that is not there stands here.
+fn rests_on(page: &mut Page, one: &Kept, inputs: &[InputRecord]) {
+    let of_answer = one.answer.iter().flat_map(|answer| &answer.inputs).map(|input| {
+        let is_listed = inputs.iter().any(|other| other.sha256 == input.file_sha256);
+        let hash = match (input.file_sha256.is_empty(), is_listed) {
+            (true, _) => String::new(),
+            (_, true) => format!(", {}…", input.file_sha256.chars().take(8).collect::<String>()),
+            _ => format!(", {}, SHA-256 {}", input.file, input.file_sha256),
+        };
+        format!("{} ({}, {}{hash})", input.label, input.id, input.kind)
     });
+    let mut parts: Vec<String> = of_answer.collect();
+    if one.answer.is_none() {
+        parts.extend(one.record.ground.maps.iter().map(|part| format!("{} ({})", part.name, part.id)));
+    }
+    let region = |part: &crate::study::GroundPart| format!("region “{}” ({})", part.name, part.id);
+    parts.extend(one.record.ground.regions.iter().map(region));
+    parts.extend(one.record.ground.photos.iter().map(|part| format!("photo “{}” ({})", part.name, part.id)));
+    if !parts.is_empty() {
+        page.open("p", &[])
+            .put("span", &[("class", "quiet")], "It rests on: ")
+            .text(&parts.join(", "))
+            .text(".")
+            .close();
+    }
+}
+
+/// A number with the digits that it has, six at most.
+fn digits(value: f64) -> String {
+    let text = rounded(value, DIGITS);
+    match text.contains('.') && !text.contains('e') {
+        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        false => text,
+    }
 }
 
 fn interval(low: Option<f64>, high: Option<f64>) -> String {
-    let end = |value: Option<f64>| value.map_or_else(|| "open".to_owned(), |value| rounded(value, DIGITS));
+    let end = |value: Option<f64>| value.map_or_else(|| "open".to_owned(), digits);
     match (low, high) {
         (None, None) => String::new(),
         _ => format!("{} to {}", end(low), end(high)),
@@ -99,7 +123,7 @@ fn numbers(page: &mut Page, answer: &Answer) {
     let row = |(name, number): (&String, &Number)| {
         vec![
             Words::of(name),
-            Words::of(number.value.map_or_else(|| number.reason.clone(), |value| rounded(value, DIGITS))),
+            Words::of(number.value.map_or_else(|| number.reason.clone(), digits)),
             Words::of(interval(number.low, number.high)),
             Words::of(interval(number.low_all, number.high_all)),
             Words::of(&number.unit),

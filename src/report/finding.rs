@@ -7,10 +7,8 @@ use crate::ask::{Answer, Progress};
 use crate::notice::Fault;
 use crate::study::{Study, Way};
 
-/// More columns than this are set in small type.
-const WIDE: usize = 6;
-/// More than this go in parts below each other.
-const WIDEST: usize = 9;
+/// A table of more columns stands with the settings, in parts below each other.
+pub(super) const WIDE: usize = 6;
 
 /// All findings, in their order.
 pub(super) fn all(
@@ -24,7 +22,7 @@ pub(super) fn all(
     if kept.is_empty() {
         return Ok(());
     }
-    section(page, "findings", "", "Findings");
+    section(page, "findings", "new-page", "Findings");
     for (place, one) in kept.iter().enumerate() {
         let (begin, share) = (place as f64 / kept.len() as f64, 1.0 / kept.len() as f64);
         let text = format!("Finding {} of {}", place + 1, kept.len());
@@ -101,7 +99,7 @@ fn finding(page: &mut Page, one: &Kept, notes: &Notes, drawn: Option<Drawn>) {
         figure(page, summary.place, &drawn, &glance.caption);
     }
     if let Some(answer) = &one.answer {
-        of_answer(page, answer);
+        of_answer(page, answer, summary.place);
     }
     if !summary.cautions.is_empty() {
         page.put("h4", &[], "Cautions").list("cautions", &summary.cautions);
@@ -143,11 +141,17 @@ fn png_size(png: &[u8]) -> (u32, u32) {
     (number(16), number(20))
 }
 
-fn of_answer(page: &mut Page, answer: &Answer) {
+fn of_answer(page: &mut Page, answer: &Answer, place: u32) {
     match (&answer.materials, &answer.dates) {
         (Some(part), _) => materials::part(page, part),
         (_, Some(part)) => materials::dates(page, part),
-        _ => table(page, answer),
+        _ if answer.table.columns.len() > WIDE => {
+            page.open("p", &[("class", "quiet")]).text("All numbers stand in a table with its ");
+            page.put("a", &[("href", &format!("#{}", super::appendix::anchor(place)))], "settings")
+                .text(".")
+                .close();
+        }
+        _ => table(page, answer, ""),
     }
     if let Some(part) = &answer.covered {
         materials::covered(page, part);
@@ -158,14 +162,14 @@ fn of_answer(page: &mut Page, answer: &Answer) {
 }
 
 /// The table of an answer; one that is too wide for a page in parts, each with the names of its rows.
-fn table(page: &mut Page, answer: &Answer) {
+pub(super) fn table(page: &mut Page, answer: &Answer, class: &str) {
     let columns = &answer.table.columns;
-    let parts = columns.len().div_ceil(WIDEST).max(1);
+    let parts = columns.len().div_ceil(WIDE).max(1);
     let width = columns.len().div_ceil(parts).max(1);
     for (part, headings) in columns.chunks(width).enumerate() {
         let caption = match parts {
-            1 => "Table".to_owned(),
-            _ => format!("Table, part {} of {parts}", part + 1),
+            1 => "In numbers".to_owned(),
+            _ => format!("In numbers, part {} of {parts}", part + 1),
         };
         let rows = answer.table.rows.iter().map(|row| {
             let mut cells = vec![Words::of(&row.label)];
@@ -178,7 +182,6 @@ fn table(page: &mut Page, answer: &Answer) {
             cells
         });
         let headings = std::iter::once(String::new()).chain(headings.iter().cloned()).collect::<Vec<_>>();
-        let class = if headings.len() > WIDE { "wide" } else { "" };
         page.table(&Sheet { caption: &caption, class, rows: rows.collect(), headings });
     }
 }
@@ -188,7 +191,7 @@ fn noted(page: &mut Page, numbers: &[usize]) {
     if numbers.is_empty() {
         return;
     }
-    page.open("p", &[("class", "quiet")]).text("How it was computed: notes ");
+    page.open("p", &[("class", "noted")]).text("How it was computed: notes ");
     for (place, number) in numbers.iter().enumerate() {
         if place > 0 {
             page.text(", ");

@@ -77,18 +77,24 @@ pub(super) fn summary(page: &mut Page, kept: &[Kept]) {
         page.open("li", &[]).put("span", &[("class", "number-of")], &summary.place.to_string());
         page.open("div", &[]);
         page.put("a", &[("href", &format!("#{}", one.anchor()))], &summary.title);
-        let mut said = capital(&summary.verdict_text);
-        if let Some(first) = summary.figures.first() {
-            let parts = [first.label.as_str(), first.value.as_str(), first.detail.as_str()];
-            let parts: Vec<&str> = parts.into_iter().filter(|part| !part.is_empty()).collect();
-            said = format!("{said}. {}", capital(&parts.join(" ")));
+        let is_of_materials = one.answer.as_ref().is_some_and(|answer| answer.materials.is_some());
+        // "Consistent with" alone says nothing.
+        let mut said = if is_of_materials { String::new() } else { capital(&summary.verdict_text) };
+        if is_of_materials {
+            said.clone_from(&summary.sentence);
+        } else if let Some(first) = summary.figures.first() {
+            let detail = if first.detail.is_empty() { String::new() } else { format!(" ({})", first.detail) };
+            said = format!("{said}. {}: {}{detail}", capital(&first.label), first.value);
         }
-        if !said.is_empty() {
-            page.put("span", &[("class", "verdict-line")], &format!("{said}."));
-        }
+        page.paragraph("", &ended(&said));
         page.close().close();
     }
     page.close().close();
+}
+
+/// With a full stop, unless it ends in one.
+fn ended(text: &str) -> String {
+    if text.is_empty() || text.ends_with(['.', '?', '!']) { text.to_owned() } else { format!("{text}.") }
 }
 
 pub(super) fn capital(text: &str) -> String {
@@ -111,8 +117,8 @@ pub(super) fn contents(page: &mut Page, study: &Study, kept: &[Kept]) {
         ("maps", "Maps", !study.maps().is_empty()),
         ("made", "Repaired and derived maps, photos", has_made),
         ("methods", "How it was computed", kept.iter().any(|one| one.answer.is_some())),
-        ("settings", "Settings and numbers", !kept.is_empty()),
         ("again", "How to repeat it", true),
+        ("settings", "Settings and numbers", !kept.is_empty()),
     ];
     page.open("nav", &[("aria-labelledby", "contents-heading")]);
     page.put("h2", &[("id", "contents-heading")], "Contents").open("ol", &[]);

@@ -2,16 +2,26 @@
 
 use super::page::{Page, Sheet, Words};
 use super::{Kept, section};
-use crate::ask::{CoveredPart, DatesPart, MaterialRow, MaterialsPart, NextPlace, Number};
+use crate::ask::{CoveredPart, DatesPart, MaterialRow, MaterialsPart, NextPlace, Number, verdict};
 use crate::numerics::figure::{THIN_SPACE, figure};
 
 /// Materials of which something is claimed or left open stand with their reasons; of the others only the verdict is given.
-fn is_candidate(row: &MaterialRow) -> bool {
+fn is_candidate(row: &MaterialRow, part: &MaterialsPart) -> bool {
     let verdict = row.verdict.as_str();
-    verdict == crate::ask::verdict::IDENTIFIED
-        || ((verdict == crate::ask::verdict::CONSISTENT || verdict == crate::ask::verdict::ALIKE)
-            && row.fits_colour
-            && row.fits_years)
+    verdict == verdict::IDENTIFIED
+        || ((verdict == verdict::CONSISTENT || verdict == verdict::ALIKE) && row.fits_colour)
+        || part.sets.iter().any(|set| set.materials.contains(&row.id))
+}
+
+/// Its verdict with what speaks against it beside the maps.
+fn verdict_of(row: &MaterialRow) -> String {
+    let mut out = row.verdict_text.clone();
+    for (fits, what) in [(row.fits_colour, "another colour"), (row.fits_years, "other years")] {
+        if !fits {
+            out.push_str(&format!("; {what}"));
+        }
+    }
+    out
 }
 
 fn headings<const N: usize>(texts: [&str; N]) -> Vec<String> {
@@ -21,13 +31,12 @@ fn headings<const N: usize>(texts: [&str; N]) -> Vec<String> {
 /// Elements, candidates, sets, what would settle it.
 pub(super) fn part(page: &mut Page, part: &MaterialsPart) {
     let element = |row: &crate::ask::ElementRow| {
-        let map = if row.label == row.element { String::new() } else { row.label.clone() };
-        vec![Words::of(&row.element), Words::of(map), Words::of(&row.state), Words::of(&row.text)]
+        vec![Words::of(&row.label), Words::of(&row.state), Words::of(&row.text)]
     };
     page.table(&Sheet {
         caption: "Elements",
-        class: "",
-        headings: headings(["Element", "Map", "State", "What is seen"]),
+        class: "short-2",
+        headings: headings(["Map", "State", "What is seen"]),
         rows: part.elements.iter().map(element).collect(),
     });
     page.paragraph("", &part.sets_text);
@@ -47,26 +56,21 @@ pub(super) fn part(page: &mut Page, part: &MaterialsPart) {
         let settle: Vec<String> =
             row.settle_by.iter().map(|settle| format!("{}: {}", settle.technique, settle.text)).collect();
         vec![
-            Words::of(&row.name),
-            Words::of(&row.verdict_text),
+            Words::of(format!("{}: {}", row.name, verdict_of(row))),
             Words::of(reasons.join(" ")),
             Words::of(settle.join("; ")),
         ]
     };
+    let (candidates, rest): (Vec<_>, Vec<_>) = part.materials.iter().partition(|row| is_candidate(row, part));
     page.table(&Sheet {
         caption: "Materials that could be there",
-        class: "",
-        headings: headings(["Material", "Verdict", "Why", "What would settle it"]),
-        rows: part.materials.iter().filter(|row| is_candidate(row)).map(candidate).collect(),
+        class: "candidates",
+        headings: headings(["Material", "Why", "What would settle it"]),
+        rows: candidates.into_iter().map(candidate).collect(),
     });
     let mut others: Vec<(String, Vec<&str>)> = Vec::new();
-    for row in part.materials.iter().filter(|row| !is_candidate(row)) {
-        let mut verdict = row.verdict_text.clone();
-        for (fits, what) in [(row.fits_colour, "another colour"), (row.fits_years, "other years")] {
-            if !fits {
-                verdict.push_str(&format!("; {what}"));
-            }
-        }
+    for row in rest {
+        let verdict = verdict_of(row);
         match others.iter_mut().find(|(said, _)| *said == verdict) {
             Some((_, names)) => names.push(&row.name),
             None => others.push((verdict, vec![&row.name])),
@@ -76,7 +80,7 @@ pub(super) fn part(page: &mut Page, part: &MaterialsPart) {
         |(verdict, names): &(String, Vec<&str>)| vec![Words::of(verdict), Words::of(names.join(", "))];
     page.table(&Sheet {
         caption: "All other materials that were asked about",
-        class: "",
+        class: "others",
         headings: headings(["Verdict", "Materials"]),
         rows: others.iter().map(other).collect(),
     });
@@ -94,66 +98,52 @@ fn sourced(text: &str, basis: &str, source: &str) -> String {
 /// Elements and materials against the span.
 pub(super) fn dates(page: &mut Page, part: &DatesPart) {
     let row = |row: &crate::ask::YearsRow| {
-        let basis =
-            if row.source.is_empty() { row.basis.clone() } else { format!("{}: {}", row.basis, row.source) };
+        let years = sourced(&row.years_text, &row.basis, &row.source);
         vec![
             Words::of(&row.name),
-            Words::of(&row.years_text),
-            Words::of(&row.verdict_text),
+            Words::of(&row.verdict),
+            Words::of(years),
             Words::of(row.explanations.join(" ")),
-            Words::of(basis),
         ]
     };
     page.table(&Sheet {
         caption: "Years",
-        class: "",
-        headings: headings([
-            "What",
-            "Years of use",
-            "Verdict",
-            "What could explain it",
-            "Source of the years",
-        ]),
+        class: "years",
+        headings: headings(["What", "Verdict", "Years of use [source]", "What could explain it"]),
         rows: part.rows.iter().map(row).collect(),
     });
 }
 
-/// A number with the wider of its intervals.
+/// A number with its wider interval; an end that is not bounded is said to be open.
 fn within(number: &Number) -> String {
     let Some(value) = number.value else { return number.reason.clone() };
-    let ends = number.low_all.zip(number.high_all).or(number.low.zip(number.high));
     let unit = if number.unit.is_empty() { String::new() } else { format!("{THIN_SPACE}{}", number.unit) };
-    match ends {
-        Some((low, high)) => format!("{}{unit} ({} to {})", figure(value), figure(low), figure(high)),
-        None => format!("{}{unit}", figure(value)),
-    }
+    let ends = match (number.low_all, number.high_all) {
+        (None, None) => (number.low, number.high),
+        all => all,
+    };
+    let ends = match ends {
+        (Some(low), Some(high)) => format!(" ({} to {})", figure(low), figure(high)),
+        (Some(low), None) => format!(" (at least {})", figure(low)),
+        (None, Some(high)) => format!(" (at most {})", figure(high)),
+        (None, None) => String::new(),
+    };
+    format!("{}{unit}{ends}", figure(value))
 }
 
-/// Pairs of lines, the layer, others that would do the same.
+/// The layer, others that would do the same, depths.
 pub(super) fn covered(page: &mut Page, part: &CoveredPart) {
-    let pair = |row: &crate::ask::PairRow| {
-        vec![
-            Words::of(&row.pair),
-            Words::of(within(&row.here)),
-            Words::of(within(&row.bare)),
-            Words::of(within(&row.ratio)),
-            Words::of(&row.text),
-        ]
-    };
-    page.table(&Sheet {
-        caption: "Pairs of lines",
-        class: "",
-        headings: headings(["Pair", "Here", "Bare", "Here over bare", "What follows"]),
-        rows: part.pairs.iter().map(pair).collect(),
-    });
     if let Some(layer) = &part.layer {
-        page.paragraph("", &format!("{}: {}", super::front::capital(&layer.name), layer.text));
+        page.paragraph(
+            "",
+            &format!("{}: {}.", super::front::capital(&layer.name), layer.text.trim_end_matches('.')),
+        );
     }
     let other =
         |row: &crate::ask::OtherLayer| vec![Words::of(&row.name), Words::of(within(&row.thickness_um))];
     page.table(&Sheet {
         caption: "Other layers that would weaken as much",
-        class: "",
+        class: "figures",
         headings: headings(["Layer", "Thickness"]),
         rows: part.others.iter().map(other).collect(),
     });
@@ -202,7 +192,7 @@ pub(super) fn next(page: &mut Page, kept: &[Kept]) {
     };
     page.table(&Sheet {
         caption: "",
-        class: "",
+        class: "next",
         headings: headings(["No.", "Technique", "Where", "To tell between", "Why there", "Finding"]),
         rows: all.iter().enumerate().map(row).collect(),
     });

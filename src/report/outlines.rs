@@ -10,6 +10,9 @@ const CELLS: u32 = 300;
 /// More than so many lines of a region are not drawn: it is a cloud of single pixels then.
 const MOST_LINES: usize = 20_000;
 
+/// From so many on they are drawn finer, so that other regions are seen.
+const MANY_LINES: usize = 1_500;
+
 /// A region on the cells of the drawing.
 struct Cells {
     width: u32,
@@ -118,7 +121,8 @@ pub(super) fn drawing(page: &mut Page, study: &Study, regions: &[RegionSummary])
         }
         let cells = Cells::of(mask, width, height);
         if let Some(path) = cells.path().filter(|path| !path.is_empty()) {
-            page.open("path", &[("d", &path), ("transform", &stretched)]).close();
+            let class = if path.matches('M').count() > MANY_LINES { "fine" } else { "" };
+            page.open("path", &[("d", &path), ("transform", &stretched), ("class", class)]).close();
         }
         numbers.extend(cells.middle().map(|at| (place + 1, at)));
     }

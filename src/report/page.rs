@@ -2,7 +2,7 @@
 //! place that makes it harmless.
 
 /// Elements that have no end.
-const EMPTY: [&str; 4] = ["br", "img", "meta", "col"];
+const EMPTY: [&str; 3] = ["img", "meta", "wbr"];
 
 /// HTML being written.
 #[derive(Debug, Default)]
@@ -67,7 +67,7 @@ impl Page {
             self.out.push_str("</");
             self.out.push_str(tag);
             self.out.push('>');
-            if !matches!(tag, "a" | "b" | "span" | "bdi" | "em" | "strong") {
+            if !matches!(tag, "a" | "span" | "code") {
                 self.out.push('\n');
             }
         }
@@ -130,6 +130,13 @@ impl Page {
     }
 }
 
+/// A table of no more rows is not parted by the end of a page.
+const WHOLE: usize = 8;
+/// Letters without a gap after which a line of a table may be broken.
+const LONG_RUN: usize = 18;
+/// The same where there is a sign between them.
+const SHORT_RUN: usize = 6;
+
 /// A table: its caption, headings and rows. The first cell of a row names it.
 #[derive(Debug, Default)]
 pub(super) struct Sheet<'a> {
@@ -169,12 +176,32 @@ impl Words {
 }
 
 impl Page {
+    /// An element with text that may be broken within a long word, as file names are, so that a column never is wider than the page.
+    pub fn cell(&mut self, tag: &'static str, attributes: &[(&str, &str)], text: &str) -> &mut Self {
+        self.open(tag, attributes);
+        let (mut part, mut run) = (String::new(), 0);
+        for c in text.chars() {
+            part.push(c);
+            run = if c.is_whitespace() { 0 } else { run + 1 };
+            if run == LONG_RUN || (run >= SHORT_RUN && matches!(c, '_' | '-' | '.' | '/' | ',' | ':')) {
+                self.text(&part).open("wbr", &[]);
+                part.clear();
+                run = 0;
+            }
+        }
+        self.text(&part).close()
+    }
+
     /// A table; none without rows.
     pub fn table(&mut self, sheet: &Sheet<'_>) -> &mut Self {
         if sheet.rows.is_empty() {
             return self;
         }
-        self.open("table", &[("class", sheet.class)]);
+        let class = match sheet.rows.len() <= WHOLE {
+            true => format!("{} whole", sheet.class),
+            false => sheet.class.to_owned(),
+        };
+        self.open("table", &[("class", class.trim())]);
         if !sheet.caption.is_empty() {
             self.put("caption", &[], sheet.caption);
         }
@@ -187,7 +214,7 @@ impl Page {
                 // Above the names of the rows there may be nothing to say.
                 let tag = if heading.is_empty() { "td" } else { "th" };
                 let scope = if heading.is_empty() { "" } else { "col" };
-                self.put(tag, &[("scope", scope), ("class", class)], heading);
+                self.cell(tag, &[("scope", scope), ("class", class)], heading);
             }
             self.close().close();
         }
@@ -197,8 +224,8 @@ impl Page {
             for (place, cell) in row.iter().enumerate() {
                 let (text, class) = cell.parts();
                 match place {
-                    0 => self.put("th", &[("scope", "row"), ("class", class)], text),
-                    _ => self.put("td", &[("class", class)], text),
+                    0 => self.cell("th", &[("scope", "row"), ("class", class)], text),
+                    _ => self.cell("td", &[("class", class)], text),
                 };
             }
             self.close();

@@ -52,24 +52,35 @@ pub(super) fn maps(page: &mut Page, study: &mut Study) -> Result<(), Fault> {
         return Ok(());
     }
     section(page, "maps", "", "Maps");
-    let row = |map: &MapSummary| {
+    let mut kinds: Vec<((String, String), Vec<&str>)> = Vec::new();
+    for map in &all {
         let decided = match (map.kind_is_stated, map.derived.is_some()) {
             (true, _) => "stated by the user".to_owned(),
             (_, true) => "follows from how it was made".into(),
             _ => format!("proposed: {}", map.kind_reason),
         };
-        vec![
-            Words::of(&map.label),
-            Words::of(&map.kind),
-            Words::of(decided),
-            Words::Number(map.largest.clone()),
-            Words::of(map.marks.join(", ")),
-        ]
+        let kind = (map.kind.clone(), decided);
+        match kinds.iter_mut().find(|(other, _)| *other == kind) {
+            Some((_, labels)) => labels.push(&map.label),
+            None => kinds.push((kind, vec![&map.label])),
+        }
+    }
+    let kind = |((kind, decided), labels): &((String, String), Vec<&str>)| {
+        vec![Words::of(kind), Words::of(decided), Words::of(labels.join(", "))]
     };
     page.table(&Sheet {
-        caption: "",
-        class: "",
-        headings: headings(["Map", "Kind", "How the kind was decided", "Largest value", "Marks"]),
+        caption: "Kinds",
+        class: "short-1",
+        headings: headings(["Kind", "How it was decided", "Maps"]),
+        rows: kinds.iter().map(kind).collect(),
+    });
+    let row = |map: &MapSummary| {
+        vec![Words::of(&map.label), Words::Number(map.largest.clone()), Words::of(map.marks.join(", "))]
+    };
+    page.table(&Sheet {
+        caption: "What to know before using one",
+        class: "marks",
+        headings: headings(["Map", "Largest value", "Marks"]),
         rows: all.iter().map(row).collect(),
     });
     let mut seen: Vec<String> = Vec::new();
@@ -85,7 +96,7 @@ pub(super) fn maps(page: &mut Page, study: &mut Study) -> Result<(), Fault> {
         }
     }
     if !seen.is_empty() {
-        page.put("h4", &[], "What was seen in them").list("", &seen);
+        page.put("h3", &[("class", "minor")], "What was seen in them").list("", &seen);
     }
     page.close();
     Ok(())
@@ -111,11 +122,11 @@ pub(super) fn made(page: &mut Page, study: &Study) {
             } else {
                 format!("{}: {}", map.label, made.text)
             };
-            page.put("h4", &[], &heading).list("", &made.account);
+            page.put("h3", &[("class", "minor")], &heading).list("", &made.account);
         }
     }
     for photo in study.photos() {
-        page.put("h4", &[], &photo.name);
+        page.put("h3", &[("class", "minor")], &photo.name);
         let size =
             format!("{} × {} pixels; {}.", whole(photo.width.into()), whole(photo.height.into()), photo.text);
         page.paragraph("", &size);
@@ -124,7 +135,7 @@ pub(super) fn made(page: &mut Page, study: &Study) {
         }
     }
     for spectrum in study.spectra() {
-        page.put("h4", &[], &spectrum.name).paragraph("", &spectrum.text);
+        page.put("h3", &[("class", "minor")], &spectrum.name).paragraph("", &spectrum.text);
     }
     page.close();
 }

@@ -9,6 +9,7 @@ mod findings;
 mod known;
 mod laying;
 mod photo;
+mod report;
 mod search;
 mod session;
 mod sharing;

@@ -28,8 +28,8 @@ import { STARTS, Session } from "./session.js";
 /** @typedef {import("./session.js").SessionParts & {notify?: (event: ClientEvent) => void, now?: () => number}} ClientParts */
 /** @typedef {import("./restated.js").Telling} Telling */
 
-/** Another state of a study turns, derives and selects anew in one go; a study file is written in one. */
-const WHOLE_SILENCE_MS = 30000;
+/** Another state of a study turns, derives and selects anew in one go, and a study file is written in one: as long as this for its files. */
+const WHOLE_SILENCE_MS_PER_MB = 100;
 
 const STUDY_CHANGED = Object.freeze(problem("study_changed", "The study became another one while this was computed, so that it was dropped. Ask again."));
 
@@ -243,7 +243,7 @@ export class CoreClient {
       const { undo_text, redo_text } = this.#history.words;
       const kept = this.#session.kept.at(seen.record);
       if (seen.is_whole) await this.#session.become(kept, { is_strict: true });
-      const record = seen.is_whole ? seen.record : await restated(this.#session, kept, (input) => this.#decoded(input, signal), signal, tell, WHOLE_SILENCE_MS);
+      const record = seen.is_whole ? seen.record : await restated(this.#session, kept, (input) => this.#decoded(input, signal), signal, tell, this.#whole_silence());
       this.#history.move(by);
       this.#settle(record);
       const { undo, redo } = this.#history.words;
@@ -256,7 +256,7 @@ export class CoreClient {
     return this.#become(async () => {
       this.#may_change();
       const [session, before] = [this.#session, this.#history.record];
-      await session.enter("restate", [this.#empty, []], {}, { silence: WHOLE_SILENCE_MS, is_step: true });
+      await session.enter("restate", [this.#empty, []], {}, { silence: this.#whole_silence(), is_step: true });
       const now = this.#history.record;
       if (now === before || now === null) return;
       session.kept = session.kept.at(now);
@@ -309,7 +309,7 @@ export class CoreClient {
 
   /** The study as one file. @param {CallOptions} [options] @returns {Promise<Blob>} */
   async save(options = {}) {
-    const pieces = /** @type {(Uint8Array|{source: string})[]} */ (await this.call("save", [], options, WHOLE_SILENCE_MS));
+    const pieces = /** @type {(Uint8Array|{source: string})[]} */ (await this.call("save", [], options, this.#whole_silence()));
     const parts = pieces.map((piece) => {
       if (piece instanceof Uint8Array) return /** @type {BlobPart} */ (piece);
       const kept = this.#session.kept.file(piece.source);
@@ -317,6 +317,11 @@ export class CoreClient {
       return kept.input.file;
     });
     return new Blob(parts, { type: "application/zip" });
+  }
+
+  /** How long the session may be silent over something of the whole study, in ms. */
+  #whole_silence() {
+    return this.#session.silence_ms + this.#session.kept.megabytes * WHOLE_SILENCE_MS_PER_MB;
   }
 
   /** The record as it is now is that of the present step. @param {StateRecord} record */

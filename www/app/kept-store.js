@@ -76,20 +76,21 @@ export class KeptStore {
    * @param {string} id @param {Below} name
    * @returns {Promise<Map<string, unknown>>} */
   async all(id, name) {
-    /** @type {IDBRequest<IDBValidKey[]>|null} */
-    let keys = null;
+    /** @type {string[]} */
+    const hashes = [];
     const values = await this.#transact([name], "readonly", (store) => {
-      keys = store(name).getAllKeys(this.#below(id));
+      const keys = store(name).getAllKeys(this.#below(id));
+      keys.onsuccess = () => hashes.push(...keys.result.map((key) => hashOf(id, key)));
       return store(name).getAll(this.#below(id));
     });
-    const hashes = /** @type {IDBRequest<IDBValidKey[]>} */ (/** @type {unknown} */ (keys)).result.map((key) => hashOf(id, key));
     return new Map(hashes.map((hash, index) => [hash, values[index]]));
   }
 
   /** @param {string} id @param {Below} name
    * @returns {Promise<string[]>} hashes */
   async hashes(id, name) {
-    return (await this.#transact([name], "readonly", (store) => store(name).getAllKeys(this.#below(id)))).map((key) => hashOf(id, key));
+    const keys = /** @type {IDBValidKey[]} */ (await this.#transact([name], "readonly", (store) => store(name).getAllKeys(this.#below(id))));
+    return keys.map((key) => hashOf(id, key));
   }
 
   /** One whole state: all of it is on the disk when this ends, or nothing of it.

@@ -109,6 +109,11 @@ export class Kept {
     return this.#gone.has(sha256);
   }
 
+  /** Of all files together. */
+  get megabytes() {
+    return [...this.#files.values()].reduce((sum, { input }) => sum + input.file.size / 1e6, 0);
+  }
+
   /** Bytes that the record names and another one does not.
    * @param {StateRecord|null} [other]
    * @returns {import("./types.js").KeptBlob[]} */

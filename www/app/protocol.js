@@ -34,7 +34,7 @@ export const SESSION_ACTIONS = Object.freeze([
 ]);
 
 /** What a job worker answers. */
-export const JOB_ACTIONS = Object.freeze(["load", "run", "derive", "find_alignment", "read_photo", "reproduce", "leave_out"]);
+export const JOB_ACTIONS = Object.freeze(["load", "run", "derive", "find_alignment", "read_photo", "reproduce", "report", "leave_out"]);
 
 /** Every action of either worker; the worker's one source serves both. */
 export const ALL_ACTIONS = Object.freeze([...new Set([...SESSION_ACTIONS, ...JOB_ACTIONS])]);

@@ -11,7 +11,8 @@ pub(super) fn damaged(what: &str) -> Fault {
 
 /// A file that ends too early.
 pub(super) fn cut_off() -> Fault {
-    damaged("its end is missing, where the list of what is in it stands")
+    let what = "This is no study file, or only a part of one: the list of what is in it, which stands at its end, is missing.";
+    Fault::new("damaged_study", format!("{what} {COPY}"))
 }
 
 /// A file that was never one, or was packed anew in another way.

@@ -12,6 +12,7 @@ use std::time::{Duration, Instant};
 use thirtyfour::prelude::*;
 
 /// Where the programs are.
+#[derive(Clone)]
 pub struct Programs {
     /// Chromium itself.
     pub chromium: PathBuf,
@@ -26,6 +27,7 @@ pub struct Browser {
     /// The client of the driver.
     pub web: WebDriver,
     driver: Process,
+    profile: PathBuf,
 }
 
 /// Ended by its own id when dropped.
@@ -41,6 +43,8 @@ impl Drop for Process {
 
 /// What runs before any script of a page.
 const BEFORE_PAGE: &str = include_str!("before_page.js");
+/// Runs before it where nothing is to be kept from one page to the next.
+const FORGET: &str = include_str!("forget.js");
 
 impl Browser {
     /// Starts driver and browser.
@@ -91,9 +95,60 @@ impl Browser {
         let web =
             tokio::time::timeout(limit, session).await.context("the browser did not start in time")??;
         web.set_script_timeout(Duration::from_secs(120)).await?;
-        let browser = Browser { web, driver };
+        let browser = Browser { web, driver, profile };
         browser.command("Page.addScriptToEvaluateOnNewDocument", json!({"source": BEFORE_PAGE})).await?;
         Ok(browser)
+    }
+
+    /// From now on every page begins with nothing kept in the browser.
+    ///
+    /// # Errors
+    /// The browser refuses it.
+    pub async fn forget_always(&self) -> Result<()> {
+        self.command("Page.addScriptToEvaluateOnNewDocument", json!({"source": FORGET})).await?;
+        Ok(())
+    }
+
+    /// The browser's own process, of which all others are children.
+    ///
+    /// # Errors
+    /// It is not there.
+    pub fn process(&self) -> Result<u32> {
+        let ours = |words: &[String]| !words.iter().any(|word| word.starts_with("--type="));
+        self.processes()?.into_iter().find(|(_, words)| ours(words)).map(|(id, _)| id).context("no browser")
+    }
+
+    /// Processes of this profile, with their arguments; the driver is not among them.
+    fn processes(&self) -> Result<Vec<(u32, Vec<String>)>> {
+        let profile = format!("--user-data-dir={}", self.profile.display());
+        let mut found = Vec::new();
+        for entry in std::fs::read_dir("/proc").context("/proc cannot be read")? {
+            let Some(id) = entry?.file_name().to_str().and_then(|name| name.parse::<u32>().ok()) else {
+                continue;
+            };
+            // a process may end meanwhile
+            let Ok(bytes) = std::fs::read(format!("/proc/{id}/cmdline")) else { continue };
+            let text = String::from_utf8_lossy(&bytes);
+            let words: Vec<String> =
+                text.split('\0').flat_map(|part| part.split(' ')).map(String::from).collect();
+            if words.contains(&profile) {
+                found.push((id, words));
+            }
+        }
+        Ok(found)
+    }
+
+    /// Waits until the browser, which was killed, is gone with all of its processes, and ends the driver.
+    ///
+    /// # Errors
+    /// A process stays.
+    pub async fn is_gone(self) -> Result<()> {
+        let start = Instant::now();
+        while !self.processes()?.is_empty() {
+            ensure!(start.elapsed() < Duration::from_secs(20), "processes of the browser stay");
+            tokio::time::sleep(Duration::from_millis(20)).await;
+        }
+        Ok(())
     }
 
     /// A command of the browser's own debugging protocol.

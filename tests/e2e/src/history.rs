@@ -69,7 +69,7 @@ async fn many_steps(stage: &Stage) -> Result<String> {
           else if (at % 4 === 2) await limner.set_grid({{ step_x_um: 100 + at, step_y_um: 100 }});
           else if (at % 4 === 3) await limner.set_region(`r${{(at + 1) / 4}}`, {{ name: `part ${{at}} renamed` }});
           else await limner.set_map('m1', {{ kind: at % 8 === 0 ? 'net' : 'window' }});
-          e2e.states.push(at % 20 === 0 || at === 219 ? await seen() : '');
+          e2e.states.push(at % 20 === 19 || at === 219 ? await seen() : '');
         }}
         return performance.now() - start"
     );
@@ -93,7 +93,7 @@ const CHANGES: &str = "[
     () => limner.add_region({ name: 'handed in', mask: new Uint8Array(300 * 220).map((_, at) => (at % 300 < 40 ? 1 : 0)) }),
     () => limner.set_grid({ turns: 1, mirror: true }),
     () => limner.derive({ how: 'sum', of: ['m1', 'm2'] }),
-    () => limner.derive({ how: 'bin', of: ['m1'], factor: 2 }),
+    () => limner.derive({ how: 'bin', of: ['m1'], by: 2 }),
     () => limner.add_point({ x_mm: 12, y_mm: 14, name: 'P1', technique: 'Raman', result: 'band at 253', says: 'open' }),
     () => limner.set_point('a1', { says: 'found', pigment: 'vermilion' }),
     () => limner.set_scan({ anode: 'Rh', kv: 50 }),
@@ -108,6 +108,8 @@ const CHANGES: &str = "[
     () => limner.keep(null, { title: 'as it is', picture: { map: 'm2' } }),
     () => limner.set_finding('f2', { place: 1 }),
     () => limner.set_finding('f1', { note: 'looked again' }),
+    () => limner.remove('grown'),
+    () => limner.remove('both'),
     () => limner.remove('left'),
     () => limner.rename('d1', 'both elements'),
     () => limner.remove('d2'),
@@ -213,7 +215,7 @@ async fn study_file(stage: &Stage) -> Result<String> {
         const saved = await seen();
         await limner.reset();
         await limner.open([e2e.files(args[0])[0]]);
-        await limner.set_map('m1', {{ kind: 'net' }});
+        await limner.set_map('Zn K', {{ kind: 'net' }});
         const other = await seen();
         const bad = await limner.restore(file.slice(0, file.size - 100)).then(() => 'restored', ({{ code }}) => code);
         const kept = (await seen()) === other;

@@ -11,6 +11,7 @@ mod findings;
 mod found;
 mod golden;
 mod history;
+mod keeping;
 mod keyboard;
 mod large;
 mod linked;
@@ -90,6 +91,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     secrecy::check(report, stage).await;
     share::check(report, stage).await;
     recovery::check(report, stage).await;
+    keeping::check(report, stage).await;
     history::check(report, stage).await;
     keyboard::check(report, stage).await;
     aligning::check(report, stage).await;

@@ -7,12 +7,12 @@ use serde_json::json;
 
 /// Bytes of the one file without the example. It carries the core with its readers of files, the names of all lines and the
 /// letters of saved pictures, packed and then as base64.
-const LARGEST: usize = 4_000_000;
+const LARGEST: usize = 5_500_000;
 
 /// All checks of this theme.
 pub async fn check(report: &mut Report, stage: &Stage) {
     if stage.form == Form::OneFile {
-        report.check(stage, "without the example the file is no larger than 4 MB", size).await;
+        report.check(stage, "without the example the file is no larger than 5.5 MB", size).await;
     }
     report
         .check(stage, "time from opening the page to the first picture of the example", first_picture)

@@ -42,6 +42,8 @@ pub struct Stage {
     pub url: String,
     /// A folder for files that checks make.
     pub scratch: PathBuf,
+    /// For checks that start a browser of their own.
+    pub programs: Programs,
 }
 
 /// A path in the repository.
@@ -123,7 +125,8 @@ impl Stage {
         let proxy = Proxy::start(&allowed)?;
         let name = form.name().replace(' ', "-");
         let browser = Browser::start(programs, &proxy, &name).await?;
-        Ok(Stage { browser, proxy, form, url, scratch: programs.scratch.clone() })
+        browser.forget_always().await?;
+        Ok(Stage { browser, proxy, form, url, scratch: programs.scratch.clone(), programs: programs.clone() })
     }
 
     /// Opens the page anew. From here on every complaint and every request counts; the site's own loading does not.

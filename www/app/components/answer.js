@@ -69,6 +69,8 @@ export function createAnswer(root, send, seen) {
     },
     update(state) {
       const answer = answerOf(state);
+      // It is there before the fields go, so that it can take the focus.
+      keep.hidden = isAsKept(state);
       keeping.update(state);
       // What is only shown as it was kept is kept already.
       keep.hidden = isAsKept(state) || keeping.is_open();

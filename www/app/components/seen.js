@@ -57,7 +57,10 @@ export function createSeen(panes, link, state) {
     for (const one of shown) {
       const target = one.target();
       const wanted = windows.find(({ plane }) => plane === target?.plane);
-      if (target !== null && wanted !== undefined) link.look(target.plane, framed(wanted, target, one.canvas));
+      if (target === null || wanted === undefined) continue;
+      // The canvas follows its place a little later.
+      const place = { width: Math.round(one.stage.clientWidth * devicePixelRatio), height: Math.round(one.stage.clientHeight * devicePixelRatio) };
+      link.look(target.plane, framed(wanted, target, place));
     }
     for (const one of shown) one.want();
   }

@@ -22,15 +22,17 @@ export function createAbout(root, send) {
   let about = null;
   const summary = el("span", { class: "part-text" });
   const trouble = el("p", { class: "about-trouble", attrs: { role: "alert", hidden: true } });
-  const rows = FIELDS.map(({ key, label, rows }) => {
-    const attrs = { id: `about-${key}`, autocomplete: "off", maxlength: rows === 1 ? 300 : 8000 };
-    const field = rows === 1 ? el("input", { class: "field about-field", attrs: { type: "text", ...attrs } }) : el("textarea", { class: "field about-field", attrs: { rows, ...attrs } });
+  const rows = FIELDS.map(({ key, label, rows: lines }) => {
+    const attrs = { id: `about-${key}`, autocomplete: "off", maxlength: lines === 1 ? 300 : 8000 };
+    const field = lines === 1 ? el("input", { class: "field about-field", attrs: { type: "text", ...attrs } }) : el("textarea", { class: "field about-field", attrs: { rows: lines, ...attrs } });
     field.addEventListener("change", () => {
-      if (about !== null && field.value.trim() !== about[key]) send({ type: "set_about", about: { ...about, [key]: field.value.trim() } });
+      // All of them as they stand: what was written just before may not have come back yet.
+      const now = /** @type {About} */ (Object.fromEntries(rows.map((row) => [row.key, row.field.value.trim()])));
+      if (about !== null && field.value.trim() !== about[key]) send({ type: "set_about", about: now });
     });
     field.addEventListener("keydown", (/** @type {any} */ event) => {
       if (event.key === "Escape") field.value = about?.[key] ?? "";
-      else if (event.key === "Enter" && rows === 1) field.dispatchEvent(new Event("change"));
+      else if (event.key === "Enter" && lines === 1) field.dispatchEvent(new Event("change"));
     });
     return { key, field, row: el("div", { class: "about-row" }, [el("label", { class: "scan-label", text: label, attrs: { for: `about-${key}` } }), field]) };
   });
