@@ -142,13 +142,15 @@ function start() {
         root.dataset.begin = "";
         return;
       }
-      await begin(beginning, {
+      const has_begun = await begin(beginning, {
         page: document,
         address: document.URL,
         restore: (study) => limner.restore(study),
         getting: (progress, name) => controller.limner_event(progress === null ? { type: "reading_over" } : { type: "reading", done: progress.fraction, total: 1, name, stop: () => {} }),
         read: (opened) => controller.limner_event({ type: "read", opened }),
       });
+      // Of a copy without maps the findings are all there is to see.
+      if (has_begun && (await limner.maps()).length === 0) send({ type: "choose_column", column: "findings" });
       root.dataset.begin = "";
     },
     (thrown) => controller.broken(thrown),
