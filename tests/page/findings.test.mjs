@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { START, answerOf, reduce, targetOf } from "../../www/app/state.js";
-import { findingOpen, isAsKept, isKeptInSight } from "../../www/app/findings-state.js";
+import { columnOf, findingOpen, isAsKept, isKeptInSight } from "../../www/app/findings-state.js";
 import { sceneOf } from "../../www/app/scene.js";
 import { answer, map, opened, photo } from "./support/shapes.mjs";
 import { about, finding, whole } from "./support/findings.mjs";
@@ -93,6 +93,8 @@ test("in a copy with findings alone the kept answer and picture are shown withou
 
 test("without maps the view says what can be seen, and the same words of an undo are said twice", () => {
   const copy = many(START, { type: "ready" }, { type: "findings", findings: [finding(1)] });
+  assert.equal(columnOf(copy), "findings", "there is nothing to ask");
+  assert.equal(columnOf(open(copy, 1)), "ask", "but a kept answer is read there");
   assert.match(targetOf(copy).message, /^No maps are open\. Open a finding/);
   const told = many(copy, { type: "told", text: "Undone." }, { type: "told", text: "Undone." });
   assert.equal(told.told, "Undone.\u00a0");

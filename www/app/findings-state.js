@@ -156,6 +156,12 @@ export function openedAfter(state, answer) {
   return answer === opened.answer ? { ...opened, live: true, in_sight: false } : { ...opened, otherwise: true };
 }
 
+/** What the third column shows: without maps there is nothing to ask, but a kept answer is still read there.
+ * @param {State} state @returns {FindingsState["column"]} */
+export function columnOf({ column, maps, photos, opened }) {
+  return maps.length + photos.length === 0 && opened?.answer == null ? "findings" : column;
+}
+
 /** An open finding is shown as it was kept, and not as computed from what is open. @param {State} state */
 export function isAsKept(state) {
   return state.opened !== null && !state.opened.live;

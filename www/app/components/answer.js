@@ -83,7 +83,8 @@ export function createAnswer(root, send, seen) {
       if (answer === null) return;
       setText(verdict, whole(answer.verdict_text));
       showStability(answer.stability ?? null, whole);
-      plots.update(state, answer);
+      // The pixels behind a joint plot are the core's, which does not hold what is only shown as it was kept.
+      plots.update(state, isAsKept(state) ? { ...answer, plots: (answer.plots ?? []).filter(({ kind }) => kind !== "joint") } : answer);
       found.update(state, answer, whole);
       table.update(answer, whole);
       reconcile(figures, answer.figures, (_, index) => String(index), () => el("div", { class: "answer-figure" }, [el("dt"), el("dd", { class: "answer-value" }), el("dd", { class: "answer-detail" })]),

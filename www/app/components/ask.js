@@ -3,6 +3,7 @@
 import { el, reconcile, setAttribute, setText } from "../dom.js";
 import { formOf, isAnyChosen, questionOf, readyToAsk } from "../asking.js";
 import { createAnswer } from "./answer.js";
+import { columnOf } from "../findings-state.js";
 import { createAsKept } from "./findings/as-kept.js";
 import { createSentence } from "./sentence.js";
 
@@ -45,7 +46,7 @@ export function createAsk(root, send, seen) {
   function update(state) {
     now = state;
     const has_maps = state.maps.length + state.photos.length > 0;
-    root.hidden = state.column !== "ask" || (!has_maps && state.opened === null);
+    root.hidden = columnOf(state) !== "ask" || (!has_maps && state.opened === null);
     as_kept.update(state);
     chips.hidden = !has_maps;
     const question = questionOf(state);

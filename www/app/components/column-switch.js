@@ -1,6 +1,7 @@
 // The head of the third column: which of its two sides is seen.
 
 import { el, setAttribute, setText } from "../dom.js";
+import { columnOf } from "../findings-state.js";
 
 /** @typedef {import("../state.js").State} State */
 
@@ -17,7 +18,7 @@ export function createColumnSwitch(root, send) {
       const is_empty = state.maps.length + state.photos.length + state.findings.length === 0;
       root.hidden = is_empty;
       setText(buttons.findings, state.findings.length === 0 ? "Findings" : `Findings (${state.findings.length})`);
-      for (const [column, one] of Object.entries(buttons)) setAttribute(one, "aria-pressed", String(column === state.column));
+      for (const [column, one] of Object.entries(buttons)) setAttribute(one, "aria-pressed", String(column === columnOf(state)));
       // Without maps there is nothing to ask, but a kept answer is still read there.
       buttons.ask.disabled = state.maps.length + state.photos.length === 0 && state.opened?.answer == null;
     },

@@ -2,6 +2,7 @@
 // handed over.
 
 import { el, reconcile, setAttribute, setText } from "../../dom.js";
+import { columnOf } from "../../findings-state.js";
 import { unbroken } from "../../words.js";
 import { createAbout } from "./about.js";
 import { createHandOver } from "./hand-over.js";
@@ -127,7 +128,7 @@ export function createFindings(root, send, services) {
       const before = state;
       state = next;
       const is_empty = next.maps.length + next.photos.length + next.findings.length === 0;
-      root.hidden = is_empty || next.column !== "findings";
+      root.hidden = is_empty || columnOf(next) !== "findings";
       about.update(next);
       hand_over.update(next);
       const keys = /** @type {const} */ (["findings", "maps", "opened", "editing", "finding_trouble", "renewing", "moved", "column"]);
