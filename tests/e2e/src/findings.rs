@@ -67,7 +67,7 @@ async fn keep(stage: &Stage) -> Result<()> {
 async fn to_findings(stage: &Stage) -> Result<()> {
     tab_to(stage, "[data-column='findings']").await?;
     stage.browser.press(Key::Enter).await?;
-    Ok(stage.browser.wait("document.querySelector('.findings').checkVisibility()", 5).await?)
+    stage.browser.wait("document.querySelector('.findings').checkVisibility()", 5).await
 }
 
 async fn kept(stage: &Stage) -> Result<String> {

@@ -5,7 +5,7 @@ use crate::report::Report;
 use crate::stage::{Form, Stage, carried, maps_of_example, repository};
 use anyhow::{Context, Result, ensure};
 use serde_json::{Value, json};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// All checks of this theme.
 pub async fn check(report: &mut Report, stage: &Stage) {
@@ -39,7 +39,7 @@ async fn copy(stage: &Stage, options: Value, name: &str) -> Result<(PathBuf, Vec
 }
 
 /// Opens a copy from disk; whatever it asks of the network is heard from its beginning.
-async fn open(stage: &Stage, file: &PathBuf) -> Result<f64> {
+async fn open(stage: &Stage, file: &Path) -> Result<f64> {
     stage.browser.web.goto("about:blank").await?;
     stage.proxy.clear();
     stage.browser.open(&format!("file://{}", file.display())).await
