@@ -41,7 +41,7 @@ fn called(study: &mut Study, call: &str, args: &Value) {
     let read = |value: &Value| value.clone();
     let name = || args[0].as_str().unwrap();
     match call {
-        "set_about" => drop(study.set_about(AboutRecord::read(read(&args[0])).unwrap()).unwrap()),
+        "set_about" => drop(study.set_about(AboutRecord::read(read(&args[0])).unwrap()).unwrap().clone()),
         "set_scan" => drop(study.set_scan(serde_json::from_value(read(&args[0])).unwrap()).unwrap().clone()),
         "align" => drop(study.align(AlignSettings::read(read(&args[0])).unwrap()).unwrap()),
         "set_photo" => {

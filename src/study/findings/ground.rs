@@ -62,18 +62,18 @@ impl Ground {
     pub(super) fn changes(&self, now: &Self) -> Vec<String> {
         let mut told = Vec::new();
         let kinds = [
-            ("", &self.maps, &now.maps),
-            ("The region ", &self.regions, &now.regions),
-            ("The photo ", &self.photos, &now.photos),
+            ("", "is stated otherwise than when this was kept", &self.maps, &now.maps),
+            ("The region ", "has changed since this was kept", &self.regions, &now.regions),
+            ("The photo ", "lies otherwise than when this was kept", &self.photos, &now.photos),
         ];
-        for (what, before, after) in kinds {
+        for (what, changed, before, after) in kinds {
             let quoted =
                 |name: &str| if what.is_empty() { name.to_owned() } else { format!("{what}“{name}”") };
             for part in before {
                 match after.iter().find(|other| other.id == part.id) {
                     None => told.push(format!("{} is no longer there.", quoted(&part.name))),
                     Some(other) if other.sha256 != part.sha256 => {
-                        told.push(format!("{} is not as it was.", quoted(&part.name)));
+                        told.push(format!("{} {changed}.", quoted(&part.name)));
                     }
                     Some(_) => {}
                 }

@@ -121,12 +121,12 @@ fn what_changed_under_a_finding_is_said_and_it_can_be_renewed() {
     };
     study.rename("sky", "paper").unwrap();
     // It is where a background may come from, so every question rests on it.
-    assert_eq!(changed(&study, "f1"), ["The region “sky” is not as it was."]);
+    assert_eq!(changed(&study, "f1"), ["The region “sky” has changed since this was kept."]);
     assert!(changed(&study, "f11").is_empty(), "a view rests on no region");
     study.rename("paper", "sky").unwrap();
     assert!(changed(&study, "f1").is_empty(), "it is as it was again");
     study.set_map("m1", MapRecord { kind: Some("net".into()), ..MapRecord::default() }).unwrap();
-    assert_eq!(changed(&study, "f1"), ["Ti K is not as it was."]);
+    assert_eq!(changed(&study, "f1"), ["Ti K is stated otherwise than when this was kept."]);
     let made = study.reproduce(&mut quiet()).unwrap();
     assert!(!made[0].same && !made[0].differences.is_empty(), "{:?}", made[0]);
     assert_eq!(study.finding_picture("f1", Way::AsKept, &mut quiet()).unwrap_err().code, "finding_changed");

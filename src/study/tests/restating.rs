@@ -67,13 +67,13 @@ fn steps() -> Vec<fn(&mut Study)> {
             study.set_about(AboutRecord { object: "Chart".into(), ..AboutRecord::default() }).unwrap();
         },
         |study| {
-            drop(
-                study
-                    .set_scan(serde_json::from_value(json!({"anode": "Rh", "beam_um": 300.0})).unwrap())
-                    .unwrap(),
-            )
+            study
+                .set_scan(serde_json::from_value(json!({"anode": "Rh", "beam_um": 300.0})).unwrap())
+                .unwrap();
         },
-        |study| drop(study.remove("all").unwrap()),
+        |study| {
+            study.remove("all").unwrap();
+        },
         |study| drop(study.rename("square", "field").unwrap()),
         |study| {
             let object =
@@ -81,8 +81,12 @@ fn steps() -> Vec<fn(&mut Study)> {
             study.set_object(ObjectSettings::read(object).unwrap()).unwrap();
         },
         |study| drop(study.set_grid(GridRecord::default()).unwrap()),
-        |study| drop(study.remove("f1").unwrap()),
-        |study| drop(study.remove("a1").unwrap()),
+        |study| {
+            study.remove("f1").unwrap();
+        },
+        |study| {
+            study.remove("a1").unwrap();
+        },
     ]
 }
 

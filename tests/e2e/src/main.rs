@@ -11,6 +11,7 @@ mod findings;
 mod found;
 mod golden;
 mod history;
+mod hostile;
 mod keeping;
 mod keyboard;
 mod large;
@@ -94,6 +95,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     recovery::check(report, stage).await;
     keeping::check(report, stage).await;
     history::check(report, stage).await;
+    hostile::check(report, stage).await;
     keyboard::check(report, stage).await;
     aligning::check(report, stage).await;
     work::check(report, stage).await;
