@@ -57,8 +57,8 @@ fn titled_tiff() -> Vec<u8> {
         for part in [(tag as u16).to_le_bytes(), (kind as u16).to_le_bytes()] {
             file.extend(part);
         }
-        file.extend((length as u32).to_le_bytes());
-        file.extend((value as u32).to_le_bytes());
+        file.extend(length.to_le_bytes());
+        file.extend(value.to_le_bytes());
     }
     file.extend([0; 4]);
     file.extend(text);
