@@ -123,3 +123,11 @@ test("the object is said, and what is refused stays said until it is right", () 
   assert.deepEqual([state.about?.object, state.about_trouble], ["A chart", "Too long."]);
   assert.equal(reduce(state, { type: "about", about: about() }).about_trouble, "");
 });
+
+test("a finding without a scene, as a script keeps it, fills the sentence with what was asked", () => {
+  const state = open(fresh(), 1, { scene: null, settings: { a: "m2", b: "m1", region: "r1", floor: 0.05, presence: { m1: 3 } } });
+  assert.equal(state.question, "ratio");
+  const said = JSON.stringify(state.settings);
+  assert.ok(["m2", "m1", "r1"].every((id) => said.includes(`"${id}"`)), said);
+  assert.ok(!said.includes("presence") && !said.includes("0.05"), said);
+});

@@ -1,6 +1,7 @@
 // What changes around findings: the third column, the list, what was just kept, the one that is open, the object, what can be undone. Pure.
 
 import { answerChanged } from "./answer-state.js";
+import { keptAs } from "./asking.js";
 import { withScene, windowsOf } from "./scene.js";
 
 /** @typedef {import("./state.js").State} State */
@@ -108,13 +109,14 @@ function closed(state) {
 
 /** The page as it was when this was kept, with the answer as it was kept. @param {State} state @param {FindingWhole} whole
  * @returns {State} */
-function withOpened(state, { finding, answer, scene, picture }) {
+function withOpened(state, { finding, answer, scene, picture, settings }) {
   // A view alone is live at once: its pictures are drawn from what is open.
   const has_maps = state.maps.length + state.photos.length > 0;
   const is_live = finding.question === null && has_maps && finding.changed.length === 0;
   const before = { ...state, asking: null, ask_trouble: null, answer, rasters: {}, brush: null, place: null, shown: answer?.shows[0] ? { answer: answer.id, show: answer.shows[0].show } : null };
   const placed = has_maps ? withScene(before, scene) : null;
-  const now = placed ?? { ...before, question: answer !== null && state.questions.some(({ key }) => key === answer.question) ? answer.question : state.question,
+  // One that a script kept has no scene: its sentence says at least what was asked.
+  const now = placed ?? { ...before, settings: { ...state.settings, ...chosenFrom(answer?.question ?? null, settings) }, question: answer !== null && state.questions.some(({ key }) => key === answer.question) ? answer.question : state.question,
     mode: answer !== null && answer.shows.length > 0 ? /** @type {const} */ ("answer") : state.mode === "answer" ? /** @type {const} */ ("map") : state.mode };
   const shown = answer === null ? null : answer.shows.find(({ show }) => show === now.shown?.show) ?? answer.shows[0] ?? null;
   const marked = answerChanged(now, { type: "marked", marked: null });
@@ -176,4 +178,13 @@ export function isKeptInSight(state) {
  * @returns {Finding|null} */
 export function findingOpen(state) {
   return state.findings.find(({ id }) => id === state.opened?.id) ?? null;
+}
+
+/** What was asked, as choices of the question's sentence: maps, regions and words; what is said of single maps is passed over.
+ * @param {string|null} question @param {unknown} settings
+ * @returns {Record<string, string|string[]>} */
+function chosenFrom(question, settings) {
+  if (question === null || typeof settings !== "object" || settings === null) return {};
+  const is_word = (/** @type {unknown} */ value) => typeof value === "string" || (Array.isArray(value) && value.every((one) => typeof one === "string"));
+  return Object.fromEntries(Object.entries(settings).filter(([, value]) => is_word(value)).map(([name, value]) => [keptAs(question, name), value]));
 }
