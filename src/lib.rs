@@ -23,6 +23,7 @@ pub mod class;
 pub mod colour;
 pub mod element;
 pub mod kind;
+pub mod npy;
 // Level 2
 pub mod physics;
 pub mod stack;

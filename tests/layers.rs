@@ -19,6 +19,7 @@ const LEVELS: [(&str, u32); 26] = [
     ("colour", 1),
     ("element", 1),
     ("kind", 1),
+    ("npy", 1),
     ("physics", 2),
     ("stack", 2),
     ("condition", 3),

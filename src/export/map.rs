@@ -2,9 +2,10 @@
 
 use super::account::Account;
 use super::tiff_file::{self, About};
-use super::{Format, SavedFile, no_such_format, npy};
-use crate::grid::{Grid, SampleType, Samples, try_filled_vec, try_vec};
+use super::{Format, SavedFile, no_such_format};
+use crate::grid::{Grid, Samples, try_filled_vec, try_vec};
 use crate::notice::Fault;
+use crate::npy;
 use crate::stack::{Map, Plane};
 use crate::study::Study;
 use serde::Deserialize;
@@ -117,16 +118,7 @@ fn descr(plane: &Plane) -> &'static str {
     if !plane.reading().is_plain() {
         return "<f8";
     }
-    match plane.sample_type() {
-        SampleType::U8 => "|u1",
-        SampleType::I8 => "|i1",
-        SampleType::U16 => "<u2",
-        SampleType::I16 => "<i2",
-        SampleType::U32 => "<u4",
-        SampleType::I32 => "<i4",
-        SampleType::F32 => "<f4",
-        SampleType::F64 => "<f8",
-    }
+    npy::descr(plane.sample_type())
 }
 
 fn array(plane: &Plane) -> Result<Vec<u8>, Fault> {

@@ -3,11 +3,12 @@
 use super::account::{Account, input, lies};
 use super::csv::Csv;
 use super::tiff_file::{self, About};
-use super::{Format, SavedFile, no_such_format, npy};
+use super::{Format, SavedFile, no_such_format};
 use crate::PROGRAM;
 use crate::geometry::{Frame, Orientation, Step};
 use crate::grid::{Mask, try_vec};
 use crate::notice::Fault;
+use crate::npy;
 use crate::region::png_with_step;
 use crate::stack::{Map, file_stem};
 use crate::study::Study;

@@ -8,7 +8,6 @@ mod lists;
 mod map;
 mod mask;
 mod name;
-mod npy;
 mod offers;
 mod raster;
 mod table;

@@ -3,8 +3,20 @@
 use super::*;
 use crate::geometry::{Frame, Orientation};
 use crate::grid::{Grid, Mask};
+use crate::npy;
 use crate::study::{Derivation, GridRecord, KeepSettings, MapRecord, RegionSettings};
 use serde_json::json;
+
+#[test]
+fn an_array_is_read_by_our_own_reader() {
+    use crate::reading::{Content, read};
+    for spaces in [0, 5] {
+        let mut bytes = npy::begin_spaced("<u2", (3, 2), 2, spaces).unwrap();
+        (0..6u16).for_each(|v| bytes.extend(v.to_le_bytes()));
+        let Content::Maps(pages) = read(&bytes, None).unwrap().content else { panic!("maps") };
+        assert_eq!((pages[0].samples.width(), pages[0].samples.value(2, 1)), (3, Some(5.0)));
+    }
+}
 
 /// A small map of counts: a field of background with a painted square.
 fn file(bright: u16, left: u32) -> Vec<u8> {

@@ -4,8 +4,9 @@
 use super::LeaveOut;
 use crate::digest::sha256_hex;
 use crate::element::{Guess, read_name};
-use crate::grid::{Grid, SampleType, try_vec};
+use crate::grid::Grid;
 use crate::notice::{Fault, OutOfMemory};
+use crate::npy;
 use crate::stack::Map;
 use crate::study::{InputRecord, Study};
 use std::collections::{BTreeMap, BTreeSet};
@@ -144,33 +145,11 @@ pub fn rewritten(study: &Study, sha256: &str) -> Result<Option<Vec<u8>>, Fault> 
 /// a study knows files by what they hold.
 fn npy_of_map(map: &Map) -> Result<Vec<u8>, OutOfMemory> {
     let samples = map.as_read()?;
-    let code = match samples.sample_type() {
-        SampleType::U8 => "|u1",
-        SampleType::I8 => "|i1",
-        SampleType::U16 => "<u2",
-        SampleType::I16 => "<i2",
-        SampleType::U32 => "<u4",
-        SampleType::I32 => "<i4",
-        SampleType::F32 => "<f4",
-        SampleType::F64 => "<f8",
-    };
-    let spaces = number_of(map.id.as_str()) as usize % 60_000;
-    let mut header = format!(
-        "{{'descr': '{code}', 'fortran_order': False, 'shape': ({}, {}), {:spaces$}}}",
-        samples.height(),
-        samples.width(),
-        ""
-    );
-    // Magic, version and length take 10 bytes; the whole is a multiple of 64 and ends with a line end.
-    while (10 + header.len() + 1) % 64 != 0 {
-        header.push(' ');
-    }
-    header.push('\n');
     let data = samples.le_bytes()?;
-    let mut out = try_vec(10 + header.len() as u64 + data.len() as u64)?;
-    out.extend_from_slice(b"\x93NUMPY\x01\x00");
-    out.extend_from_slice(&(header.len() as u16).to_le_bytes());
-    out.extend_from_slice(header.as_bytes());
+    let spaces = number_of(map.id.as_str()) as usize % 60_000;
+    let size = (samples.width(), samples.height());
+    let mut out =
+        npy::begin_spaced(npy::descr(samples.sample_type()), size, samples.sample_type().size(), spaces)?;
     out.extend_from_slice(&data);
     Ok(out)
 }

@@ -199,14 +199,22 @@ async fn of_class_and_file(stage: &Stage) -> Result<String> {
     Ok(format!("{} pixels of the class", class[1]))
 }
 
-async fn by_keys(stage: &Stage) -> Result<String> {
-    stage.part_of_example(&["Fe-K"]).await?;
+/// Takes the tool for corners in hand, by keys.
+///
+/// # Errors
+/// It is not reached.
+pub async fn begin_polygon(stage: &Stage) -> Result<()> {
     tab_to(stage, ".view-canvas").await?;
     stage.browser.press("r").await?;
     stage.browser.wait("document.activeElement.matches('.view > .listbox')", 5).await.context("the list")?;
     stage.browser.press(Key::Down).await?;
     stage.browser.press(Key::Enter).await?;
-    stage.browser.wait("document.activeElement.matches('.view-drawing')", 5).await.context("the picture")?;
+    stage.browser.wait("document.activeElement.matches('.view-drawing')", 5).await.context("the picture")
+}
+
+async fn by_keys(stage: &Stage) -> Result<String> {
+    stage.part_of_example(&["Fe-K"]).await?;
+    begin_polygon(stage).await?;
     // a right triangle with legs of 20 pixels from the middle; one corner too many is taken back
     stage.browser.press(Key::Right).await?;
     stage.browser.press(" ").await?;

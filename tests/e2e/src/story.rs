@@ -4,7 +4,7 @@
 use crate::answers::{answer_to, question};
 use crate::found::year;
 use crate::keyboard::{choose, open_example, tab_to, tab_to_button};
-use crate::regions::far;
+use crate::regions::{begin_polygon, far};
 use crate::report::Report;
 use crate::stage::Stage;
 use anyhow::{Context, Result, ensure};
@@ -26,12 +26,7 @@ const COUNT: &str = "e2e.keys = { all: 0, tab: 0 };
 
 /// A triangle from the pointer's place, `right` tens of pixels wide, under this name.
 async fn region(stage: &Stage, name: &str, moves: &[(Key, usize)]) -> Result<()> {
-    tab_to(stage, ".view-canvas").await?;
-    stage.browser.press("r").await?;
-    stage.browser.wait("document.activeElement.matches('.view > .listbox')", 5).await.context("the list")?;
-    stage.browser.press(Key::Down).await?;
-    stage.browser.press(Key::Enter).await?;
-    stage.browser.wait("document.activeElement.matches('.view-drawing')", 5).await.context("the picture")?;
+    begin_polygon(stage).await?;
     stage.browser.press(Key::Right).await?;
     for (key, tens) in moves {
         far(stage, key.clone(), *tens).await?;
