@@ -10,6 +10,7 @@ mod files;
 mod findings;
 mod found;
 mod golden;
+mod handed;
 mod history;
 mod hostile;
 mod keeping;
@@ -103,6 +104,7 @@ async fn checks(report: &mut Report, stage: &Stage) {
     answers::check(report, stage).await;
     found::check(report, stage).await;
     findings::check(report, stage).await;
+    handed::check(report, stage).await;
     linked::check(report, stage).await;
     making::check(report, stage).await;
     marks::check(report, stage).await;
