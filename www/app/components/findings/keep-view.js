@@ -16,7 +16,7 @@ export function createKeepView(root, panes, send, seen, left) {
   const picture = createKeptPicture();
   const said = el("p", { class: "kept-said" });
   const away = el("button", { class: "view-tool", attrs: { type: "button" }, on: { click: () => send({ type: "see_now" }) } });
-  const cover = el("section", { class: "kept", attrs: { "aria-label": "Kept picture", hidden: true } }, [el("div", { class: "kept-line" }, [said, away]), picture.element]);
+  const cover = el("section", { class: "kept-picture", attrs: { "aria-label": "Kept picture", hidden: true } }, [el("div", { class: "kept-line" }, [said, away]), picture.element]);
   panes.before(cover);
   /** @type {State|null} */
   let now = null;
