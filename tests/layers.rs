@@ -8,7 +8,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Module, its level. `grid` may use `notice` (an allocation can fail), the one exception, listed below.
-const LEVELS: [(&str, u32); 26] = [
+const LEVELS: [(&str, u32); 27] = [
     ("digest", 0),
     ("geometry", 0),
     ("grid", 0),
