@@ -15,7 +15,8 @@ pub fn canonical_json(value: &Value) -> String {
     sorted(value).to_string()
 }
 
-fn sorted(value: &Value) -> Value {
+/// The same content with the fields of every object in the order of their names.
+pub fn sorted(value: &Value) -> Value {
     match value {
         Value::Object(fields) => {
             let by_name: BTreeMap<&String, &Value> = fields.iter().collect();

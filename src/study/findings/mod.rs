@@ -92,7 +92,7 @@ impl Study {
             record.ground = self.ground_of_question(&question, &asked)?;
             record.answer = Some(self.blobs.put(bytes));
             record.question = Some(question);
-            record.settings = asked;
+            record.settings = small(asked, "What was asked")?;
         }
         let Some(settings) = picture.or(shown) else {
             if answer.is_none() {

@@ -2,6 +2,7 @@
 
 use super::ground::Ground;
 use crate::ask::Settings;
+use crate::digest::sorted;
 use crate::notice::Fault;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -163,7 +164,7 @@ pub(super) fn note_of(text: &str) -> Result<String, Fault> {
     Ok(note)
 }
 
-/// What the page hands in to be kept.
+/// What the page hands in to be kept, with its fields in the order in which a study file has them.
 ///
 /// # Errors
 /// It is too large.
@@ -171,7 +172,7 @@ pub(super) fn small(value: Value, what: &str) -> Result<Value, Fault> {
     if value.to_string().len() > LARGEST_SCENE || depth(&value, 0) > DEEPEST_SCENE {
         return Err(Fault::bad_setting(format!("{what} is too large to be kept with a finding.")));
     }
-    Ok(value)
+    Ok(sorted(&value))
 }
 
 fn depth(value: &Value, above: usize) -> usize {
