@@ -42,7 +42,7 @@ fn records_edited_by_hand_are_refused_or_harmless() {
     let photo_at = |rest: &str| format!("/photos/{key}{rest}");
     // (where, what, whether it is refused)
     let edits: Vec<(String, Value, bool)> = vec![
-        ("/record".into(), json!(6), true),
+        ("/record".into(), json!(7), true),
         ("/record".into(), json!(0), true),
         ("/record".into(), json!(u32::MAX), true),
         ("/record".into(), json!("5"), true),
