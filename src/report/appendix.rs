@@ -143,8 +143,10 @@ fn again(page: &mut Page, study: &Study, kept: &[Kept]) {
     section(page, "again", "", "How to repeat it");
     page.paragraph("", &format!("Written by {}.", crate::PROGRAM));
     if !kept.is_empty() && study.left_out().is_empty() {
-        page.open("p", &[]).text("Open the study file in the program and say ");
-        page.put("code", &[], "limner.reproduce()").text(", or in a copy of its source ");
+        page.open("p", &[])
+            .text("Open the study file in the program and choose Compute all findings again, or run ");
+        page.put("code", &[], "limner.reproduce()")
+            .text(" in the browser's console, or in a copy of its source ");
         page.put("code", &[], "cargo xtask reproduce FILE");
         page.text(": every finding is computed again from the files above, and compared byte by byte.")
             .close();

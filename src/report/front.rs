@@ -78,15 +78,23 @@ pub(super) fn summary(page: &mut Page, kept: &[Kept]) {
         page.open("div", &[]);
         page.put("a", &[("href", &format!("#{}", one.anchor()))], &summary.title);
         let is_of_materials = one.answer.as_ref().is_some_and(|answer| answer.materials.is_some());
-        // "Consistent with" alone says nothing.
-        let mut said = if is_of_materials { String::new() } else { capital(&summary.verdict_text) };
-        if is_of_materials {
+        // "Consistent with" alone says nothing; what cannot be judged is said with its reason.
+        let is_said_whole = is_of_materials || crate::ask::verdict::abstains(&summary.verdict);
+        let mut said = if is_said_whole { String::new() } else { capital(&summary.verdict_text) };
+        if is_said_whole {
             said.clone_from(&summary.sentence);
         } else if let Some(first) = summary.figures.first() {
             let detail = if first.detail.is_empty() { String::new() } else { format!(" ({})", first.detail) };
             said = format!("{said}. {}: {}{detail}", capital(&first.label), first.value);
         }
         page.paragraph("", &ended(&said));
+        let stability = one.answer.as_ref().and_then(|answer| answer.stability.as_ref());
+        if let Some(stability) = stability.filter(|stability| !stability.holds) {
+            page.paragraph("", &stability.text);
+        }
+        if !summary.changed.is_empty() {
+            page.paragraph("", "As it was kept; what it rests on is otherwise by now.");
+        }
         page.close().close();
     }
     page.close().close();

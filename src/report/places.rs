@@ -14,7 +14,8 @@ pub(super) fn regions(page: &mut Page, study: &Study) -> Result<(), Fault> {
     section(page, "regions", "", "Regions");
     outlines::drawing(page, study, &all)?;
     let row = |(place, region): (usize, &crate::study::RegionSummary)| {
-        let made = if region.makers_text.is_empty() { "by no map" } else { region.makers_text.as_str() };
+        let made = region.makers_text.strip_prefix("made from ").unwrap_or(&region.makers_text);
+        let made = if made.is_empty() { "no map" } else { made };
         let role = match &region.pure {
             Some(element) => format!("{}, pure in {element}", region.role),
             None => region.role.clone(),
@@ -31,7 +32,9 @@ pub(super) fn regions(page: &mut Page, study: &Study) -> Result<(), Fault> {
     page.table(&Sheet {
         caption: "",
         class: "",
-        headings: ["No.", "Region", "Role", "How it is drawn", "Made by", "Area"].map(str::to_owned).to_vec(),
+        headings: ["No.", "Region", "Role", "How it is drawn", "Made from", "Area"]
+            .map(str::to_owned)
+            .to_vec(),
         rows: all.iter().enumerate().map(row).collect(),
     });
     page.close();
@@ -45,6 +48,9 @@ pub(super) fn points(page: &mut Page, study: &Study) {
         return;
     }
     section(page, "points", "", "Analysis points");
+    if all.iter().any(|point| point.place_text.starts_with("x ")) {
+        page.paragraph("", "x to the right and y downward from the upper left corner of the scan.");
+    }
     let regions = study.regions();
     let row = |point: &crate::study::PointSummary| {
         let named =

@@ -6,6 +6,9 @@ use crate::notice::Fault;
 use crate::numerics::figure::whole;
 use crate::study::{MapSummary, Study};
 
+/// The marks that lines of other elements give a map (`ask::overlaps`).
+const MARKS: [&str; 3] = ["overlap ", "escape ", "pile-up "];
+
 fn headings<const N: usize>(texts: [&str; N]) -> Vec<String> {
     texts.map(str::to_owned).to_vec()
 }
@@ -75,7 +78,13 @@ pub(super) fn maps(page: &mut Page, study: &mut Study) -> Result<(), Fault> {
         rows: kinds.iter().map(kind).collect(),
     });
     let row = |map: &MapSummary| {
-        vec![Words::of(&map.label), Words::Number(map.largest.clone()), Words::of(map.marks.join(", "))]
+        let mut marks: Vec<&str> = Vec::new();
+        for mark in &map.marks {
+            if !marks.contains(&mark.as_str()) {
+                marks.push(mark);
+            }
+        }
+        vec![Words::of(&map.label), Words::Number(map.largest.clone()), Words::of(marks.join(", "))]
     };
     page.table(&Sheet {
         caption: "What to know before using one",
@@ -83,6 +92,12 @@ pub(super) fn maps(page: &mut Page, study: &mut Study) -> Result<(), Fault> {
         headings: headings(["Map", "Largest value", "Marks"]),
         rows: all.iter().map(row).collect(),
     });
+    if all.iter().any(|map| map.marks.iter().any(|mark| MARKS.iter().any(|word| mark.starts_with(word)))) {
+        page.paragraph(
+            "quiet",
+            "“overlap Pb”: lines of Pb can count in this map; “escape Ti”: an escape peak of Ti can; “pile-up Ca”: two X-rays of Ca counted as one can.",
+        );
+    }
     let mut seen: Vec<String> = Vec::new();
     for notice in study.inspect()? {
         let label =

@@ -80,7 +80,7 @@ test("all findings computed again are a list", async () => {
 });
 
 test("words and sizes", () => {
-  assert.deepEqual([leftOutText([]), leftOutText(["notes"]), leftOutText(["notes", "photo"]), leftOutText(["object", "notes", "photo", "coordinates", "file names"])], ["nothing", "notes", "the photo and notes", "all of it"]);
+  assert.deepEqual([leftOutText([]), leftOutText(["notes"]), leftOutText(["notes", "photo"]), leftOutText(["object", "notes", "photo", "coordinates", "file names"])], ["nothing", "notes", "the photo and notes", "all five"]);
   assert.deepEqual([0, 640, 64e3, 1234567, 123456789, 2.5e9].map(sizeText), ["1\u202fkB", "1\u202fkB", "64\u202fkB", "1.23\u202fMB", "123\u202fMB", "2.5\u202fGB"]);
   assert.equal(handFileName({ about: null, share_how: { leave_out: [] } }, "report"), "report.html");
 });

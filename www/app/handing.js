@@ -17,14 +17,14 @@ export const LEFT_OUT = [
   { value: "file names", text: "file names" },
   { value: "notes", text: "notes" },
   { value: "coordinates", text: "coordinates" },
-  { value: "object", text: "the object’s name" },
+  { value: "object", text: "what is said of the object" },
 ];
 
 /** What is left out, as the word of a sentence: "nothing", "the photo and notes", "all five". @param {LeftOut[]} chosen */
 export function leftOutText(chosen) {
   const texts = LEFT_OUT.filter(({ value }) => chosen.includes(value)).map(({ text }) => text);
   if (texts.length === 0) return "nothing";
-  if (texts.length === LEFT_OUT.length) return "all of it";
+  if (texts.length === LEFT_OUT.length) return "all five";
   return texts.length === 1 ? String(texts[0]) : `${texts.slice(0, -1).join(", ")} and ${texts.at(-1)}`;
 }
 

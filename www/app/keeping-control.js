@@ -137,7 +137,7 @@ export class KeepingControl {
   async #open() {
     const { database } = this.#world;
     try {
-      if (database === null) throw problem("no_database", "The browser has no database for this page.");
+      if (database === null) throw problem("no_database", "The browser keeps nothing for this page. Save the study file before you close it.");
       this.#store = await KeptStore.open(database, () => this.#lost_database());
       this.#show({ how: "on" });
       await this.#list();

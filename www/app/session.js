@@ -195,7 +195,7 @@ export class Session {
 
   /** @param {string} why */
   async #lost(why) {
-    if (this.#raising) return this.#caller?.close(problem("core_stopped", "The session could not be brought back.", why));
+    if (this.#raising) return this.#caller?.close(problem("core_stopped", "What was open could not be brought back. Load the page again.", why));
     this.#notify({ type: "restarted", why });
     await this.#bring_back();
   }
@@ -242,7 +242,7 @@ export class Session {
     }
     this.#drop();
     this.#raising = false;
-    return trouble ?? problem("core_stopped", "The session could not be brought back.");
+    return trouble ?? problem("core_stopped", "What was open could not be brought back. Load the page again.");
   }
 
   /** What was asked of the lost worker is asked of the new one. */

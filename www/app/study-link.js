@@ -35,7 +35,7 @@ export function addressOf(path, page) {
   try {
     there = new URL(path, folder);
   } catch {
-    throw wrong("it is no path");
+    throw wrong("it does not name a file");
   }
   if (there.origin !== own.origin || there.username !== "" || there.password !== "") throw wrong("it names another site");
   const is_below = there.pathname.startsWith(folder.pathname) && !/%2e|%2f|%5c/i.test(there.pathname);

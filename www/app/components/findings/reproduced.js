@@ -19,7 +19,7 @@ export function createReproduced(root, send) {
       if (reproduced === null || reproduced === drawn) return;
       drawn = reproduced;
       const same = reproduced.filter((one) => one.same).length;
-      setText(said, same === reproduced.length ? `All ${same} identical.` : `${same} of ${reproduced.length} identical.`);
+      setText(said, same === 1 && reproduced.length === 1 ? "Identical." : same === reproduced.length ? `All ${same} identical.` : `${same} of ${reproduced.length} identical.`);
       reconcile(list, reproduced, ({ id }) => id, ({ id }) => el("li", { class: "reproduced-one" }, [
         el("button", { class: "word-button", attrs: { type: "button" }, on: { click: () => send({ type: "open_finding", id }) } }), el("p"), el("dl", { class: "reproduced-numbers" }),
       ]), (item, { id, title, same: is_same, text, differences }) => {
