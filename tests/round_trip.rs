@@ -9,7 +9,9 @@
 mod support;
 
 use limner::archive;
+use limner::ask::{Answer, Subject};
 use limner::digest::sha256_hex;
+use limner::stack::Stack;
 use limner::study::{FindingSummary, Study, Way};
 use serde_json::{Value, json};
 use support::study_file::{Files, restored, whole_file};
@@ -116,4 +118,37 @@ fn a_rich_study_comes_back_from_its_file_byte_by_byte() {
     }
     let kept: Value = serde_json::from_slice(&std::fs::read(&golden).unwrap()).unwrap();
     assert_eq!(found, kept, "the file is another one: look at why, then GOLDEN=accept");
+}
+
+/// The page asks in a worker of its own, which is handed copies of what [`Study::maps_needed`] and [`Study::regions_needed`] name.
+#[test]
+fn a_question_asked_of_copies_of_what_it_needs_gives_the_same_answer() {
+    let steps: Value =
+        serde_json::from_slice(&std::fs::read(root().join("tests/cases/round_trip.json")).unwrap()).unwrap();
+    let (mut study, mut files) = (Study::new(), Files::new());
+    let mut asked = 0;
+    for step in steps.as_array().unwrap() {
+        let Some(keep) = step.get("keep") else {
+            if step["call"] != "set_finding" {
+                told(&mut study, &mut files, step);
+            }
+            continue;
+        };
+        let Some(question) = keep.as_str() else { continue };
+        let settings = &step["settings"];
+        let mut stack = Stack::default();
+        stack.state_step(study.stack().step().map(|(step, _)| step));
+        for id in study.maps_needed(question, settings).unwrap() {
+            stack.push(study.stack().by_id(&id).unwrap().clone());
+        }
+        let regions: Vec<_> =
+            study.regions_needed(question, settings).unwrap().into_iter().cloned().collect();
+        let subject = Subject::new(&stack, &regions, study.scan().beam_um).with_known(study.known());
+        let (copied, _) = limner::ask::ask(question, settings.clone(), &subject, &mut |_, _| {}).unwrap();
+        let (whole, _) = study.ask(question, settings.clone(), &mut |_, _| {}).unwrap();
+        let text = |answer: &Answer| serde_json::to_string_pretty(answer).unwrap();
+        assert_eq!(text(&copied), text(&whole), "{step}");
+        asked += 1;
+    }
+    assert!(asked >= 15);
 }

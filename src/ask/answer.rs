@@ -252,10 +252,14 @@ impl Answer {
     /// What the numbers in its raster `classes` mean, for its maps.
     pub fn class_labels(&self) -> [String; Class::COUNT] {
         let label = |i: usize| self.inputs.get(i).map_or("", |input| input.label.as_str());
-        if self.question == "faint" {
-            return super::faint::class_labels(label(0));
+        let mut labels = match self.question.as_str() {
+            "faint" => super::faint::class_labels(label(0)),
+            _ => class_labels(label(0), label(1)),
+        };
+        if self.settings.region.is_some() {
+            labels[Class::Blank as usize] = "outside the region, or no data".into();
         }
-        class_labels(label(0), label(1))
+        labels
     }
 
     /// The raster whose pixels are classes or zones, with what its numbers mean; `None` without one.

@@ -83,9 +83,12 @@ pub fn maps_needed(
     };
     let maps = names.iter().map(|name| subject.find(name)).collect::<Result<Vec<_>, _>>()?;
     maps.iter().for_each(|map| take(&map.id));
-    // Those whose lines come into the peaks of the others, which no question looks at but for that.
+    // Those whose lines come into the peaks of the others, which no question looks at but for that; and those whose lines come into
+    // theirs: what could itself be an overlap bounds none.
     if !settings.is_of_zones() {
-        maps.iter().flat_map(|map| subject.ways(map)).for_each(|way| take(&way.map.id));
+        let first: Vec<_> = maps.iter().flat_map(|map| subject.reached(map)).collect();
+        first.iter().for_each(|map| take(&map.id));
+        first.iter().flat_map(|map| subject.reached(map)).for_each(|map| take(&map.id));
     }
     Ok(ids)
 }

@@ -322,7 +322,7 @@ fn worded(pair: &Pair<'_>, judged: &Judged) -> Answer {
     answer.numbers.insert("count_ratio_where_b_not_detected".into(), Number { low: found.at_least, ..least });
     answer.numbers.insert(
         "mass_ratio".into(),
-        Number::or_reason(None, "", "sensitivities of the lines are not computed yet"),
+        Number::or_reason(None, "", "it is not given: counts become masses only by what the layers are made of and how thick they are"),
     );
     answer.cautions = cautions(pair, found);
     answer

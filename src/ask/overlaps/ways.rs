@@ -55,6 +55,8 @@ pub struct Missing {
     pub line: String,
     /// How it comes in.
     pub overlap: Overlap,
+    /// What the map is called that only pictures it, and says no counts; empty without one.
+    pub picture: String,
 }
 
 /// What lies there by name: "Pb Lα".
@@ -136,6 +138,19 @@ impl<'a> Subject<'a> {
         out
     }
 
+    /// Every map that is looked at to say what comes into the peak of this one: all of the elements whose lines come in, and of
+    /// those that would be missed if they had no map.
+    pub(in crate::ask) fn reached(&self, map: &Map) -> Vec<&'a Map> {
+        let mut elements: Vec<Element> = self.ways(map).iter().map(|way| way.nearest.by.element).collect();
+        let at = usable_line(map).and_then(physics::energy_kev);
+        let near =
+            at.map(|at| physics::lines_in_window(at - ONE_PEAK_KEV, at + ONE_PEAK_KEV)).unwrap_or_default();
+        elements.extend(near.iter().map(|(line, _)| line.element));
+        let is_reached =
+            |other: &&Map| usable_line(other).is_some_and(|line| elements.contains(&line.element));
+        self.maps().iter().filter(is_reached).collect()
+    }
+
     /// Common elements without a map, whose line is one peak with that of this map.
     pub(in crate::ask) fn missing(&self, map: &Map) -> Vec<Missing> {
         let Some(wanted) = usable_line(map) else { return Vec::new() };
@@ -165,7 +180,16 @@ impl<'a> Subject<'a> {
                 |o: &Overlap| o.how == How::Line && o.grade == Grade::SamePeak && o.share.high >= MUCH;
             let strongest =
                 found.into_iter().filter(one_peak).min_by(|a, b| b.share.value.total_cmp(&a.share.value));
-            out.extend(strongest.map(|overlap| Missing { element, line: line_of(&overlap), overlap }));
+            let picture = self.maps().iter().find(|other| {
+                other.field == map.field && usable_line(other).is_some_and(|line| line.element == element)
+            });
+            let picture = picture.map(Map::label).unwrap_or_default();
+            out.extend(strongest.map(|overlap| Missing {
+                element,
+                line: line_of(&overlap),
+                overlap,
+                picture,
+            }));
         }
         out
     }

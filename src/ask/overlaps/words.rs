@@ -83,11 +83,12 @@ fn between_of(low: f64, high: f64) -> String {
 
 /// "Ba Lα lies 44 eV below Ti Kα, one peak with it, and Ba was not measured", without a stop.
 pub fn missing_text(missing: &Missing) -> String {
-    format!(
-        "{}, one peak with it, and {} was not measured",
-        place(&missing.overlap),
-        missing.element.symbol()
-    )
+    let why = if missing.picture.is_empty() {
+        format!("{} was not measured", missing.element.symbol())
+    } else {
+        format!("{} is a picture of a map and not its counts", missing.picture)
+    };
+    format!("{}, one peak with it, and {why}", place(&missing.overlap))
 }
 
 #[cfg(test)]

@@ -26,7 +26,16 @@ pub fn sentence_of(answer: &Answer, asked: &serde_json::Value) -> String {
         None if needed(&question.parts) => &question.parts,
         None => other().map_or(&question.parts, |form| &form.parts),
     };
-    parts.iter().map(|part| said(part, answer, asked)).collect()
+    let mut out = String::new();
+    for (place, part) in parts.iter().enumerate() {
+        // Along no line: neither the words before it nor itself.
+        let is_no_line = |part: &Part| part.kind == Some("line") && !part.setting.is_some_and(is_set);
+        if is_no_line(part) || parts.get(place + 1).is_some_and(is_no_line) {
+            continue;
+        }
+        out.push_str(&said(part, answer, asked));
+    }
+    out
 }
 
 /// A part with what was chosen for it.

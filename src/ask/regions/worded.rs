@@ -102,7 +102,12 @@ fn sentence(evidence: &Evidence, found: &Judged) -> String {
     if let [(side, map)] = alike.as_slice() {
         parts.extend(unseen(evidence, side, map).map(|text| format!("No difference is seen {text}.")));
     } else if !alike.is_empty() {
-        parts.push(format!("No difference is seen in {}.", listed_maps(&alike)));
+        let between = if alike.iter().any(|(_, map)| has_open_pairs(map)) {
+            format!(", {JUDGED_PAIRS}")
+        } else {
+            String::new()
+        };
+        parts.push(format!("No difference is seen in {}{between}.", listed_maps(&alike)));
     }
     let cannot: Vec<_> =
         maps().filter(|(_, map)| map.verdict != DIFFER && map.verdict != NO_DIFFERENCE).collect();
@@ -163,9 +168,17 @@ fn differs(evidence: &Evidence, side: &Side, map: &OfMap) -> Option<String> {
     ))
 }
 
+/// Where not every pair can be judged.
+const JUDGED_PAIRS: &str = "between the pairs that can be judged";
+
+/// Whether a map without a difference has pairs of which none can be said either way.
+fn has_open_pairs(map: &OfMap) -> bool {
+    map.pairs.iter().any(|pair| pair.verdict != NO_DIFFERENCE)
+}
+
 /// "between “A” and “B” in Fe K: one of more than 2.1 counts per pixel (8 %) would have been seen".
 fn unseen(evidence: &Evidence, side: &Side, map: &OfMap) -> Option<String> {
-    let tested = map.pairs.iter().filter(|pair| pair.would_be_seen.is_some());
+    let tested = map.pairs.iter().filter(|pair| pair.verdict == NO_DIFFERENCE);
     // Of several pairs the one that was seen least well.
     let pair = tested
         .max_by(|x, y| x.would_be_seen.partial_cmp(&y.would_be_seen).unwrap_or(std::cmp::Ordering::Equal))?;
@@ -176,8 +189,8 @@ fn unseen(evidence: &Evidence, side: &Side, map: &OfMap) -> Option<String> {
     } else {
         String::new()
     };
-    let between = if map.pairs.iter().any(|pair| pair.would_be_seen.is_none()) {
-        "between the pairs that can be judged".to_owned()
+    let between = if has_open_pairs(map) {
+        JUDGED_PAIRS.to_owned()
     } else if map.pairs.len() > 1 {
         "between any two of them".to_owned()
     } else {

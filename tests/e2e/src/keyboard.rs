@@ -204,8 +204,9 @@ async fn picture(stage: &Stage) -> Result<String> {
     let keys = stage.browser.web.action_chain().key_down(Key::Shift).send_keys(Key::Down).key_up(Key::Shift);
     keys.perform().await?;
     stage.browser.wait("document.querySelectorAll('.view-value').length === 1", 10).await?;
-    let spoken =
-        stage.script("return document.querySelector('[aria-live=polite]').textContent", json!([])).await?;
+    let spoken = stage
+        .script("return document.querySelector('.view [aria-live=polite]').textContent", json!([]))
+        .await?;
     ensure!(spoken.as_str().is_some_and(|text| !text.is_empty()), "nothing is said aloud");
     Ok(format!("said aloud: {}", spoken.as_str().unwrap_or_default()))
 }

@@ -87,7 +87,11 @@ async fn pointer(stage: &Stage) -> Result<String> {
     let called = stage.script(call, json!([])).await?;
     ensure!(called.as_array().is_some_and(|list| list.len() == maps), "limner.read_out gives {called}");
     let labels = |list: &Value| -> Vec<String> {
-        list.as_array().into_iter().flatten().map(|pair| pair[0].to_string()).collect()
+        let mut all: Vec<String> =
+            list.as_array().into_iter().flatten().map(|pair| pair[0].to_string()).collect();
+        // The map that is shown stands first on the page.
+        all.sort();
+        all
     };
     ensure!(labels(&shown) == labels(&called), "{shown} is shown, {called} is called");
     let numbers = |list: &Value| {
