@@ -48,7 +48,14 @@ async fn region(stage: &Stage, name: &str, moves: &[(Key, usize)]) -> Result<()>
 async fn keep(stage: &Stage, count: usize) -> Result<()> {
     let done = "document.querySelector('.answer-keep')?.checkVisibility() && document.querySelector('.ask-progress').hidden";
     stage.browser.wait(done, 120).await.context("the answer is not there to be kept")?;
-    stage.browser.press("k").await?;
+    // In a field of the sentence a letter is a letter.
+    let in_field = stage.script("return document.activeElement.matches('input')", json!([])).await? == true;
+    if in_field {
+        tab_to(stage, ".answer-keep").await?;
+        stage.browser.press(Key::Enter).await?;
+    } else {
+        stage.browser.press("k").await?;
+    }
     let kept = format!("(await limner.findings()).length === {count}");
     stage.browser.wait(&kept, 20).await.with_context(|| format!("finding {count} is not kept"))?;
     stage.browser.wait("document.activeElement?.matches('.keeping-title')", 20).await.context("no title")?;
