@@ -52,7 +52,10 @@ impl Overlaps {
         let mut out = Vec::new();
         let untold = self.by.iter().filter(|by| by.share.is_none());
         for by in self.weighty().take(MOST_TOLD).chain(untold) {
-            out.push(format!("{} Pixels of {label} that this could explain are not judged.", by.text));
+            out.push(match by.share {
+                Some(_) => format!("{} Pixels of {label} that this could explain are not judged.", by.text),
+                None => format!("{} So no pixel of {label} is set aside for it.", by.text),
+            });
         }
         for (text, is_ruinous) in &self.missing {
             let then = if *is_ruinous {
