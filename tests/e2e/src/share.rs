@@ -217,9 +217,8 @@ async fn link(stage: &Stage) -> Result<String> {
     ensure!(stage.browser.complaints().await?.is_empty(), "the page complains");
 
     let page = format!("GET {} HTTP/1.1", stage.url);
-    for path in
-        ["http://canary.invalid/a.zip", "//canary.invalid/a.zip", "../a.zip", "%2f%2fcanary.invalid%2fa.zip"]
-    {
+    // A way up from the root of a site is the root again, so that it is not among them; the page's units try it below the root.
+    for path in ["http://canary.invalid/a.zip", "//canary.invalid/a.zip", "%2f%2fcanary.invalid%2fa.zip"] {
         let text = told(path).await?;
         ensure!(text.contains("own folder"), "{path}: {text}");
         ensure!(stage.proxy.lines() == [page.clone()], "{path} made the requests {:?}", stage.proxy.lines());
