@@ -83,6 +83,17 @@ async fn story(stage: &Stage) -> Result<String> {
             choose(stage, setting, label).await.with_context(|| format!("{key}: {setting}"))?;
         }
         answer_to(stage, key).await?;
+        // The answer to what the sentence said before its last word was chosen may still stand there.
+        let labels: Vec<&str> = words.iter().map(|(_, label)| *label).collect();
+        let of_these = format!(
+            "{}.every((one) => [...document.querySelectorAll('.answer-used dd')].some(({{ textContent }}) => textContent === one))",
+            json!(labels)
+        );
+        stage
+            .browser
+            .wait(&of_these, 60)
+            .await
+            .with_context(|| format!("{key}: no answer about {labels:?}"))?;
         keep(stage, place + 1).await.with_context(|| (*key).to_string())?;
     }
     question(stage, "dates").await?;
