@@ -198,7 +198,8 @@ fn javascript(_: &Options) -> Result<Count> {
 /// that writes is one of the native tests.
 fn exports(_: &Options) -> Result<Count> {
     let folder = place::target("exports");
-    let mut writer = run::cargo(&["test", "--package", "limner", "--test", "exports", "--quiet"]);
+    // Of the whole workspace, as for the native tests: with other features everything would be compiled once more.
+    let mut writer = run::cargo(&["test", "--workspace", "--test", "exports", "--quiet"]);
     run::succeed(writer.env("LIMNER_EXPORTS", &folder))?;
     let mut python = run::command(testers::reference_python()?);
     python.args(["-B", "tests/reference/exports.py"]).arg(&folder);
