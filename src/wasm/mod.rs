@@ -19,6 +19,7 @@ use convert::{answer_out, fault_out, from_js};
 use js_sys::Function;
 use wasm_bindgen::prelude::*;
 
+pub use archive::{RestoredStudy, StudyReader, is_study};
 pub use session::Session;
 use subject::{derived_out, handed_in, subject_in};
 
