@@ -14,7 +14,7 @@ use limner::digest::sha256_hex;
 use limner::stack::Stack;
 use limner::study::{FindingSummary, Study, Way};
 use serde_json::{Value, json};
-use support::study_file::{Files, restored, whole_file};
+use support::study_file::{Files, restored, saved};
 use support::told::{root, told};
 
 const GOLDEN: &str = "tests/golden/study_file.json";
@@ -67,12 +67,13 @@ fn a_rich_study_comes_back_from_its_file_byte_by_byte() {
     let (mut first, files) = made();
     let findings = first.findings();
     is_rich(&first, &findings);
-    let bytes = whole_file(&first, &files);
+    let bytes = saved(&first, &files);
     assert!(archive::is_study(&bytes[..64]));
-    let again = whole_file(&first, &files);
+    let again = saved(&first, &files);
     assert_eq!(sha256_hex(&bytes), sha256_hex(&again), "one study gives one file");
 
-    let (mut second, notices) = restored(&bytes).unwrap();
+    let back = restored(&bytes).unwrap();
+    let (mut second, notices) = (back.study, back.opened.notices);
     // What opening says of a single map or picture is said again; nothing else.
     assert!(notices.iter().all(|notice| notice.severity != "error"), "{notices:?}");
     assert_eq!(
@@ -89,11 +90,7 @@ fn a_rich_study_comes_back_from_its_file_byte_by_byte() {
         assert_eq!(text(&one), text(&two));
         assert_eq!(first.kept_png(&finding.id).unwrap(), second.kept_png(&finding.id).unwrap());
     }
-    assert_eq!(
-        sha256_hex(&whole_file(&second, &files)),
-        sha256_hex(&bytes),
-        "written again it is the same file"
-    );
+    assert_eq!(sha256_hex(&saved(&second, &files)), sha256_hex(&bytes), "written again it is the same file");
 
     // Computed again in the study that came back.
     for one in second.reproduce(&mut |_, _| {}).unwrap() {

@@ -4,6 +4,7 @@ use super::*;
 use crate::geometry::{Frame, Orientation};
 use crate::grid::{Grid, Mask};
 use crate::npy;
+use crate::study::tests::study;
 use crate::study::{Derivation, GridRecord, KeepSettings, MapRecord, RegionSettings};
 use serde_json::json;
 
@@ -16,26 +17,6 @@ fn an_array_is_read_by_our_own_reader() {
         let Content::Maps(pages) = read(&bytes, None).unwrap().content else { panic!("maps") };
         assert_eq!((pages[0].samples.width(), pages[0].samples.value(2, 1)), (3, Some(5.0)));
     }
-}
-
-/// A small map of counts: a field of background with a painted square.
-fn file(bright: u16, left: u32) -> Vec<u8> {
-    let mut bytes = npy::begin("<u2", (30, 20), 2).unwrap();
-    for y in 0..20u32 {
-        for x in 0..30u32 {
-            let background = [2u16, 1, 3, 2, 0, 4, 2, 1][((x * 5 + y * 3) % 8) as usize];
-            let is_painted = (left..left + 12).contains(&x) && (4..16).contains(&y);
-            bytes.extend((background + if is_painted { bright } else { 0 }).to_le_bytes());
-        }
-    }
-    bytes
-}
-
-fn study() -> Study {
-    let mut study = Study::new();
-    assert_eq!(study.open("Ti-K.npy", &file(80, 8)).maps, ["m1"]);
-    assert_eq!(study.open("Fe-K.npy", &file(200, 14)).maps, ["m2"]);
-    study
 }
 
 fn region(study: &mut Study, settings: Value) {

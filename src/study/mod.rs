@@ -267,4 +267,4 @@ impl Study {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

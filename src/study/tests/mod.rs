@@ -19,7 +19,7 @@ use crate::ask::picture::PictureSettings;
 use serde_json::json;
 
 /// A small map of counts as NPY: a field of background with a painted square.
-fn file(bright: u16, left: u32) -> Vec<u8> {
+pub(crate) fn file(bright: u16, left: u32) -> Vec<u8> {
     let header = "{'descr': '<u2', 'fortran_order': False, 'shape': (20, 30), }\n";
     let mut bytes = b"\x93NUMPY\x01\x00".to_vec();
     bytes.extend(u16::try_from(header.len()).unwrap().to_le_bytes());
@@ -34,7 +34,8 @@ fn file(bright: u16, left: u32) -> Vec<u8> {
     bytes
 }
 
-fn study() -> Study {
+/// Two such maps.
+pub(crate) fn study() -> Study {
     let mut study = Study::new();
     assert_eq!(study.open("Ti-K.npy", &file(80, 8)).maps, ["m1"]);
     assert_eq!(study.open("Fe-K.npy", &file(200, 14)).maps, ["m2"]);
